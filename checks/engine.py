@@ -1,0 +1,108 @@
+"""Runs the rule table over one kind of rows, as one pass of SQL for all rules that are predicates.
+
+Expects in the connection what `check_<kind>.sql` and the queries name: `live_<kind>` with `row_key`
+and `has_key`, `known_members`, `valued`, `stations`, `scales`, `season_days`, `sheets`,
+`limits_here`, `unreadable`, `succession`, `flags`, `decisions`, `exceptions`.
+"""
+
+from functools import cache
+from importlib import resources
+
+import duckdb
+
+from checks.limits import limits
+from checks.rule import Rule
+from checks.rules import RULES
+
+# Facts that come from around the row, not from it: a decision holds though they change.
+SURROUNDINGS = frozenset(
+    {"taken_day", "first_day", "last_day", "first_sheet", "first_row", "by_sheet", "middle_price"}
+)
+
+# Queries that find nothing where another, quicker one finds nothing.
+NOTHING_TO_FIND = {
+    "unreadable_cells": "select 1 from unreadable join looked_at using (kind) limit 1",
+    "gone_rows": "select 1 from succession join looked_at using (kind) "
+    "where by_row_no is null limit 1",
+    "member_numbers_off": "select 1 from numbers_off limit 1",
+}
+
+
+@cache
+def _sql(name: str) -> str:
+    return resources.files("checks").joinpath(f"sql/{name}.sql").read_text("utf-8")
+
+
+def rules_on(kind: str, *, season: bool) -> tuple[Rule, ...]:
+    """Return the rules that look at a kind, either row by row or at the season as a whole."""
+    return tuple(rule for rule in RULES if kind in rule.on and rule.season == season)
+
+
+def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Flag the live rows of one kind, settle what was decided, and set the rows' states."""
+    _look_at(con, kind)
+    _find(con, rules_on(kind, season=False))
+    con.execute(_sql("found_flags"))
+    con.execute(_sql("decided_flags"))
+    con.execute(_sql("exceptions"))
+
+
+def check_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Add the notes that need the whole season worked out; they change no row's state."""
+    rules = rules_on(kind, season=True)
+    if rules:
+        _look_at(con, kind)
+        _find(con, rules)
+        con.execute(_sql("found_flags"))
+        con.execute(_sql("decided_flags"))
+
+
+def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    con.execute(_sql(f"check_{kind}"))
+    con.execute(f"create or replace temp view check_rows as select * from check_{kind}")
+    con.execute("create or replace temp table looked_at (kind varchar)")
+    con.execute("insert into looked_at values (?)", [kind])
+    con.execute(
+        "create or replace temp table found (rule varchar, severity varchar, kind varchar, "
+        "sheet_no integer, row_no integer, row_key varchar, col varchar, value varchar, "
+        "facts json, judged varchar, kg_at_stake decimal(14, 3), minor_at_stake bigint)"
+    )
+
+
+def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
+    predicates = [rule for rule in rules if not rule.query]
+    if predicates:
+        # One pass over all rows keeps the few doubtful ones; each rule then looks at those only.
+        marks = ", ".join(f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates))
+        any_mark = " or ".join(f"({rule.where})" for rule in predicates)
+        con.execute(
+            f"create or replace temp table hits as select *, {marks} from check_rows "
+            f"where {any_mark}"
+        )
+        counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
+        hits = con.execute(f"select {counts} from hits").fetchall()[0]
+        for n, rule in enumerate(predicates):
+            if hits[n]:
+                _keep(con, rule, "hits", f"hit_{n}")
+    # Most weeks have no unreadable cell and no row gone: then their queries need not run.
+    idle = {
+        query for query, looks_for in NOTHING_TO_FIND.items() if not con.execute(looks_for).fetchall()
+    }
+    for rule in rules:
+        if rule.query and rule.query not in idle:
+            _keep(con, rule, f"({_sql(rule.query)})", f"({rule.where})")
+
+
+def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:
+    """Insert one rule's findings into `found`; all texts come from the rule table, none from data."""
+    pairs = ", ".join(f"'{fact}', cast({fact} as varchar)" for fact in rule.facts)
+    own = [f for f in rule.facts if f not in limits() and f not in SURROUNDINGS]
+    judged = ", ".join(f"coalesce(cast({fact} as varchar), '')" for fact in own) or "''"
+    # A rule with no cell of its own takes the one that its query names.
+    col, value = (f"'{rule.col}'", f"cast({rule.cell} as varchar)") if rule.col else ("col", "value")
+    con.execute(
+        f"insert into found select ?, ?, (select kind from looked_at), sheet_no, row_no, row_key, "
+        f"{col}, {value}, json_object({pairs}), concat_ws('|', {judged}), "
+        f"kg_at_stake, minor_at_stake from {source} where {where}",
+        [rule.code, rule.severity],
+    )

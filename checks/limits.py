@@ -1,0 +1,140 @@
+"""The limits that rules look at: defaults with their sources, and the book's own settings over them."""
+
+import tomllib
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from decimal import Decimal
+from functools import cache
+from importlib import resources
+from typing import Protocol
+
+import duckdb
+
+SPECIES = ("", "arabica", "robusta")
+FORMS = ("", "fresh_cherry", "dry_cherry", "parchment", "green")
+
+
+class UnknownLimit(ValueError):
+    """A setting names a limit, species or form that no rule looks at."""
+
+
+class OwnLimit(Protocol):
+    """A limit that a book sets for itself."""
+
+    @property
+    def name(self) -> str: ...
+    @property
+    def value(self) -> Decimal: ...
+    @property
+    def because(self) -> str: ...
+    @property
+    def species(self) -> str: ...
+    @property
+    def form(self) -> str: ...
+    @property
+    def station(self) -> str: ...
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Limit:
+    """One limit: its unit, source and date, its default, and values by species or form."""
+
+    name: str
+    unit: str
+    source: str
+    date: str
+    default: Decimal | None
+    by: dict[str, dict[str, Decimal]]
+
+
+@dataclass(frozen=True, slots=True)
+class Applied:
+    """The value that holds in one place, in the limit's unit, and where it comes from."""
+
+    value: Decimal | None
+    source: str
+
+
+@cache
+def limits() -> dict[str, Limit]:
+    """Return every limit by name, in the order of the table."""
+    raw = tomllib.loads(resources.files("checks").joinpath("limits.toml").read_text("utf-8"))
+    return {
+        name: Limit(
+            name=name,
+            unit=entry["unit"],
+            source=entry["source"],
+            date=str(entry["date"]),
+            default=Decimal(entry["default"]) if "default" in entry else None,
+            by={
+                over: {what: Decimal(value) for what, value in values.items()}
+                for over, values in entry.get("by", {}).items()
+            },
+        )
+        for name, entry in raw.items()
+    }
+
+
+def refuse_unknown(own: Iterable[OwnLimit]) -> None:
+    """Raise UnknownLimit, with what there is, where a setting names nothing that exists."""
+    for setting in own:
+        if setting.name not in limits():
+            raise UnknownLimit(
+                f"There is no limit called {setting.name!r}. There are: {', '.join(limits())}."
+            )
+        if setting.species not in SPECIES or setting.form not in FORMS:
+            raise UnknownLimit(
+                f"The limit {setting.name!r} is set for {setting.species or setting.form!r}, "
+                f"which is no species or form. There are: {', '.join(SPECIES[1:] + FORMS[1:])}."
+            )
+
+
+def applied(
+    name: str, own: Iterable[OwnLimit], *, species: str = "", form: str = "", station: str = ""
+) -> Applied:
+    """Return the value of a limit for one coffee at one station: the most exact setting wins."""
+    limit = limits()[name]
+    value = limit.by.get("form", {}).get(form, limit.by.get("species", {}).get(species))
+    found = Applied(
+        limit.default if value is None else value, f"{limit.source} (set {limit.date})"
+    )
+    exact = -1
+    for setting in own:
+        asked = (setting.species, setting.form, setting.station)
+        here = (species, form, station)
+        if setting.name == name and all(a in ("", h) for a, h in zip(asked, here, strict=True)):
+            # Of two settings equally exact the later one in book.toml holds.
+            if sum(map(bool, asked)) >= exact:
+                exact = sum(map(bool, asked))
+                found = Applied(setting.value, f"This cooperative's own limit: {setting.because}")
+    return found
+
+
+def write_limits(
+    con: duckdb.DuckDBPyConnection, own: Sequence[OwnLimit], stations: Iterable[str]
+) -> None:
+    """Make the table `limits_here`: one row per species, form and station, one column a limit."""
+    refuse_unknown(own)
+    names = list(limits())
+    columns = ", ".join(f"{name} decimal(14, 4)" for name in names)
+    con.execute(
+        "create or replace table limits_here "
+        f"(species varchar, form varchar, station varchar, {columns})"
+    )
+    rows = [
+        [
+            species,
+            form,
+            station,
+            *(
+                applied(name, own, species=species, form=form, station=station).value
+                for name in names
+            ),
+        ]
+        for station in ["", *stations]
+        for species in SPECIES
+        for form in FORMS
+    ]
+    con.executemany(
+        f"insert into limits_here values ({', '.join('?' for _ in range(len(names) + 3))})", rows
+    )

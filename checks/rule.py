@@ -1,0 +1,43 @@
+"""What a rule is: a line of the rule table."""
+
+from dataclasses import dataclass
+from typing import Literal
+
+SEND_BACK, HOLD, NOTE = "send_back", "hold", "note"
+Severity = Literal["send_back", "hold", "note"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rule:
+    """One rule; its code never changes, since journals, tests and pages use it.
+
+    `on`: the kinds it looks at, each through the view `check_<kind>`, or the query `<query>.sql`.
+    `where`: SQL over that view, true where the row is doubtful. `col`: the cell it points at.
+    `facts`: the row's own values that `say` names. `limits`: the limits that `where` compares with.
+    `sure`: how sure it is that something is wrong, 0 to 1; the queue is ranked by it.
+    `season`: looks at what the whole season adds up to, so it runs last and only ever notes.
+    """
+
+    code: str
+    on: tuple[str, ...]
+    severity: Severity
+    col: str
+    where: str
+    say: str
+    do: str
+    facts: tuple[str, ...] = ()
+    limits: tuple[str, ...] = ()
+    query: str = ""
+    sure: float = 0.9
+    season: bool = False
+    source: str = ""
+
+    @property
+    def title(self) -> str:
+        """The code as words: "net-not-gross-less-tare" is "Net not gross less tare"."""
+        return self.code.replace("-", " ").capitalize()
+
+    @property
+    def cell(self) -> str:
+        """The stored column behind `col`: money is stored in minor units."""
+        return f"{self.col}_minor" if self.col in ("amount", "cost") else self.col

@@ -1,0 +1,13 @@
+"""The rule table: every rule, in the order in which the documentation lists them."""
+
+from checks.rule import Rule
+from checks.rules import farm, money, plots, reference, weights
+
+RULES: tuple[Rule, ...] = (
+    *reference.RULES,
+    *weights.RULES,
+    *plots.RULES,
+    *farm.RULES,
+    *money.RULES,
+)
+BY_CODE: dict[str, Rule] = {rule.code: rule for rule in RULES}

@@ -1,0 +1,66 @@
+"""Rules on prices and payments."""
+
+from checks.rule import HOLD, NOTE, SEND_BACK, Rule
+
+RULES = (
+    Rule(
+        code="price-not-positive",
+        on=("prices",),
+        severity=SEND_BACK,
+        col="price_per_kg",
+        where="price_per_kg <= 0",
+        facts=("price_per_kg",),
+        say="A price of {price_per_kg} per kg is no price.",
+        do="Correct it from the resolution.",
+        sure=1,
+    ),
+    Rule(
+        code="price-far-from-others",
+        on=("prices",),
+        severity=HOLD,
+        col="price_per_kg",
+        where="price_per_kg > middle_price * price_high or price_per_kg * price_high < middle_price",
+        facts=("price_per_kg", "middle_price", "price_high"),
+        limits=("price_high",),
+        say="A price of {price_per_kg} is more than {price_high} times away from {middle_price}, "
+        "the middle price for this coffee.",
+        do="Look at the resolution; a point may be lost.",
+        sure=0.8,
+    ),
+    Rule(
+        code="no-price",
+        on=("weighings",),
+        severity=HOLD,
+        col="grade",
+        where="price_per_kg is null and day between first_day and last_day "
+        "and species is not null and form is not null and grade is not null",
+        facts=("species", "form", "grade", "day"),
+        say="No price list has a price for {species} {form}, grade {grade}, on {day}.",
+        do="Correct the grade, or send in the price list that holds from that day.",
+        sure=1,
+    ),
+    Rule(
+        code="payment-not-positive",
+        on=("payments",),
+        severity=SEND_BACK,
+        col="amount",
+        where="amount_minor <= 0",
+        facts=("amount_minor",),
+        say="A payment of {amount_minor} is no payment.",
+        do="Correct the amount; for money that came back, ask the office how to record it.",
+        sure=1,
+    ),
+    Rule(
+        code="paid-more-than-owed",
+        on=("payments",),
+        severity=NOTE,
+        col="amount",
+        query="paid_more_than_owed",
+        where="true",
+        facts=("owed_minor", "paid_minor"),
+        say="Up to this payment {paid_minor} was paid, and only {owed_minor} was owed.",
+        do="Look for a payment entered twice, or coffee that still waits; tell the treasurer.",
+        sure=0.6,
+        season=True,
+    ),
+)

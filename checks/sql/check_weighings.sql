@@ -1,0 +1,32 @@
+-- Grain: one row per live weighing, beside its member, station, scale, price and limits.
+create or replace temp view check_weighings as
+select
+    r.*,
+    m.name as member_name,
+    st.name as station_name,
+    sc.station as scale_station,
+    sc.interval_kg,
+    sc.capacity_kg,
+    smallest_load_kg(sc.interval_kg, sc.class) as smallest_kg,
+    coalesce(in_service_error_kg(r.net_kg, sc.interval_kg, sc.class), 0) as allowed_error_kg,
+    s.taken_day,
+    d.first_day,
+    d.last_day,
+    v.price_per_kg,
+    u.col is not null as moisture_unread,
+    l.* exclude (species, form, station),
+    r.net_kg as kg_at_stake,
+    v.value_minor as minor_at_stake
+from live_weighings as r
+cross join season_days as d
+inner join sheets as s on s.sheet_no = r.sheet_no
+left join known_members as m on m.member_no = r.member_no
+left join stations as st on st.station = r.station
+left join scales as sc on sc.scale = r.scale
+left join valued as v on v.sheet_no = r.sheet_no and v.row_no = r.row_no
+left join unreadable as u
+    on u.kind = 'weighings' and u.col = 'moisture_pct'
+    and u.sheet_no = r.sheet_no and u.row_no = r.row_no
+left join limits_here as l
+    on l.species = coalesce(r.species, '') and l.form = coalesce(r.form, '')
+    and l.station = case when st.station is null then '' else r.station end;

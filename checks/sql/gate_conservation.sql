@@ -1,0 +1,26 @@
+-- Grain: one row per law of conservation: two sums that must be the same.
+select
+    'rows arrived = counted + held + sent back + replaced + left out' as law,
+    cast(coalesce(sum(arrived), 0) as bigint) as one_side,
+    cast(coalesce(sum(counted + held + sent_back + replaced + left_out), 0) as bigint) as other_side
+from sheet_states
+union all
+select
+    'grams counted at the scales = grams on members'' accounts',
+    (select cast(coalesce(sum(net_kg), 0) * 1000 as bigint) from weighings where state = 'counted'),
+    (select cast(coalesce(sum(net_kg), 0) * 1000 as bigint) from member_coffee)
+union all
+select
+    'value on statements = value in the ledger',
+    (select cast(coalesce(sum(value_minor), 0) as bigint) from member_season),
+    (select cast(coalesce(sum(amount_minor), 0) as bigint) from transfers where what = 'coffee')
+union all
+select
+    'deducted on statements = deducted in the ledger',
+    (select cast(coalesce(sum(deducted_minor), 0) as bigint) from member_season),
+    (select cast(coalesce(sum(amount_minor), 0) as bigint) from transfers where what = 'deduction')
+union all
+select
+    'paid on statements = payments counted',
+    (select cast(coalesce(sum(paid_minor), 0) as bigint) from member_season),
+    (select cast(coalesce(sum(amount_minor), 0) as bigint) from payments where state = 'counted')

@@ -1,0 +1,20 @@
+-- Grain: one row per live row whose key an earlier row has already.
+with keyed as (
+    select
+        row_key,
+        min((sheet_no, row_no)) as first_place
+    from check_rows
+    where has_key
+    group by row_key
+    having count(*) > 1
+)
+select
+    c.*,
+    '' as col,
+    cast(null as varchar) as value,
+    s.name as first_sheet,
+    k.first_place[2] as first_row
+from check_rows as c
+inner join keyed as k on k.row_key = c.row_key
+inner join sheets as s on s.sheet_no = k.first_place[1]
+where (c.sheet_no, c.row_no) <> k.first_place

@@ -1,0 +1,153 @@
+"""A book on disk: where its parts are, who may write, and how sheets are kept."""
+
+import hashlib
+import os
+import tempfile
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from pathlib import Path
+
+from filelock import FileLock, Timeout
+
+from pipeline.book.journal import Journal, append, read_journal
+from pipeline.errors import BookError, DamageError
+from pipeline.settings import Settings, read_settings
+
+FOLDERS = ("inbox", "sheets", "seasons", "issued")
+
+
+@dataclass(frozen=True, slots=True)
+class Book:
+    """A book's folder. Everything in it is worked out from `sheets/` and `journal.jsonl`."""
+
+    path: Path
+
+    @property
+    def settings_path(self) -> Path:
+        """Where the settings stand."""
+        return self.path / "book.toml"
+
+    @property
+    def seasons(self) -> Path:
+        """The folder of season files."""
+        return self.path / "seasons"
+
+    @property
+    def issued(self) -> Path:
+        """The folder of documents as issued."""
+        return self.path / "issued"
+
+    def sheet_path(self, sha256: str) -> Path:
+        """Where the sheet with this hash is kept."""
+        return self.path / "sheets" / sha256
+
+    def sheet(self, sha256: str) -> bytes:
+        """Return a kept sheet; DamageError where it is gone or no longer what arrived."""
+        path = self.sheet_path(sha256)
+        if not path.exists():
+            raise DamageError(f"The sheet {sha256[:12]} is gone from sheets/. Restore it.")
+        content = path.read_bytes()
+        if hashlib.sha256(content).hexdigest() != sha256:
+            raise DamageError(
+                f"The sheet {sha256[:12]} in sheets/ was changed after it arrived. Restore it."
+            )
+        return content
+
+    def journal(self) -> Journal:
+        """Read and check the journal."""
+        return read_journal(self.path / "journal.jsonl")
+
+
+def now() -> str:
+    """Return the present instant in UTC, to the second."""
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+
+
+def new_book(path: Path, settings_text: str, at: str) -> Book:
+    """Make an empty book in a folder that is not there or empty; BookError otherwise."""
+    settings = read_settings(settings_text)
+    if path.exists() and (not path.is_dir() or any(path.iterdir())):
+        raise BookError(f"{path} is there already and not empty. Name another folder.")
+    try:
+        for folder in FOLDERS:
+            (path / folder).mkdir(parents=True)
+        write_whole(path / "book.toml", settings_text.encode())
+    except OSError as error:
+        raise BookError(f"{path} cannot be made: {error.strerror}.") from None
+    book = Book(path)
+    journal = append(book.journal(), "opened", {"book": settings.name, "format": 1}, at)
+    append(journal, "settings", {"text": settings.text, "hash": settings.hash}, at)
+    return book
+
+
+def open_book(path: Path) -> Book:
+    """Return the book in a folder; BookError where there is none."""
+    if not (path / "journal.jsonl").is_file():
+        raise BookError(f"There is no book in {path}. Make one with: weighbook new {path}")
+    return Book(path)
+
+
+@contextmanager
+def writing(book: Book, wait_s: float = 20) -> Iterator[None]:
+    """Hold the book for one writer; BookError where another does not let go in time."""
+    try:
+        with FileLock(book.path / ".lock", timeout=wait_s):
+            yield
+    except Timeout:
+        raise BookError(
+            "Another command is writing to this book. Wait for it to end and try again."
+        ) from None
+    except PermissionError:
+        raise BookError(f"{book.path} cannot be written to. Ask who owns the folder.") from None
+
+
+def kept_settings(journal: Journal) -> Settings:
+    """Return the settings that hold at the journal's head."""
+    for line in reversed(journal.lines):
+        if line.what == "settings":
+            return read_settings(line.body["text"])
+    raise DamageError("The journal holds no settings. Restore the book from a backup.")
+
+
+def note_settings(book: Book, journal: Journal, at: str) -> tuple[Journal, Settings]:
+    """Write book.toml to the journal where it differs from what the journal holds."""
+    settings = kept_settings(journal)
+    text = book.settings_path.read_text("utf-8")
+    if text == settings.text:
+        return journal, settings
+    settings = read_settings(text)
+    body = {"text": settings.text, "hash": settings.hash}
+    return append(journal, "settings", body, at), settings
+
+
+def keep_sheet(book: Book, content: bytes) -> str:
+    """Write a sheet's bytes to `sheets/` under their SHA-256, which is returned."""
+    sha256 = hashlib.sha256(content).hexdigest()
+    path = book.sheet_path(sha256)
+    if not path.exists():
+        write_whole(path, content)
+    return sha256
+
+
+def write_whole(path: Path, content: bytes) -> None:
+    """Write a file so that a reader sees the old one or all of the new one, even after a crash."""
+    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+    try:
+        with os.fdopen(handle, "wb") as file:
+            file.write(content)
+            file.flush()
+            os.fsync(file.fileno())
+        # mkstemp makes files private; a kept sheet is as readable as its book.
+        os.chmod(name, 0o644)
+        os.replace(name, path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
+    if hasattr(os, "O_DIRECTORY"):
+        folder = os.open(path.parent, os.O_DIRECTORY)
+        try:
+            os.fsync(folder)
+        finally:
+            os.close(folder)

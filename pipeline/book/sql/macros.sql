@@ -1,0 +1,251 @@
+-- Grain: scalar macros, the trade's formulas written once; loaded into every connection that
+-- computes (temp macros belong to one connection and work where the file is opened read-only).
+-- Typed arguments: a DOUBLE where kilograms or money belong is refused when the query is bound.
+-- A NULL argument gives NULL (currency decimals: an error), and so does a formula without meaning.
+
+-- ---- exact division ---------------------------------------------------------------------------
+
+-- Whole-number a / b, rounded once, half away from zero; NULL where b is 0.
+-- 5 / 2 = 3, -5 / 2 = -3, 4 / 3 = 1. BIGINT form: needs abs(a) + abs(b) / 2 below 2^63, else an
+-- error. HUGEINT form: the slow 128-bit division only where BIGINT cannot hold the terms.
+create or replace temp macro div_half_away
+    (a bigint, b bigint) as
+        sign(a) * sign(b) * ((abs(a) + abs(b) // 2) // nullif(abs(b), 0)),
+    (a hugeint, b hugeint) as
+        case
+            when a between -4000000000000000000 and 4000000000000000000
+                and b between -4000000000000000000 and 4000000000000000000
+                then cast(
+                    sign(a) * sign(b) * (
+                        (abs(cast(a as bigint)) + abs(cast(b as bigint)) // 2)
+                        // nullif(abs(cast(b as bigint)), 0)
+                    ) as hugeint
+                )
+            else cast(sign(a) as hugeint) * sign(b)
+                * ((abs(a) + abs(b) // 2) // nullif(abs(b), 0))
+        end;
+
+-- Grams in kilograms, BIGINT: 60.125 kg = 60125. Below 10^14 for any DECIMAL(14,3).
+create or replace temp macro grams(kg decimal(14, 3)) as cast(kg * 1000 as bigint);
+
+-- Kilograms DECIMAL(14,3) from whole grams: 60125 = 60.125 kg.
+create or replace temp macro kg_from_grams(g bigint) as
+    cast(cast(g as decimal(18, 0)) * 0.001 as decimal(14, 3));
+
+-- ---- money: BIGINT minor units ------------------------------------------------------------------
+
+-- Value of a weight, minor units: net kg x price per kg (four places), multiplied first, rounded
+-- once. 60.5 kg x 0.6250 at 2 decimals = 37.8125 -> 3781. Decimals are 0, 2, 3 or 4 (ISO 4217);
+-- others are an error, since a wrong power of ten must not pass as no value. A value beyond BIGINT
+-- is an error too: no DECIMAL(14,3) weight reaches it at up to 92 million minor units a kilogram.
+-- Source: arithmetic; rounding half away from zero is the usual commercial rounding.
+create or replace temp macro value_minor
+    (net_kg decimal(14, 3), price_per_kg decimal(14, 4), currency_decimals integer) as
+        cast(div_half_away(
+            cast(grams(net_kg) as hugeint) * cast(price_per_kg * 10000 as bigint),
+            cast(case currency_decimals
+                when 0 then 10000000
+                when 2 then 100000
+                when 3 then 10000
+                when 4 then 1000
+                else error('currency decimals must be 0, 2, 3 or 4')
+            end as hugeint)
+        ) as bigint);
+
+-- A percentage of an amount, minor units: 12345 x 2.5 % = 308.625 -> 309. Percent has four places.
+create or replace temp macro percent_minor(amount_minor bigint, percent decimal(14, 4)) as
+    cast(div_half_away(
+        cast(amount_minor as hugeint) * cast(percent * 10000 as bigint), 1000000::hugeint
+    ) as bigint);
+
+-- A charge per kilogram, minor units: 60.5 kg x 0.0150 at 2 decimals = 0.9075 -> 91.
+create or replace temp macro per_kg_minor
+    (net_kg decimal(14, 3), rate decimal(14, 4), currency_decimals integer) as
+        value_minor(net_kg, rate, currency_decimals);
+
+-- ---- moisture and outturn: DECIMAL(14,3) kg -----------------------------------------------------
+
+-- The same dry matter at another moisture (wet basis), kg: W2 = W1 (100 - M1) / (100 - M2).
+-- 100 kg at 25 % -> 15.5 %: 88.757 kg. NULL unless both moistures are at least 0 and below 100.
+-- Source: SDSU Extension, Corn Grain Moisture Discount, 2020.
+create or replace temp macro kg_at_moisture
+    (kg decimal(14, 3), moisture_pct decimal(14, 4), standard_pct decimal(14, 4)) as
+        case
+            when moisture_pct >= 0 and moisture_pct < 100
+                and standard_pct >= 0 and standard_pct < 100
+                then kg_from_grams(cast(div_half_away(
+                    cast(grams(kg) as hugeint) * (1000000 - cast(moisture_pct * 10000 as bigint)),
+                    cast(1000000 - cast(standard_pct * 10000 as bigint) as hugeint)
+                ) as bigint))
+        end;
+
+-- Green bean equivalent, kg: dry cherry x 0.5, parchment x 0.8, green x 1; fresh cherry has no
+-- agreed factor and is divided by cherry_per_green, kg fresh cherry per kg green, a stated limit
+-- (about 6 for arabica, 5 for robusta). 60 kg parchment = 48 kg. NULL for any other form.
+-- Sources: ICO Rules on Statistics, ICC 102-10 (2011); ITC The Coffee Guide, QA 108.
+create or replace temp macro gbe_kg
+    (kg decimal(14, 3), form varchar, cherry_per_green decimal(14, 4)) as
+        kg_from_grams(case form
+            when 'fresh_cherry' then case
+                when cherry_per_green > 0 then div_half_away(
+                    grams(kg) * 10000::bigint, cast(cherry_per_green * 10000 as bigint)
+                )
+            end
+            when 'dry_cherry' then div_half_away(grams(kg), 2::bigint)
+            when 'parchment' then div_half_away(grams(kg) * 4::bigint, 5::bigint)
+            when 'green' then grams(kg)
+        end);
+
+-- ---- trees --------------------------------------------------------------------------------------
+
+-- Trees per hectare, DECIMAL(14,1). Rectangular: 10 000 / (row x tree), 2.5 m x 2.0 m = 2000.0.
+-- Triangular, equal sides of tree_m: 10 000 / tree^2 x 2 / sqrt(3), 2.0 m = 2886.8. The row
+-- distance of such a planting is tree_m x sqrt(3) / 2, and many write the side for it: any other
+-- row distance (beyond 5 cm), any other layout, or more than 1000 m, gives NULL, not a guess.
+-- Source: IASRI e-course, hexagonal system; arithmetic.
+create or replace temp macro trees_per_ha
+    (row_m decimal(14, 4), tree_m decimal(14, 4), layout varchar) as
+        case
+            when row_m not between 0.0001 and 1000 or tree_m not between 0.0001 and 1000 then null
+            when layout = 'rectangular' then cast(div_half_away(
+                10000000000000::bigint,
+                cast(row_m * 10000 as bigint) * cast(tree_m * 10000 as bigint)
+            ) * 0.1 as decimal(14, 1))
+            when layout = 'triangular' and (
+                abs(row_m - tree_m) <= 0.05
+                or abs(row_m - cast(tree_m * 0.866025 as decimal(14, 4))) <= 0.05
+            ) then cast(div_half_away(
+                10000000000000::hugeint * 11547005383792515290::hugeint,
+                cast(tree_m * 10000 as bigint)::hugeint * cast(tree_m * 10000 as bigint)
+                * 10000000000000000000::hugeint
+            ) * 0.1 as decimal(14, 1))
+        end;
+
+-- ---- scales: kg ---------------------------------------------------------------------------------
+
+-- Maximum permissible error at first verification, DECIMAL(18,4) kg: 0.5 e, 1 e, 1.5 e up to
+-- 500 e, 2000 e, 10 000 e for class III; the steps are ten times that for class II and a tenth for
+-- class IIII. 50 kg on e = 0.1 kg, class III: 0.05 kg. NULL above the last step or below 0.
+-- Source: OIML R 76-1 Table 6, class III as read; classes II and IIII from memory.
+create or replace temp macro mpe_kg
+    (load_kg decimal(14, 3), interval_kg decimal(14, 3), accuracy_class varchar) as
+        case
+            when interval_kg <= 0 or load_kg < 0 then null
+            else cast(interval_kg * case
+                when accuracy_class = 'III' then case
+                    when load_kg <= interval_kg * 500 then 0.5
+                    when load_kg <= interval_kg * 2000 then 1.0
+                    when load_kg <= interval_kg * 10000 then 1.5
+                end
+                when accuracy_class = 'II' then case
+                    when load_kg <= interval_kg * 5000 then 0.5
+                    when load_kg <= interval_kg * 20000 then 1.0
+                    when load_kg <= interval_kg * 100000::decimal(18, 0) then 1.5
+                end
+                when accuracy_class = 'IIII' then case
+                    when load_kg <= interval_kg * 50 then 0.5
+                    when load_kg <= interval_kg * 200 then 1.0
+                    when load_kg <= interval_kg * 1000 then 1.5
+                end
+            end as decimal(18, 4))
+        end;
+
+-- The same for class III, the class of ordinary trade scales: 50.1 kg on e = 0.1 kg: 0.1 kg.
+create or replace temp macro class_iii_mpe_kg
+    (load_kg decimal(14, 3), interval_kg decimal(14, 3)) as
+        mpe_kg(load_kg, interval_kg, 'III');
+
+-- Error allowed to a scale in use, kg: twice that of first verification, applied to the net load.
+-- 60 kg on e = 0.1 kg, class III: 0.2 kg. Source: UK SI 1995/1907 Sch. 2.
+create or replace temp macro in_service_error_kg
+    (load_kg decimal(14, 3), interval_kg decimal(14, 3)) as
+        cast(2 * mpe_kg(load_kg, interval_kg, 'III') as decimal(18, 4)),
+    (load_kg decimal(14, 3), interval_kg decimal(14, 3), accuracy_class varchar) as
+        cast(2 * mpe_kg(load_kg, interval_kg, accuracy_class) as decimal(18, 4));
+
+-- Smallest load a scale may weigh, DECIMAL(18,3) kg: 20 e for class III, e = 0.1 kg: 2 kg.
+-- Source: OIML R 76-1 Table 3, class III as read; II (50 e, for e of 0.1 g up) and IIII (10 e)
+-- from memory.
+create or replace temp macro smallest_load_kg
+    (interval_kg decimal(14, 3)) as
+        cast(interval_kg * 20 as decimal(18, 3)),
+    (interval_kg decimal(14, 3), accuracy_class varchar) as
+        cast(interval_kg * case accuracy_class
+            when 'II' then 50 when 'III' then 20 when 'IIII' then 10
+        end as decimal(18, 3));
+
+-- Whether a reading is a whole number of scale intervals: 60.3 on 0.1 true, 60.25 on 0.1 false.
+-- Source: Directive 2014/31/EU Annex I.
+create or replace temp macro is_multiple(x decimal(14, 3), step decimal(14, 3)) as
+    grams(x) % nullif(grams(step), 0) = 0;
+
+-- Whether a scale interval is 1, 2 or 5 x 10^k: 0.05 true, 0.25 false. Source: same.
+create or replace temp macro is_lawful_interval(interval_kg decimal(14, 3)) as
+    rtrim(cast(grams(interval_kg) as varchar), '0') in ('1', '2', '5');
+
+-- ---- statistics: DOUBLE scores, never kilograms or money ----------------------------------------
+-- Exact until one last division, so neither the order of rows nor the number of threads matters.
+-- DECIMAL(18,6) holds the median, the deviations and their median of three-place figures exactly.
+-- median() and mad() over DECIMAL(14,3) cut the midpoint to three places: cast to DECIMAL(18,6)
+-- first, or the scores differ from those of the list macros.
+
+-- Pearson's chi-square of counts against equal shares (degrees of freedom: classes less 1).
+-- Counts 15,5,3,8,5,17,7,6,9,5 = 23.5; over 16.919 is beyond chance (9 df, 5 %). NULL if all are 0.
+create or replace temp macro chi_square_uniform(counts bigint[]) as
+    cast(
+        len(counts) * list_sum(list_transform(counts, lambda c: cast(c as hugeint) * c))
+        - cast(list_sum(counts) as hugeint) * list_sum(counts) as double
+    ) / nullif(cast(list_sum(counts) as double), 0);
+
+-- Share of last digits 0 and 5, times 500: 100 = no preference, 500 = all. 30 of 100 = 150.
+-- Source: Whipple's index, UN scale.
+create or replace temp macro share_0_5_whipple(n_0_and_5 bigint, n bigint) as
+    cast(500 * n_0_and_5 as double) / nullif(cast(n as double), 0);
+
+-- Modified z-score: 0.6745 (x - median) / MAD; beyond 3.5 is far out. NULL where the MAD is 0.
+-- x 8.3, median 2.45, MAD 0.15: 26.3055. Source: Iglewicz & Hoaglin 1993, from memory.
+create or replace temp macro modified_z
+    (x decimal(18, 6), med decimal(18, 6), mad decimal(18, 6)) as
+        0.6745::double * cast(x - med as double) / nullif(cast(mad as double), 0);
+
+-- Modified z-score of each element, in the order given: 1, 2, 4, 9 = -0.8993 -0.4497 0.4497 2.6980.
+-- The median goes through a list of one, or it would be worked out again for every element.
+create or replace temp macro modified_z_list(xs decimal(18, 6)[]) as
+    list_transform(
+        [{'med': list_median(xs), 'mad': list_mad(xs)}],
+        lambda s: list_transform(xs, lambda x: modified_z(x, s.med, s.mad))
+    )[1];
+
+-- Median, and the MAD of the values at or below it and at or above it, for lopsided figures:
+-- {med, left_mad, right_mad}. 1, 2, 3, 4, 9 = {3, 1, 1}.
+-- Source: package plausi, Statistical Office of the canton of Zurich.
+create or replace temp macro double_mad(xs decimal(18, 6)[]) as
+    list_transform([list_median(xs)], lambda m: {
+        'med': m,
+        'left_mad': list_median(list_transform(
+            list_filter(xs, lambda x: x <= m), lambda x: m - x
+        )),
+        'right_mad': list_median(list_transform(
+            list_filter(xs, lambda x: x >= m), lambda x: x - m
+        ))
+    })[1];
+
+-- Tukey's quartiles and fences: {q1, q3, inner_low, inner_high, outer_low, outer_high}, fences 1.5
+-- and 3 times q3 - q1 outside the quartiles. Quartile method: medians of the lower and the upper
+-- half, the middle value of an odd number in neither (Moore & McCabe). quantile_cont() interpolates
+-- (R's type 7) and differs: 1, 2, 3, 4, 5, 6 gives 2 and 5 here, 2.25 and 4.75 there.
+create or replace temp macro tukey_fences(xs decimal(18, 6)[]) as
+    list_transform(
+        list_transform([list_sort(list_filter(xs, lambda x: x is not null))], lambda s: {
+            'q1': list_median(s[1:len(s) // 2]),
+            'q3': list_median(s[len(s) - len(s) // 2 + 1:])
+        }),
+        lambda q: {
+            'q1': q.q1,
+            'q3': q.q3,
+            'inner_low': cast(q.q1 - 1.5 * (q.q3 - q.q1) as decimal(18, 6)),
+            'inner_high': cast(q.q3 + 1.5 * (q.q3 - q.q1) as decimal(18, 6)),
+            'outer_low': cast(q.q1 - 3 * (q.q3 - q.q1) as decimal(18, 6)),
+            'outer_high': cast(q.q3 + 3 * (q.q3 - q.q1) as decimal(18, 6))
+        }
+    )[1];

@@ -1,0 +1,149 @@
+-- Grain: the tables of a season file beside the typed tables, which are made from the kinds' declarations.
+-- Every kind has a table rows_<kind>: sheet_no, row_no, its columns; and a view <kind>: the same with
+-- state. Weights DECIMAL(14,3) kg, money BIGINT minor units.
+
+create type row_state as enum ('counted', 'held', 'sent_back', 'replaced', 'left_out');
+
+-- One row: what this file is and how far it has been brought.
+create table file_facts (
+    schema_no integer not null,
+    season varchar not null,
+    journal_n bigint not null,
+    journal_hash varchar not null,
+    settings_hash varchar not null,
+    makings_hash varchar not null
+);
+
+-- One row per sheet taken into this season, in the order of the journal.
+create table sheets (
+    sheet_no integer primary key,
+    sha256 varchar not null,
+    name varchar not null,
+    kind varchar,
+    station varchar,
+    week varchar,
+    recorder varchar,
+    slot varchar,
+    version integer not null,
+    taken_day date not null,
+    arrived bigint not null,
+    reader varchar,
+    -- The column of the kind under each heading, as written: {"net_kg": "Net kg"}.
+    headings json,
+    problem varchar
+);
+
+-- One row per cell that could not be read as its column's type; its row is sent back.
+create table unreadable (
+    kind varchar not null,
+    sheet_no integer not null,
+    row_no integer not null,
+    col varchar not null,
+    value varchar,
+    reason varchar not null
+);
+
+-- One row per row of an earlier version: the row that took its place, or none where it is gone from the later one.
+create table succession (
+    kind varchar not null,
+    sheet_no integer not null,
+    row_no integer not null,
+    by_sheet_no integer not null,
+    by_row_no integer
+);
+
+-- One row per row that is not counted, with the one state it is in; every other row is counted.
+create table exceptions (
+    kind varchar not null, sheet_no integer not null, row_no integer not null, state row_state not null
+);
+
+-- One row per member number that fails its check digit.
+create table numbers_off (member_no varchar not null);
+
+-- One row per setting of book.toml that SQL looks at.
+create table stations (station varchar primary key, name varchar not null, zone varchar);
+create table scales (
+    scale varchar primary key, station varchar not null, capacity_kg decimal(14, 3) not null,
+    interval_kg decimal(14, 3) not null, class varchar not null, verified date
+);
+create table deductions (
+    position integer primary key, deduction varchar not null, name varchar not null, authority varchar not null,
+    form varchar, percent decimal(7, 4), per_kg decimal(14, 4)
+);
+create table season_days (first_day date not null, last_day date not null);
+
+-- One row per weighing: what it is worth, by which price row, and its green bean equivalent.
+create table valued (
+    sheet_no integer not null, row_no integer not null,
+    price_per_kg decimal(14, 4), price_sheet_no integer, price_row_no integer,
+    value_minor bigint, gbe_kg decimal(14, 3)
+);
+
+-- One row per flag: what a rule found on one cell or row, with its evidence.
+create table flags (
+    flag varchar not null,
+    rule varchar not null,
+    severity varchar not null,
+    kind varchar not null,
+    sheet_no integer not null,
+    row_no integer not null,
+    row_key varchar not null,
+    col varchar not null,
+    value varchar,
+    facts json not null,
+    value_hash varchar not null,
+    kg_at_stake decimal(14, 3),
+    minor_at_stake bigint,
+    decision varchar,
+    decision_n bigint
+);
+
+-- One row per decision line of the journal that concerns this season.
+create table decisions (
+    decision_n bigint primary key, flag varchar not null, rule varchar not null, kind varchar not null,
+    sheet_no integer not null, row_no integer not null, row_key varchar not null, col varchar not null,
+    value_hash varchar not null, action varchar not null, new_value varchar, old_value varchar, because varchar not null, decided_by varchar not null,
+    decided_at varchar not null
+);
+
+-- One row per movement of money from one account to another: balanced by being one row.
+-- what: coffee, deduction, payment. Accounts: coffee, member, deduction:<code>, cash, bank, mobile, suspense.
+create table transfers (
+    day date not null, what varchar not null, from_account varchar not null, to_account varchar not null,
+    member_no varchar not null, amount_minor bigint not null,
+    kind varchar not null, sheet_no integer not null, row_no integer not null
+);
+
+-- One row per member, species and form delivered: counted coffee only.
+create table member_coffee (
+    member_no varchar not null, species varchar not null, form varchar not null,
+    deliveries bigint not null, net_kg decimal(14, 3) not null, gbe_kg decimal(14, 3) not null, value_minor bigint not null
+);
+
+-- One row per member and species that has plots: trees standing and bearing against what was delivered.
+create table member_yield (
+    member_no varchar not null, species varchar not null,
+    trees bigint, trees_bearing bigint, area_ha decimal(14, 4),
+    gbe_kg decimal(14, 3) not null,
+    gbe_per_tree_kg decimal(14, 3), gbe_per_ha_kg decimal(14, 1)
+);
+
+-- One row per member in the register: the money and the farm record of the season.
+create table member_season (
+    member_no varchar primary key,
+    deliveries bigint not null,
+    gbe_kg decimal(14, 3) not null,
+    value_minor bigint not null,
+    deducted_minor bigint not null,
+    paid_minor bigint not null,
+    balance_minor bigint not null,
+    waiting_rows bigint not null,
+    waiting_kg decimal(14, 3) not null,
+    record_rows bigint not null,
+    record_weeks bigint not null,
+    record_cost_minor bigint,
+    family_days decimal(14, 1),
+    hired_days decimal(14, 1),
+    margin_minor bigint,
+    margin_per_kg decimal(14, 4)
+);

@@ -1,0 +1,136 @@
+"""The manager's commands: look at flags, decide them, ask where a figure comes from."""
+
+from pathlib import Path
+
+import click
+
+from pipeline.cli.main import book_argument, by_option, json_option
+
+
+@click.command()
+@book_argument
+@click.option("--all", "with_decided", is_flag=True, help="Also those that are decided.")
+@click.option("--rule", help="Only those of one rule, by its code.")
+@json_option
+def flags(book: Path, with_decided: bool, rule: str | None, as_json: bool) -> None:
+    """List what is doubtful: the costliest first, each with its place, its reason and what to do.
+
+    \b
+    Example: weighbook flags ridge-book --rule off-scale-interval
+    """
+    from pipeline.book.book import open_book
+    from pipeline.cli import show
+    from pipeline.queue import season_flags
+
+    found = [
+        (season, flag)
+        for season, flag in season_flags(open_book(book))
+        if (with_decided or not flag.decision) and rule in (None, flag.rule)
+    ]
+    if as_json:
+        show.as_json([flag_dict(season, flag) for season, flag in found])
+        return
+    if not found:
+        click.echo("Nothing is doubtful.")
+    for _, flag in found:
+        show_flag(flag, currency_text(book, flag))
+
+
+@click.command()
+@book_argument
+@click.argument("flag")
+@click.argument("action", type=click.Choice(["count", "amend", "leave-out"]))
+@click.option("--because", required=True, help="Why; kept in the journal and shown.")
+@click.option("--value", help="The right value, with amend.")
+@by_option
+@json_option
+def decide(
+    book: Path,
+    flag: str,
+    action: str,
+    because: str,
+    value: str | None,
+    by: str,
+    as_json: bool,
+) -> None:
+    """Decide a flag: count the row as it is, amend the cell, or leave the row out.
+
+    \b
+    Example: weighbook decide ridge-book 7F3A-09C1 amend --value 11.4 --because "paper says 11.4"
+    """
+    from pipeline.book.book import open_book
+    from pipeline.cli import show
+    from pipeline.decide import decide as take_decision
+
+    done = take_decision(open_book(book), flag, action, because=because, by=by, value=value)
+    state = done.state.replace("_", " ")
+    if as_json:
+        show.as_json(
+            {
+                "flag": done.flag.short,
+                "action": done.action,
+                "state": done.state,
+                "changed": done.changed,
+            }
+        )
+    elif done.changed:
+        click.echo(f"{done.flag.short} decided: {done.action}. {done.flag.place} is now {state}.")
+    else:
+        click.echo(f"{done.flag.short} was decided so before; nothing changed.")
+
+
+@click.command()
+@book_argument
+@click.argument("figure")
+@json_option
+def why(book: Path, figure: str, as_json: bool) -> None:
+    """Say where a figure comes from: formula, rows, prices and decisions, down to the cells.
+
+    FIGURE is the code printed beside it: season/member/name.
+
+    \b
+    Examples: weighbook why ridge-book 2026/10427/balance
+              weighbook why ridge-book 2026/group/value
+    """
+    from pipeline.book.book import open_book
+    from pipeline.cli import show
+    from pipeline.why import explain_figure, in_words
+
+    explained = explain_figure(open_book(book), figure)
+    if as_json:
+        show.as_json(explained)
+    else:
+        for line in in_words(explained):
+            click.echo(line)
+
+
+def currency_text(book: Path, flag: "Flag") -> str:  # noqa: F821
+    """Return what is at stake in words, or nothing where nothing is."""
+    from pipeline.book.book import kept_settings, open_book
+    from pipeline.season.flags import money_text
+
+    settings = kept_settings(open_book(book).journal())
+    parts: list[str] = []
+    if flag.money_at_stake:
+        parts.append(f"{money_text(flag.money_at_stake, settings.decimals)} {settings.currency}")
+    if flag.kg_at_stake:
+        parts.append(f"{flag.kg_at_stake.normalize():f} kg")
+    return ", ".join(parts)
+
+
+def show_flag(flag: "Flag", stake: str) -> None:  # noqa: F821
+    """Print one flag as three short lines."""
+    from pipeline.season.flags import SEVERITY_WORDS
+
+    word = f"decided: {flag.decision}" if flag.decision else SEVERITY_WORDS[flag.severity]
+    at_stake = f"  at stake: {stake}" if stake else ""
+    click.echo(f"{flag.short}  {word}  [{flag.rule}]{at_stake}")
+    click.echo(f"    {flag.place}")
+    click.echo(f"    {flag.say} {flag.do}")
+
+
+def flag_dict(season: str, flag: "Flag") -> dict[str, object]:  # noqa: F821
+    """Return a flag as JSON shows it."""
+    import dataclasses
+
+    return {"number": flag.short, "season": season, **dataclasses.asdict(flag)}

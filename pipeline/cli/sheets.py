@@ -1,0 +1,108 @@
+"""The clerk's commands: make a book, take sheets."""
+
+from datetime import date, datetime
+from pathlib import Path
+
+import click
+
+from pipeline.cli.main import book_argument, by_option, json_option
+from pipeline.errors import ROWS_SENT_BACK, SHEETS_NOT_READ
+
+
+@click.command()
+@book_argument
+@click.option(
+    "--settings",
+    type=click.Path(path_type=Path, dir_okay=False, exists=True),
+    help="A book.toml to start from. Without it, the invented cooperative of the examples.",
+)
+def new(book: Path, settings: Path | None) -> None:
+    """Make an empty book in a new folder.
+
+    \b
+    Example: weighbook new ridge-book --settings book.toml
+    """
+    from pipeline.book.book import new_book, now
+    from pipeline.samples.place import sample_inputs
+
+    text = (settings or sample_inputs() / "book.toml").read_text("utf-8")
+    new_book(book, text, now())
+    click.echo(f"Made {book}. Its settings are in {book / 'book.toml'}: look through them first.")
+    click.echo(f"Then: weighbook take {book} members.csv plots.csv prices.csv")
+
+
+@click.command()
+@book_argument
+@click.argument("sheets", nargs=-1, required=True, type=click.Path(path_type=Path))
+@click.option(
+    "--day",
+    type=click.DateTime(["%Y-%m-%d"]),
+    help="The day the sheets came in. Default: today.",
+)
+@by_option
+@json_option
+def take(
+    book: Path, sheets: tuple[Path, ...], day: datetime | None, by: str, as_json: bool
+) -> None:
+    """Bring sheets in: each is kept, its good rows count, the rest come back with a reason.
+
+    Ends with 20 where rows were sent back, with 21 where a sheet could not be read at all.
+
+    \b
+    Example: weighbook take ridge-book week-14/*.csv
+    """
+    from pipeline.book.book import open_book
+    from pipeline.cli import show
+    from pipeline.corrections import write_corrections
+    from pipeline.take import take as take_sheets
+
+    opened = open_book(book)
+    came = day.date() if day else date.today()
+    if as_json or len(sheets) < 5:
+        taken = take_sheets(opened, sheets, by=by, day=came)
+    else:
+        with click.progressbar(length=len(sheets), label="Reading", file=_stderr()) as bar:
+            taken = take_sheets(opened, sheets, by=by, day=came, progress=bar.update)
+    corrections = write_corrections(opened)
+    if as_json:
+        show.as_json(taken)
+    else:
+        show_taken(taken)
+        for path in corrections:
+            click.echo(f"To correct: {path}")
+    if any(not sheet.kind for sheet in taken):
+        raise click.exceptions.Exit(SHEETS_NOT_READ)
+    if any(sheet.sent_back for sheet in taken):
+        raise click.exceptions.Exit(ROWS_SENT_BACK)
+
+
+def _stderr() -> object:
+    import sys
+
+    return sys.stderr
+
+
+def show_taken(taken: "list[Taken]") -> None:  # noqa: F821
+    """Print one line a sheet, then what needs somebody, one sentence each."""
+    from pipeline.cli import show
+
+    columns = ("arrived", "counted", "held", "sent_back", "replaced", "left_out")
+    rows = [
+        (
+            sheet.sheet,
+            sheet.kind.replace("_", " ") or "-",
+            *(str(getattr(sheet, column)) for column in columns),
+            "" if sheet.status == "taken" else sheet.status,
+        )
+        for sheet in taken
+    ]
+    if len(taken) > 1:
+        # A sheet taken before is not added again.
+        new_ones = [sheet for sheet in taken if sheet.status != "known"]
+        sums = (str(sum(getattr(sheet, column) for sheet in new_ones)) for column in columns)
+        rows.append((f"{len(new_ones)} sheets", "", *sums, ""))
+    headings = ("Sheet", "Kind", *(column.replace("_", " ") for column in columns), "")
+    show.table(headings, rows, right="  rrrrrr ")
+    for sheet in taken:
+        if sheet.message:
+            click.echo(f"{sheet.sheet}: {sheet.message}")

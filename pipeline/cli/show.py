@@ -1,0 +1,43 @@
+"""How results are printed: tables for people, JSON for programs."""
+
+import dataclasses
+import json
+import sys
+from collections.abc import Iterable, Sequence
+from decimal import Decimal
+from pathlib import Path
+from typing import Any
+
+import click
+
+
+def _plain(value: Any) -> Any:
+    if dataclasses.is_dataclass(value) and not isinstance(value, type):
+        return dataclasses.asdict(value)
+    if isinstance(value, Decimal):
+        return str(value)
+    if isinstance(value, Path):
+        return str(value)
+    raise TypeError(f"{type(value).__name__} is not for JSON")
+
+
+def as_json(value: Any) -> None:
+    """Print any result as JSON; decimals as text, so that no digit is lost."""
+    click.echo(json.dumps(value, default=_plain, ensure_ascii=False, indent=1))
+
+
+def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, right: str = "") -> None:
+    """Print a table; `right` has an "r" for every column that is aligned right."""
+    from rich.console import Console
+    from rich.table import Table
+    from rich.text import Text
+
+    shown = Table(box=None, pad_edge=False, header_style="underline")
+    for position, heading in enumerate(headings):
+        side = right[position : position + 1] == "r"
+        shown.add_column(heading, justify="right" if side else "left", overflow="fold")
+    for row in rows:
+        # Text, not markup: a sheet's own brackets are printed as they are.
+        shown.add_row(*(Text(cell) for cell in row))
+    width = None if sys.stdout.isatty() else 140
+    Console(width=width, highlight=False, soft_wrap=False).print(shown)

@@ -1,0 +1,72 @@
+"""The clerk's correction sheets: only the rows sent back, in their sheet's own headings and order."""
+
+from pathlib import Path
+
+from pipeline.book.book import Book, kept_settings
+from pipeline.intake.read import read_cells
+from pipeline.queue import season_flags
+from pipeline.season.flags import Flag
+from pipeline.season.generations import current_path
+from pipeline.season.tables import connect, rows
+from pipeline.take import seasons_with_sheets
+from reports.correction import SentBack, write_correction
+
+
+def write_corrections(book: Book) -> list[Path]:
+    """Write a sheet for every one that has rows sent back into `corrections/`, and return them.
+
+    The folder holds what is open now: sheets that were mended since are taken away.
+    """
+    folder = book.path / "corrections"
+    folder.mkdir(exist_ok=True)
+    made: list[Path] = []
+    for sheet_no, (name, sha256, waiting) in _sent_back(book).items():
+        cells = read_cells(book.sheet(sha256))
+        kept = [column for column in cells.frame.columns if column.startswith("c")]
+        lines = [
+            SentBack(
+                row_no=row["row_no"],
+                cells=[*(row[column] for column in kept), *filter(None, [row["beyond"]])],
+                wrong=" ".join(flag.say for flag in waiting[row["row_no"]]),
+                todo=" ".join(dict.fromkeys(flag.do for flag in waiting[row["row_no"]])),
+            )
+            for row in cells.frame.iter_rows(named=True)
+            if row["row_no"] in waiting
+        ]
+        path = folder / f"{sheet_no:04d}_{Path(name).stem}.xlsx"
+        write_correction(path, name, cells.headings, lines)
+        made.append(path)
+    for old in folder.glob("*.xlsx"):
+        if old not in made:
+            old.unlink()
+    return made
+
+
+def _sent_back(book: Book) -> dict[int, tuple[str, str, dict[int, list[Flag]]]]:
+    """Return, by sheet, its name, hash and the rows sent back with their flags."""
+    by_place: dict[tuple[int, int], list[Flag]] = {}
+    whole: dict[int, Flag] = {}
+    for _, flag in season_flags(book):
+        if flag.severity == "send_back" and not flag.decision:
+            by_place.setdefault((flag.sheet_no, flag.row), []).append(flag)
+            if flag.rule == "missing-column":
+                whole[flag.sheet_no] = flag
+    found: dict[int, tuple[str, str, dict[int, list[Flag]]]] = {}
+    journal = book.journal()
+    for season in seasons_with_sheets(journal, kept_settings(journal)):
+        path = current_path(book, season)
+        if path is None:
+            continue
+        with connect(str(path)) as con:
+            places = rows(
+                con,
+                "select s.sheet_no, s.name, s.sha256, e.row_no from exceptions e "
+                "inner join sheets s on s.sheet_no = e.sheet_no where e.state = 'sent_back' "
+                "order by s.sheet_no, e.row_no",
+            )
+        for sheet_no, name, sha256, row_no in places:
+            reasons = by_place.get((sheet_no, row_no), [])
+            if sheet_no in whole:
+                reasons = [whole[sheet_no], *reasons]
+            found.setdefault(sheet_no, (name, sha256, {}))[2].setdefault(row_no, reasons)
+    return found

@@ -1,0 +1,60 @@
+"""The errors that stop a command, each kind with its exit code and a sentence that says what to do."""
+
+
+class WeighbookError(Exception):
+    """A command cannot go on; `str()` is the sentence shown, `exit_code` what the shell gets."""
+
+    exit_code = 1
+
+
+class BookError(WeighbookError):
+    """The book is not there, is not a book, or cannot be written just now."""
+
+    exit_code = 3
+
+
+class SettingsError(WeighbookError):
+    """A setting in book.toml cannot be used."""
+
+    exit_code = 4
+
+
+class DamageError(WeighbookError):
+    """Something kept is not what it was when it was kept."""
+
+    exit_code = 5
+
+
+class DecisionError(WeighbookError):
+    """A decision cannot be taken as it was asked for."""
+
+    exit_code = 6
+
+
+class GateError(WeighbookError):
+    """The checks before issue hold the documents back."""
+
+    exit_code = 7
+
+
+class ConservationError(WeighbookError):
+    """Rows, kilograms or money do not add up: a fault of the program, and nothing is written."""
+
+    exit_code = 8
+
+
+class FigureError(WeighbookError):
+    """No such figure, or it cannot be explained."""
+
+    exit_code = 9
+
+
+class DocumentError(WeighbookError):
+    """A document cannot be made, for example since no font shows a member's name."""
+
+    exit_code = 10
+
+
+# `take` ends with these when it did its work but some of what arrived waits for the clerk.
+ROWS_SENT_BACK = 20
+SHEETS_NOT_READ = 21

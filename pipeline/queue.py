@@ -1,0 +1,21 @@
+"""The queue of a book: its flags over all seasons, the costliest first."""
+
+from pipeline.book.book import Book, kept_settings
+from pipeline.season.flags import Flag, flags
+from pipeline.season.generations import current_path
+from pipeline.season.tables import connect
+from pipeline.take import seasons_with_sheets
+
+
+def season_flags(book: Book) -> list[tuple[str, Flag]]:
+    """Return every flag with its season's code; a register's flag is told once, by its first season."""
+    journal = book.journal()
+    settings = kept_settings(journal)
+    found: dict[str, tuple[str, Flag]] = {}
+    for season in seasons_with_sheets(journal, settings):
+        path = current_path(book, season)
+        if path is not None:
+            with connect(str(path)) as con:
+                for flag in flags(con, settings.decimals):
+                    found.setdefault(flag.flag, (season, flag))
+    return sorted(found.values(), key=lambda pair: pair[1].rank)

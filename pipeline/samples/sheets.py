@@ -1,0 +1,142 @@
+"""Frames written as the CSV sheets that a cooperative's office would send."""
+
+import tomllib
+from datetime import date, timedelta
+from functools import cache
+from pathlib import Path
+
+import polars as pl
+
+from pipeline.samples.people import Station
+from pipeline.samples.season import FIRST_DAY
+
+KINDS = Path(__file__).parent.parent / "intake" / "kinds"
+# How many decimals a column is printed with: the frames hold these as whole numbers of the last
+# printed decimal, so no binary fraction ever touches a weight or a sum of money.
+DECIMALS = {
+    "gross_kg": 1,
+    "tare_kg": 1,
+    "net_kg": 1,
+    "kg": 1,
+    "moisture_pct": 1,
+    "price_per_kg": 4,
+    "row_spacing_m": 1,
+    "tree_spacing_m": 1,
+    "area_ha": 2,
+    "family_days": 1,
+    "hired_days": 1,
+    "cost": 2,
+    "amount": 2,
+}
+CHOICES = ("form", "written_from")
+
+
+@cache
+def headings(kind: str) -> dict[str, str]:
+    """Return the columns of a kind of sheet, each with its first English heading."""
+    declared = tomllib.loads((KINDS / f"{kind}.toml").read_text(encoding="utf-8"))
+    return {column["name"]: column["headings"]["en"][0] for column in declared["column"]}
+
+
+def as_text(kind: str, frame: pl.DataFrame) -> pl.DataFrame:
+    """Return the sheet's columns as text under their headings, empty where there is no value."""
+    shown: list[pl.Expr] = []
+    for name, heading in headings(kind).items():
+        if name in DECIMALS:
+            expression = _with_decimals(pl.col(name), DECIMALS[name])
+        elif name in CHOICES:
+            expression = pl.col(name).str.replace("_", " ")
+        else:
+            expression = pl.col(name).cast(pl.String)
+        shown.append(expression.alias(heading))
+    return frame.select(shown)
+
+
+def _with_decimals(column: pl.Expr, decimals: int) -> pl.Expr:
+    unit = 10**decimals
+    fraction = (column % unit).cast(pl.String).str.zfill(decimals)
+    return (column // unit).cast(pl.String) + "." + fraction
+
+
+def week_name(week: int) -> str:
+    """Return the ISO week that lies `week` weeks after the season's first: 0 -> 2026-W14."""
+    year, number, _ = (FIRST_DAY + timedelta(weeks=week)).isocalendar()
+    return f"{year}-W{number:02d}"
+
+
+def week_sheets(week: int, frames: dict[str, pl.DataFrame]) -> dict[str, pl.DataFrame]:
+    """Return one week's sheets as text, by file name.
+
+    Weighings and deliveries come as one sheet a station, the rest as one sheet a week.
+    """
+    name, sheets = week_name(week), dict[str, pl.DataFrame]()
+    for kind, frame in frames.items():
+        rows = frame.filter(pl.col("week") == week)
+        if rows.is_empty():
+            continue
+        if "station" not in rows.columns:
+            sheets[f"{kind}_{name}.csv"] = as_text(kind, rows)
+            continue
+        text = as_text(kind, rows)
+        for (station,), part in text.partition_by(
+            headings(kind)["station"], as_dict=True, maintain_order=True
+        ).items():
+            sheets[f"{kind}_{station}_{name}.csv"] = part
+    return sheets
+
+
+def write_week(folder: Path, sheets: dict[str, pl.DataFrame]) -> None:
+    """Write sheets into a folder, which is made where it is missing."""
+    folder.mkdir(parents=True, exist_ok=True)
+    for name, sheet in sheets.items():
+        sheet.write_csv(folder / name)
+
+
+def book_toml(places: tuple[Station, ...], weeks: int) -> str:
+    """Return the settings file for these stations; the season ends one week after its last."""
+    last_day = FIRST_DAY + timedelta(weeks=weeks + 1, days=-1)
+    parts = [_HEAD.format(first_day=FIRST_DAY, last_day=last_day)]
+    parts += [
+        f'[[station]]\ncode = "{place.code}"\nname = "{place.name}"\nzone = "{place.zone}"\n'
+        for place in places
+    ]
+    parts += [
+        f'[[scale]]\ncode = "{place.code}-1"\nstation = "{place.code}"\n'
+        f'capacity_kg = "{place.capacity_kg}"\ninterval_kg = "0.{place.interval_hg}"\n'
+        f'class = "III"\nverified = {date(2026, 2, 10 + min(number, 2))}\n'
+        for number, place in enumerate(places)
+    ]
+    return "\n".join([*parts, _DEDUCTIONS])
+
+
+_HEAD = """\
+# The invented cooperative of the demo: its places, people and figures are made up.
+[cooperative]
+name = "Velunda Ridge Coffee Growers' Cooperative"
+place = "Velunda Ridge"
+currency = "USD"
+languages = ["en"]
+questions_days = 30
+questions_to = "the office at Kessim, Tuesday and Friday mornings"
+
+[[season]]
+code = "2026"
+first_day = {first_day}
+last_day = {last_day}
+"""
+
+_DEDUCTIONS = """\
+# Taken in this order, on each delivery as it is priced.
+[[deduction]]
+code = "levy"
+name = "Cooperative levy"
+authority = "General meeting of 14 February 2026, resolution 3"
+percent = "3"
+
+[[deduction]]
+code = "transport"
+name = "Transport to the drying station"
+authority = "General meeting of 14 February 2026, resolution 5"
+form = "fresh_cherry"
+per_kg = "0.02"
+"""

@@ -1,0 +1,102 @@
+"""Decisions in a season file: which they are, and the cells that they amend."""
+
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from pipeline.book.journal import Line
+from pipeline.errors import DecisionError
+from pipeline.intake.cells import REASONS, type_rows
+from pipeline.intake.kinds import Kind, kinds
+from pipeline.season.tables import row_key, rows
+
+
+def note_decision(con: duckdb.DuckDBPyConnection, line: Line) -> None:
+    """Keep a decision beside the rows it is about."""
+    body = line.body
+    con.execute(
+        "insert into decisions values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+        [
+            line.n,
+            body["flag"],
+            body["rule"],
+            body["kind"],
+            body["sheet_no"],
+            body["row_no"],
+            body["row_key"],
+            body["col"],
+            body["value_hash"],
+            body["action"],
+            body.get("new_value"),
+            body.get("old_value"),
+            body["because"],
+            body["by"],
+            line.at,
+        ],
+    )
+
+
+def read_value(kind: Kind, col: str, text: str, money_decimals: int) -> Any:
+    """Type one cell the way a sheet's cells are typed; DecisionError says why it cannot be."""
+    blank = {c.name: pl.Series([text if c.name == col else None], dtype=pl.String) for c in kind.columns}
+    frame = pl.DataFrame(
+        {
+            "sheet_no": pl.Series([0], dtype=pl.Int32),
+            "row_no": pl.Series([0], dtype=pl.Int32),
+            **blank,
+            "beyond": pl.Series([None], dtype=pl.String),
+        }
+    )
+    typed = type_rows(kind, frame, money_decimals)
+    for _, _, _, name, value, reason in typed.unreadable.iter_rows():
+        if name == col:
+            what, remedy = REASONS[reason]
+            raise DecisionError(f'The value "{value or ""}" {what}. {remedy}')
+    return typed.rows[kind.column(col).stored][0]
+
+
+def apply_amendment(con: duckdb.DuckDBPyConnection, line: Line, money_decimals: int) -> None:
+    """Write an amended value into its cell; the decision keeps the old one."""
+    body = line.body
+    if body["action"] != "amend":
+        return
+    kind = kinds()[body["kind"]]
+    value = read_value(kind, body["col"], body["new_value"], money_decimals)
+    _set_cell(con, kind, body["col"], value, body["sheet_no"], body["row_no"])
+
+
+def carry_amendments(con: duckdb.DuckDBPyConnection, kind: Kind, money_decimals: int) -> None:
+    """Apply earlier amendments to later versions that repeat the very value that was amended."""
+    amended = rows(
+        con,
+        "select row_key, col, old_value, new_value from decisions "
+        "where kind = ? and action = 'amend' and row_key is not null order by decision_n",
+        [kind.name],
+    )
+    for key, col, old_value, new_value in amended:
+        stored = kind.column(col).stored
+        places = rows(
+            con,
+            f"select r.sheet_no, r.row_no from rows_{kind.name} r "
+            "inner join sheets s on s.sheet_no = r.sheet_no "
+            f"where {row_key(kind)} = ? and cast(r.{stored} as varchar) is not distinct from ?",
+            [key, old_value],
+        )
+        value = read_value(kind, col, new_value, money_decimals)
+        for sheet_no, row_no in places:
+            _set_cell(con, kind, col, value, sheet_no, row_no)
+
+
+def _set_cell(
+    con: duckdb.DuckDBPyConnection, kind: Kind, col: str, value: Any, sheet_no: int, row_no: int
+) -> None:
+    stored = kind.column(col).stored
+    con.execute(
+        f"update rows_{kind.name} set {stored} = ? where sheet_no = ? and row_no = ?",
+        [value, sheet_no, row_no],
+    )
+    con.execute(
+        "delete from unreadable where kind = ? and sheet_no = ? and row_no = ? and col = ?",
+        [kind.name, sheet_no, row_no, col],
+    )

@@ -1,0 +1,173 @@
+"""The flags of a season as people read them: where, what, why, and what to do."""
+
+import json
+from collections.abc import Mapping
+from dataclasses import dataclass
+from decimal import Decimal
+from typing import Any
+
+import duckdb
+
+from checks.rule import Rule
+from checks.rules import BY_CODE
+from pipeline.errors import DecisionError
+from pipeline.intake.cells import REASONS
+from pipeline.intake.kinds import kinds
+from pipeline.season.tables import season_sql
+
+SEVERITY_WORDS = {"send_back": "sent back", "hold": "held", "note": "noted"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Flag:
+    """One flag: its full number, the place it points at, the sentence, and what is at stake.
+
+    `money_at_stake` in whole minor units, `kg_at_stake` in kg; None where the row has none.
+    `decision` is "" while it is open.
+    """
+
+    flag: str
+    rule: str
+    severity: str
+    kind: str
+    sheet: str
+    sheet_no: int
+    sha256: str
+    row: int
+    row_key: str
+    col: str
+    heading: str
+    value: str | None
+    value_hash: str
+    say: str
+    do: str
+    station: str
+    week: str
+    kg_at_stake: Decimal | None
+    money_at_stake: int | None
+    decision: str
+    decided_by: str
+    because: str
+    sure: float
+
+    @property
+    def short(self) -> str:
+        """The number as it is printed and typed: 7F3A-09C1."""
+        return f"{self.flag[:4]}-{self.flag[4:8]}".upper()
+
+    @property
+    def place(self) -> str:
+        """Where it is, in one phrase: sheet, row, column and value."""
+        at = f"{self.sheet}, row {self.row}"
+        if not self.heading:
+            return at
+        shown = "" if self.value is None else f', value "{self.value}"'
+        return f'{at}, column "{self.heading}"{shown}'
+
+    @property
+    def rank(self) -> tuple[float, float, str]:
+        """Order in the queue: money at stake times how sure the rule is, the most first."""
+        return (-(self.money_at_stake or 0) * self.sure, -self.sure, self.flag)
+
+
+def money_text(minor: int, decimals: int) -> str:
+    """Return an amount as plain text for a terminal: 123456 at 2 decimals is 1,234.56."""
+    return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f}"
+
+
+def flags(con: duckdb.DuckDBPyConnection, money_decimals: int) -> list[Flag]:
+    """Return every flag of a season file, the costliest first."""
+    found = con.sql(season_sql("all_flags")).pl()
+    return sorted(
+        (_flag(row, money_decimals) for row in found.iter_rows(named=True)),
+        key=lambda flag: flag.rank,
+    )
+
+
+def find_flag(all_flags: list[Flag], number: str) -> Flag:
+    """Return the flag whose number begins as asked; DecisionError where none or several do."""
+    wanted = number.replace("-", "").strip().casefold()
+    fitting = [flag for flag in all_flags if wanted and flag.flag.startswith(wanted)]
+    if not fitting:
+        raise DecisionError(
+            f"There is no flag {number}. It may be settled by a later sheet; look at: weighbook flags"
+        )
+    if len(fitting) > 1:
+        raise DecisionError(
+            f"{len(fitting)} flags begin with {number}: "
+            f"{', '.join(flag.flag for flag in fitting[:4])}. Type more of the number."
+        )
+    return fitting[0]
+
+
+def _flag(row: Mapping[str, Any], money_decimals: int) -> Flag:
+    rule = BY_CODE[row["rule"]]
+    facts = json.loads(row["facts"])
+    say, do = explain(rule, row["kind"], row["col"], facts, money_decimals)
+    headings: dict[str, str] = json.loads(row["headings"] or "{}")
+    col = row["col"]
+    shown = row["value"]
+    column = next((c for c in kinds()[row["kind"]].columns if c.name == col), None)
+    if shown is not None and column is not None and column.type == "money" and shown.lstrip("-").isdigit():
+        shown = money_text(int(shown), money_decimals)
+    return Flag(
+        flag=row["flag"],
+        rule=rule.code,
+        severity=row["severity"],
+        kind=row["kind"],
+        sheet=row["sheet"],
+        sheet_no=row["sheet_no"],
+        sha256=row["sha256"],
+        row=row["row_no"],
+        row_key=row["row_key"],
+        col=col,
+        heading=headings.get(col, column.title if column else ""),
+        value=shown,
+        value_hash=row["value_hash"],
+        say=say,
+        do=do,
+        station=row["station"] or "",
+        week=row["week"] or "",
+        kg_at_stake=row["kg_at_stake"],
+        money_at_stake=row["minor_at_stake"],
+        decision=row["decision"] or "",
+        decided_by=row["decided_by"] or "",
+        because=row["because"] or "",
+        sure=rule.sure,
+    )
+
+
+def explain(
+    rule: Rule, kind: str, col: str, facts: Mapping[str, Any], money_decimals: int
+) -> tuple[str, str]:
+    """Return what a flag says and what to do about it, with the row's own values filled in."""
+    values = {name: _words(name, value, money_decimals) for name, value in facts.items()}
+    if "reason" in facts:
+        column = next((c for c in kinds()[kind].columns if c.name == col), None)
+        title = column.title if column else ""
+        if facts["reason"] == "no-such-column":
+            values["what"] = f'The sheet has no column "{title}", so none of its rows can be counted.'
+            values["remedy"] = "Add the column and send the whole sheet again."
+        else:
+            what, remedy = REASONS[facts["reason"]]
+            values["what"] = f"The cell {what}."
+            values["remedy"] = remedy
+    return rule.say.format_map(values), rule.do.format_map(values)
+
+
+def explain_row(row: Mapping[str, Any], money_decimals: int) -> str:
+    """Return the sentence of one row of the table `flags`, for a statement: no next step in it."""
+    facts = json.loads(row["facts"])
+    return explain(BY_CODE[row["rule"]], row["kind"], row["col"], facts, money_decimals)[0]
+
+
+def _words(name: str, value: Any, money_decimals: int) -> str:
+    if value is None:
+        return "(empty)"
+    text = str(value)
+    if name.endswith("_minor"):
+        return money_text(int(text), money_decimals)
+    whole, point, rest = text.partition(".")
+    if point and rest.isdigit() and whole.lstrip("-").isdigit():
+        return f"{whole}.{rest}".rstrip("0").rstrip(".")
+    return text.replace("_", " ") if name in ("form", "species", "layout", "activity") else text

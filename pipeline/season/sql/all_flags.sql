@@ -1,0 +1,28 @@
+-- Grain: one row per flag of the season, with its sheet and, where it is decided, the decision.
+select
+    f.flag,
+    f.rule,
+    f.severity,
+    f.kind,
+    f.sheet_no,
+    f.row_no,
+    f.row_key,
+    f.col,
+    f.value,
+    cast(f.facts as varchar) as facts,
+    f.value_hash,
+    f.kg_at_stake,
+    f.minor_at_stake,
+    f.decision,
+    s.name as sheet,
+    s.sha256,
+    s.station,
+    s.week,
+    cast(s.headings as varchar) as headings,
+    d.because,
+    d.decided_by,
+    d.decided_at
+from flags as f
+inner join sheets as s on s.sheet_no = f.sheet_no
+left join decisions as d on d.decision_n = f.decision_n
+order by f.flag

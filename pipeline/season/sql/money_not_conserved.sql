@@ -1,0 +1,35 @@
+-- Grain: one row per kind of movement whose sum over the members' totals is not the ledger's, or
+-- whose ledger sum is not that of the rows it came from. None where the money adds up.
+with ledger as (
+    select what, cast(sum(amount_minor) as hugeint) as amount_minor
+    from transfers
+    group by what
+),
+members_sum as (
+    select 'coffee' as what, sum(value_minor) as amount_minor from member_season
+    union all
+    select 'deduction', sum(deducted_minor) from member_season
+    union all
+    select 'payment', sum(paid_minor) from member_season
+),
+source as (
+    select 'coffee' as what, sum(v.value_minor) as amount_minor
+    from weighings as w
+    inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+    where w.state = 'counted'
+    union all
+    select 'payment', sum(amount_minor) from payments where state = 'counted'
+)
+select 'statements' as where_found, m.what, m.amount_minor as one, l.amount_minor as other
+from members_sum as m
+left join ledger as l on l.what = m.what
+where coalesce(m.amount_minor, 0) <> coalesce(l.amount_minor, 0)
+union all
+select 'rows', s.what, s.amount_minor, l.amount_minor
+from source as s
+left join ledger as l on l.what = s.what
+where coalesce(s.amount_minor, 0) <> coalesce(l.amount_minor, 0)
+union all
+select 'balance', 'balance', sum(balance_minor), sum(value_minor - deducted_minor - paid_minor)
+from member_season
+having sum(balance_minor) <> sum(value_minor - deducted_minor - paid_minor)

@@ -1,0 +1,135 @@
+"""The typed tables of a season file and the views over them, made from the kinds' declarations."""
+
+import hashlib
+from collections.abc import Sequence
+from functools import cache
+from importlib import resources
+
+import duckdb
+
+from checks.rules.fingerprint import rules_hash
+from pipeline.book.macros import load_macros
+from pipeline.intake.cells import sql_type
+from pipeline.intake.kinds import Kind, kinds
+
+
+@cache
+def season_sql(name: str) -> str:
+    """Return the text of one named query of this package."""
+    return resources.files("pipeline.season").joinpath(f"sql/{name}.sql").read_text("utf-8")
+
+
+@cache
+def makings_hash() -> str:
+    """Return the SHA-256 of all that a season file is worked out by: kinds, SQL, rules, limits."""
+    digest = hashlib.sha256(rules_hash().encode())
+    for package, folder in (
+        ("pipeline.intake", "kinds"),
+        ("pipeline.book", "sql"),
+        ("pipeline.season", "sql"),
+    ):
+        entries = resources.files(package).joinpath(folder).iterdir()
+        for entry in sorted(entries, key=lambda found: found.name):
+            digest.update(entry.read_bytes())
+    return digest.hexdigest()
+
+
+def create_tables(con: duckdb.DuckDBPyConnection) -> None:
+    """Make the tables and views of an empty season file."""
+    con.execute(resources.files("pipeline.book").joinpath("sql/schema.sql").read_text("utf-8"))
+    for kind in kinds().values():
+        columns = ", ".join(f"{column.stored} {sql_type(column)}" for column in kind.columns)
+        con.execute(f"create table rows_{kind.name} (sheet_no integer, row_no integer, {columns})")
+        con.execute(
+            f"create view {kind.name} as select r.*, coalesce(e.state, 'counted'::row_state) "
+            f"as state from rows_{kind.name} r left join exceptions e on e.kind = '{kind.name}' "
+            "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
+        )
+        con.execute(
+            f"create view live_{kind.name} as select r.*, "
+            f"{row_key(kind)} as row_key, {has_key(kind)} as has_key from rows_{kind.name} r "
+            "inner join sheets s on s.sheet_no = r.sheet_no "
+            f"anti join succession g on g.kind = '{kind.name}' and g.by_row_no is not null "
+            "and g.sheet_no = r.sheet_no and g.row_no = r.row_no"
+        )
+    con.execute(_sheet_states())
+    con.execute(
+        "create view known_members as select member_no, any_value(name) as name, "
+        "any_value(station) as station from members where state in ('counted', 'held') "
+        "group by member_no"
+    )
+
+
+def _sheet_states() -> str:
+    """Return the view of what became of each sheet's rows: one row a sheet, one column a state."""
+    states = ("counted", "held", "sent_back", "replaced", "left_out")
+    counts = ", ".join(f"count(*) filter (where state = '{state}') as {state}" for state in states)
+    by_kind = " union all ".join(
+        f"select sheet_no, {counts} from {name} group by sheet_no" for name in kinds()
+    )
+    # A sheet of no known kind has no typed rows: all that arrived in it waits for the clerk.
+    columns = ", ".join(
+        "case when s.kind is null then s.arrived else coalesce(k.sent_back, 0) end as sent_back"
+        if state == "sent_back"
+        else f"coalesce(k.{state}, 0) as {state}"
+        for state in states
+    )
+    return (
+        "create view sheet_states as select s.sheet_no, s.name, s.kind, s.week, s.version, "
+        f"s.problem, s.arrived, {columns}, "
+        "case when s.kind is null then s.arrived else coalesce("
+        f"{' + '.join(f'k.{state}' for state in states)}, 0) end as in_states "
+        f"from sheets s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
+    )
+
+
+def has_key(kind: Kind) -> str:
+    """Return SQL that tells whether a row's key is whole; a row without one goes by its content."""
+    return " and ".join(f"r.{name} is not null" for name in kind.key) or "true"
+
+
+def row_key(kind: Kind) -> str:
+    """Return SQL for what names a row in every version of its sheet."""
+    if kind.key:
+        whole = ", ".join(f"r.{name}" for name in kind.key)
+        return (
+            f"case when {has_key(kind)} then concat_ws('|', {whole}) "
+            "else s.slot || ' row ' || r.row_no end"
+        )
+    content = ", ".join(f"coalesce(cast(r.{c.stored} as varchar), '')" for c in kind.columns)
+    return f"left(sha256(concat_ws('|', {content})), 16)"
+
+
+def note_succession(con: duckdb.DuckDBPyConnection, kind: Kind) -> None:
+    """Work out which rows of a kind a later version of their sheet replaces, or no longer has."""
+    con.execute(
+        "create or replace temp table numbered as select r.sheet_no, r.row_no, s.slot, s.version, "
+        f"{row_key(kind)} as row_key, {has_key(kind)} as has_key, "
+        f"row_number() over (partition by r.sheet_no, {row_key(kind)} order by r.row_no) as ordinal "
+        f"from rows_{kind.name} r inner join sheets s on s.sheet_no = r.sheet_no "
+        "where s.slot in (select slot from sheets where slot is not null group by slot "
+        "having count(*) > 1)"
+    )
+    con.execute(
+        season_sql("succession"),
+        {"kind": kind.name, "replaces": kind.later_sheet == "replaces"},
+    )
+
+
+def connect(
+    path: str, *, read_only: bool = True, macros: bool = False, threads: int = 0
+) -> duckdb.DuckDBPyConnection:
+    """Open a season file; `macros` makes the trade's formulas known, which what is read seldom needs."""
+    con = duckdb.connect(path, read_only=read_only)
+    # A Python variable must never stand for a table that is missing.
+    con.execute("set python_enable_replacements = false")
+    if threads:
+        con.execute(f"set threads = {int(threads)}")
+    if macros:
+        load_macros(con)
+    return con
+
+
+def rows(con: duckdb.DuckDBPyConnection, text: str, params: object = None) -> Sequence[tuple]:
+    """Run a query and return its rows."""
+    return con.execute(text, params).fetchall()

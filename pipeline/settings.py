@@ -1,0 +1,253 @@
+"""The settings of a book: `book.toml`, read into plain objects, or refused with the key that is wrong."""
+
+import hashlib
+import tomllib
+from dataclasses import dataclass, field
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from typing import Any
+
+from pipeline.errors import SettingsError
+from pipeline.money import UnknownCurrency, decimals
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Season:
+    """A season: its code and its first and last civil day, both included."""
+
+    code: str
+    first_day: date
+    last_day: date
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Station:
+    """A station where coffee is weighed; `zone` is its altitude zone."""
+
+    code: str
+    name: str
+    zone: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Scale:
+    """A scale: capacity and interval (e) in kg, accuracy class, day of its last verification."""
+
+    code: str
+    station: str
+    capacity_kg: Decimal
+    interval_kg: Decimal
+    accuracy_class: str
+    verified: date | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Deduction:
+    """A deduction on each delivery: by `percent` of its value or `per_kg`, with what allows it."""
+
+    code: str
+    name: str
+    authority: str
+    form: str
+    percent: Decimal | None
+    per_kg: Decimal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LimitSetting:
+    """A limit that differs from its default, for all or for one species, form or station."""
+
+    name: str
+    value: Decimal
+    because: str
+    species: str = ""
+    form: str = ""
+    station: str = ""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Settings:
+    """All settings of a book, as one value; `text` is book.toml as it stood, `hash` its SHA-256."""
+
+    text: str
+    hash: str
+    name: str
+    place: str
+    currency: str
+    decimals: int
+    languages: tuple[str, ...]
+    questions_days: int
+    questions_to: str
+    seasons: tuple[Season, ...]
+    stations: tuple[Station, ...]
+    scales: tuple[Scale, ...]
+    deductions: tuple[Deduction, ...]
+    limits: tuple[LimitSetting, ...]
+    gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
+
+    def season(self, code: str) -> Season:
+        """Return the season called `code`; SettingsError names those there are."""
+        for season in self.seasons:
+            if season.code == code:
+                return season
+        known = ", ".join(season.code for season in self.seasons)
+        raise SettingsError(f"There is no season {code!r} in book.toml. It declares: {known}.")
+
+
+class _Table:
+    """One table of book.toml that says where it is when a key is missing or wrong."""
+
+    def __init__(self, where: str, raw: object) -> None:
+        if not isinstance(raw, dict):
+            raise SettingsError(f"book.toml: [{where}] is missing. Copy it from an example book.")
+        self.where = where
+        self.raw: dict[str, Any] = raw
+
+    def wrong(self, key: str, why: str) -> SettingsError:
+        value = self.raw.get(key)
+        return SettingsError(f"book.toml, [{self.where}], {key} = {value!r}: {why}")
+
+    def text(self, key: str, default: str | None = None) -> str:
+        value = self.raw.get(key, default)
+        if not isinstance(value, str) or (default is None and not value.strip()):
+            raise self.wrong(key, "a text in quotes is needed here.")
+        return value
+
+    def whole(self, key: str) -> int:
+        value = self.raw.get(key)
+        if not isinstance(value, int) or isinstance(value, bool) or value < 0:
+            raise self.wrong(key, "a whole number is needed here.")
+        return value
+
+    def day(self, key: str) -> date:
+        value = self.raw.get(key)
+        if type(value) is not date:
+            raise self.wrong(key, "a date such as 2026-03-30, without quotes, is needed here.")
+        return value
+
+    def number(self, key: str) -> Decimal:
+        """Read a number that is written in quotes, so that no binary rounding touches it."""
+        try:
+            value = Decimal(self.text(key))
+        except InvalidOperation:
+            raise self.wrong(key, 'a number in quotes such as "0.02" is needed here.') from None
+        if not value.is_finite() or value < 0:
+            raise self.wrong(key, "a number of nought or more is needed here.")
+        return value
+
+    def tables(self, key: str) -> "list[_Table]":
+        value = self.raw.get(key, [])
+        if not isinstance(value, list):
+            raise self.wrong(key, f"write each one as its own [[{key}]] table.")
+        items: list[object] = value
+        return [_Table(f"[{key}]", item) for item in items]
+
+
+def read_settings(text: str) -> Settings:
+    """Read the text of book.toml; SettingsError names table, key, value, why and what to write."""
+    try:
+        whole = _Table("book.toml", tomllib.loads(text))
+    except tomllib.TOMLDecodeError as error:
+        raise SettingsError(f"book.toml cannot be read: {error}. Mend that line.") from None
+    coop = _Table("cooperative", whole.raw.get("cooperative"))
+    try:
+        places = decimals(coop.text("currency"))
+    except UnknownCurrency:
+        raise coop.wrong("currency", "a currency code of ISO 4217 is needed here.") from None
+    settings = Settings(
+        text=text,
+        hash=hashlib.sha256(text.encode()).hexdigest(),
+        name=coop.text("name"),
+        place=coop.text("place"),
+        currency=coop.text("currency"),
+        decimals=places,
+        languages=tuple(coop.raw.get("languages", ["en"])),
+        questions_days=coop.whole("questions_days"),
+        questions_to=coop.text("questions_to"),
+        seasons=tuple(_season(table) for table in whole.tables("season")),
+        stations=tuple(
+            Station(code=t.text("code"), name=t.text("name"), zone=t.text("zone", ""))
+            for t in whole.tables("station")
+        ),
+        scales=tuple(_scale(table) for table in whole.tables("scale")),
+        deductions=tuple(_deduction(table) for table in whole.tables("deduction")),
+        limits=tuple(_limit(table) for table in whole.tables("limit")),
+        gate={key: _Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})},
+    )
+    _refuse_contradictions(settings)
+    return settings
+
+
+def _season(table: _Table) -> Season:
+    season = Season(
+        code=table.text("code"), first_day=table.day("first_day"), last_day=table.day("last_day")
+    )
+    if season.last_day <= season.first_day:
+        raise table.wrong("last_day", "a season ends after its first day.")
+    return season
+
+
+def _scale(table: _Table) -> Scale:
+    scale = Scale(
+        code=table.text("code"),
+        station=table.text("station"),
+        capacity_kg=table.number("capacity_kg"),
+        interval_kg=table.number("interval_kg"),
+        accuracy_class=table.text("class"),
+        verified=table.day("verified") if "verified" in table.raw else None,
+    )
+    if scale.interval_kg == 0 or scale.capacity_kg <= scale.interval_kg:
+        raise table.wrong("interval_kg", "the interval is above nought and below the capacity.")
+    return scale
+
+
+def _deduction(table: _Table) -> Deduction:
+    if ("percent" in table.raw) == ("per_kg" in table.raw):
+        raise table.wrong("percent", "give either percent or per_kg, one of the two.")
+    percent = table.number("percent") if "percent" in table.raw else None
+    if percent is not None and percent > 100:
+        raise table.wrong("percent", "a deduction takes at most 100 percent.")
+    return Deduction(
+        code=table.text("code"),
+        name=table.text("name"),
+        authority=table.text("authority"),
+        form=table.text("form", ""),
+        percent=percent,
+        per_kg=table.number("per_kg") if "per_kg" in table.raw else None,
+    )
+
+
+def _limit(table: _Table) -> LimitSetting:
+    return LimitSetting(
+        name=table.text("name"),
+        value=table.number("value"),
+        because=table.text("because"),
+        species=table.text("species", ""),
+        form=table.text("form", ""),
+        station=table.text("station", ""),
+    )
+
+
+def _refuse_contradictions(settings: Settings) -> None:
+    """Refuse codes used twice, seasons that overlap and scales of no station."""
+    for what, codes in (
+        ("season", [s.code for s in settings.seasons]),
+        ("station", [s.code for s in settings.stations]),
+        ("scale", [s.code for s in settings.scales]),
+        ("deduction", [d.code for d in settings.deductions]),
+    ):
+        twice = sorted({code for code in codes if codes.count(code) > 1})
+        if twice:
+            raise SettingsError(f"book.toml: [[{what}]] code {twice[0]!r} is there twice.")
+    if not settings.seasons:
+        raise SettingsError("book.toml: no [[season]] is declared. Give its code and days.")
+    ordered = sorted(settings.seasons, key=lambda s: s.first_day)
+    for earlier, later in zip(ordered, ordered[1:], strict=False):
+        if later.first_day <= earlier.last_day:
+            raise SettingsError(f"book.toml: seasons {earlier.code} and {later.code} overlap.")
+    stations = {station.code for station in settings.stations}
+    for scale in settings.scales:
+        if scale.station not in stations:
+            raise SettingsError(
+                f"book.toml, [[scale]] {scale.code}: station {scale.station!r} is not declared."
+            )

@@ -1,0 +1,165 @@
+"""Proves a book's promises, or says which one is broken and where."""
+
+import hashlib
+import json
+import tempfile
+from pathlib import Path
+from typing import Any
+
+import duckdb
+
+from pipeline.book.book import Book
+from pipeline.book.journal import Journal
+from pipeline.errors import DamageError
+from pipeline.season.generations import current_path
+from pipeline.season.refresh import broken_laws, kept_sheets, refresh
+from pipeline.season.tables import connect, rows, season_sql
+from pipeline.take import STATES, seasons_with_sheets
+from pipeline.book.book import kept_settings
+
+COMPARED = (
+    "sheets",
+    "unreadable",
+    "succession",
+    "exceptions",
+    "flags",
+    "decisions",
+    "valued",
+    "transfers",
+    "member_coffee",
+    "member_yield",
+    "member_season",
+)
+
+
+def verify(book: Book, *, rebuild: bool = True) -> dict[str, Any]:
+    """Check every promise and return its figures; `ok` is true only where all of them hold.
+
+    `rebuild`: also work every season out anew from sheets and journal and compare all its tables.
+    """
+    promises: dict[str, Any] = {}
+    try:
+        journal = book.journal()
+    except DamageError as error:
+        return {"ok": False, "promises": {"journal": _verdict([str(error)])}}
+    promises["journal"] = _verdict([], lines=len(journal.lines), torn_bytes=journal.torn_bytes)
+    promises["sheets_kept"] = _sheets_kept(book, journal)
+    settings = kept_settings(journal)
+    for season in seasons_with_sheets(journal, settings):
+        path = current_path(book, season)
+        if path is None:
+            promises[f"season {season}"] = _verdict(
+                [f"There is no file for season {season}. Run: weighbook rebuild {book.path}"]
+            )
+            continue
+        with connect(str(path)) as con:
+            promises[f"nothing_lost {season}"] = _nothing_lost(con)
+            promises[f"nothing_twice {season}"] = _nothing_twice(con)
+            promises[f"it_adds_up {season}"] = _it_adds_up(con)
+        if rebuild and promises["sheets_kept"]["ok"]:
+            promises[f"same_in_same_out {season}"] = _same_again(book, journal, season, path)
+    promises["as_issued"] = _as_issued(book, journal)
+    return {"ok": all(promise["ok"] for promise in promises.values()), "promises": promises}
+
+
+def _verdict(faults: list[str], **figures: Any) -> dict[str, Any]:
+    return {"ok": not faults, **figures, "faults": faults}
+
+
+def _sheets_kept(book: Book, journal: Journal) -> dict[str, Any]:
+    faults: list[str] = []
+    sheets = kept_sheets(journal)
+    for sheet in sheets:
+        try:
+            book.sheet(sheet.entry["sha256"])
+        except DamageError as error:
+            faults.append(f"{sheet.entry['name']}: {error}")
+    return _verdict(faults, sheets=len(sheets))
+
+
+def _nothing_lost(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
+    sums = ", ".join(f"cast(coalesce(sum({column}), 0) as bigint)" for column in ("arrived", *STATES))
+    figures = dict(
+        zip(("arrived", *STATES), rows(con, f"select {sums} from sheet_states")[0], strict=True)
+    )
+    faults = [
+        f"{name} (sheet {sheet_no}): {arrived} rows arrived, {in_states} are in a state"
+        for sheet_no, name, arrived, in_states in rows(con, season_sql("rows_not_conserved"))
+    ]
+    if figures["arrived"] != sum(figures[state] for state in STATES):
+        faults.append("The sums over all sheets differ.")
+    return _verdict(faults, **figures)
+
+
+def _nothing_twice(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
+    twice = rows(con, season_sql("counted_twice"))
+    counted = rows(con, "select count(*) from weighings where state = 'counted'")[0][0]
+    faults = [f"{what} {key} counts {times} times" for what, key, times in twice]
+    return _verdict(faults, receipt_lines_counted=counted)
+
+
+def _it_adds_up(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
+    sums = rows(
+        con,
+        "select cast(coalesce(sum(value_minor), 0) as bigint), "
+        "cast(coalesce(sum(deducted_minor), 0) as bigint), "
+        "cast(coalesce(sum(paid_minor), 0) as bigint), "
+        "cast(coalesce(sum(balance_minor), 0) as bigint) from member_season",
+    )[0]
+    names = ("value_minor", "deducted_minor", "paid_minor", "balance_minor")
+    return _verdict(broken_laws(con), **dict(zip(names, sums, strict=True)))
+
+
+def _same_again(book: Book, journal: Journal, season: str, path: Path) -> dict[str, Any]:
+    """Work the season out anew beside the book and compare table by table."""
+    with tempfile.TemporaryDirectory(prefix="weighbook-verify-") as folder:
+        beside = Book(Path(folder))
+        beside.seasons.mkdir()
+        (beside.path / "sheets").symlink_to(book.path.resolve() / "sheets")
+        again = refresh(beside, journal, season, fresh=True)
+        with connect(str(path)) as con:
+            con.execute(f"attach '{again}' as again (read_only)")
+            tables = [*COMPARED, *(f"rows_{kind}" for kind in _kind_names(con))]
+            faults = [
+                f"table {table} differs from what sheets and journal give"
+                for table in tables
+                if rows(
+                    con,
+                    f"select 1 from ((from {table} except all from again.{table}) union all "
+                    f"(from again.{table} except all from {table})) limit 1",
+                )
+            ]
+    return _verdict(faults, tables=len(tables))
+
+
+def _kind_names(con: duckdb.DuckDBPyConnection) -> list[str]:
+    found = rows(
+        con,
+        "select table_name from information_schema.tables where table_name like 'rows\\_%' "
+        "escape '\\' and table_catalog = current_database() order by table_name",
+    )
+    return [name.removeprefix("rows_") for (name,) in found]
+
+
+def _as_issued(book: Book, journal: Journal) -> dict[str, Any]:
+    """Compare the documents on disk with the hashes that the journal and the manifest hold."""
+    faults: list[str] = []
+    documents = 0
+    latest = {line.body["folder"]: line for line in journal.lines if line.what == "issued"}
+    for folder, line in latest.items():
+        manifest = book.issued / folder / "manifest.json"
+        if not manifest.exists() or _sha256(manifest) != line.body["manifest"]:
+            faults.append(f"issued/{folder}/manifest.json is gone or was changed. Issue again.")
+            continue
+        for name, sha256 in json.loads(manifest.read_text("utf-8"))["files"].items():
+            documents += 1
+            file = book.issued / folder / name
+            if not file.exists() or _sha256(file) != sha256:
+                faults.append(f"issued/{folder}/{name} is gone or was changed. Issue again.")
+    return _verdict(faults, documents=documents)
+
+
+def _sha256(path: Path) -> str:
+    return hashlib.sha256(path.read_bytes()).hexdigest()
+
+

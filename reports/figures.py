@@ -1,0 +1,84 @@
+"""Formats every printed figure, once, for one language and one currency."""
+
+from __future__ import annotations
+
+import datetime as dt
+from decimal import Decimal
+from functools import cached_property, lru_cache
+
+from babel import Locale
+from babel.dates import format_date
+from babel.numbers import NumberPattern, format_decimal, parse_pattern
+
+# Plain English in world form: day before month, comma thousands, point decimals.
+_LOCALES = {"en": "en_001"}
+# A weight shows every digit its sheet held; a figure worked out has as many in every row.
+_KG = parse_pattern("#,##0.0##")
+_PERCENT = parse_pattern("#,##0.0#")
+_THOUSANDTHS = parse_pattern("#,##0.000")
+_DAYS = parse_pattern("#,##0.#")
+_COUNT = parse_pattern("#,##0")
+
+
+@lru_cache(maxsize=4096)
+def _day(day: dt.date, locale: Locale) -> str:
+    return format_date(day, "medium", locale=locale)
+
+
+class Figures:
+    """Numbers, dates and money as they are printed in one language."""
+
+    def __init__(self, language: str, currency: str, decimals: int) -> None:
+        self.locale = Locale.parse(_LOCALES.get(language, language))
+        self.currency = currency
+        self.decimals = decimals
+
+    @cached_property
+    def _money(self) -> NumberPattern:
+        return parse_pattern("#,##0." + "0" * self.decimals if self.decimals else "#,##0")
+
+    @cached_property
+    def _price(self) -> NumberPattern:
+        # A price list has up to four decimals, whatever the currency's coins.
+        kept = "0" * self.decimals
+        return parse_pattern("#,##0." + kept + "#" * (4 - len(kept)))
+
+    def _number(self, value: Decimal | int, pattern: NumberPattern) -> str:
+        # A hyphen is too short to be seen in front of a sum of money.
+        return format_decimal(value, format=pattern, locale=self.locale).replace("-", "−")
+
+    def count(self, value: int) -> str:
+        """A whole number: 1240 gives 1,240."""
+        return self._number(value, _COUNT)
+
+    def kg(self, value: Decimal) -> str:
+        """Kilograms, every recorded digit kept: 1240.000 gives 1,240.0."""
+        return self._number(value, _KG)
+
+    def percent(self, value: Decimal) -> str:
+        """Per cent without the sign: 11.80 gives 11.8."""
+        return self._number(value, _PERCENT)
+
+    def gbe(self, value: Decimal) -> str:
+        """Kilograms of green bean equivalent: 34.72 gives 34.720."""
+        return self._number(value, _THOUSANDTHS)
+
+    def days(self, value: Decimal) -> str:
+        """Days worked: 10.0 gives 10, 2.5 gives 2.5."""
+        return self._number(value, _DAYS)
+
+    def money(self, minor: int) -> str:
+        """Money without its currency: 123456 minor units of two decimals gives 1,234.56."""
+        return self._number(Decimal(minor).scaleb(-self.decimals), self._money)
+
+    def cash(self, minor: int) -> str:
+        """Money with its currency code: 123456 gives USD 1,234.56."""
+        return f"{self.currency}\u00a0{self.money(minor)}"
+
+    def price(self, value: Decimal) -> str:
+        """Money a kilogram: 0.6200 gives 0.62."""
+        return self._number(value, self._price)
+
+    def day(self, day: dt.date) -> str:
+        """A civil day: 4 May 2026."""
+        return _day(day, self.locale)

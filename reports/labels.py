@@ -1,0 +1,95 @@
+"""The fixed words of the documents, as source strings for the catalogue."""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Callable, Mapping
+from functools import cache
+from importlib.resources import files
+
+from reports.words import catalogue, mark
+
+COFFEE = {
+    "arabica": mark("Arabica"),
+    "robusta": mark("Robusta"),
+    "fresh_cherry": mark("fresh cherry"),
+    "dry_cherry": mark("dry cherry"),
+    "parchment": mark("parchment"),
+    "green": mark("green"),
+}
+METHODS = {"cash": mark("cash"), "bank": mark("bank"), "mobile": mark("mobile money")}
+ACTIONS = {
+    "count": mark("counted as written"),
+    "amend": mark("corrected"),
+    "leave-out": mark("left out"),
+}
+
+STATEMENT = {
+    "member_no": mark("Member"),
+    "village": mark("Village"),
+    "station": mark("Station"),
+    "number": mark("Statement"),
+    "day": mark("Date"),
+    "season": mark("Season"),
+    "coffee": mark("Coffee delivered"),
+    "kind": mark("Coffee"),
+    "deliveries": mark("Deliveries"),
+    "kg": mark("Net kg"),
+    "gbe": mark("Green bean equivalent, kg"),
+    "gbe_short": mark("Green, kg"),
+    "value": mark("Value"),
+    "code": mark("Code"),
+    "money": mark("Value, deductions and payments"),
+    "yield": mark("Yield of your trees"),
+    "record": mark("Your farm record"),
+    "advice": mark("What could help"),
+    "waiting": mark("Coffee that waits"),
+    "decisions": mark("Decisions on your rows"),
+    "questions": mark("If a figure looks wrong"),
+    "lines": mark("Every delivery"),
+    "payments": mark("Every payment"),
+    "receipt": mark("Receipt"),
+    "moisture": mark("Moisture %"),
+    "price": mark("Price a kg"),
+    "deducted": mark("Deducted"),
+    "amount": mark("Amount"),
+    "paid_day": mark("Day"),
+    "payment_no": mark("Payment"),
+    "why": mark("Why"),
+    "village_half": mark("middle half of the village"),
+    "you": mark("your trees"),
+    "no_lines": mark("No delivery is counted this season."),
+    "grade": mark("grade"),
+    "a_kg": mark("a kg"),
+    "deducted_small": mark("deducted"),
+    "row": mark("row"),
+}
+
+
+@cache
+def labels(language: str) -> dict[str, str]:
+    """The statement's fixed words in a language."""
+    gettext = catalogue(language).gettext
+    return {key: gettext(text) for key, text in STATEMENT.items()}
+
+
+def word(words: Mapping[str, str], code: str) -> str:
+    """The source string of a stored value; a value nobody named stands for itself."""
+    return words.get(code, code)
+
+
+def coffee_name(gettext: Callable[[str], str], species: str | None, form: str | None) -> str:
+    """Species and form as printed: Arabica, fresh cherry."""
+    parts = [gettext(word(COFFEE, part)) for part in (species, form) if part]
+    return ", ".join(parts)
+
+
+@cache
+def column_title(kind: str, column: str, language: str) -> str:
+    """A column's heading as its sheet prints it, in the language where there is one."""
+    path = files("pipeline").joinpath("intake", "kinds", f"{kind}.toml")
+    for declared in tomllib.loads(path.read_text(encoding="utf-8"))["column"]:
+        if column in (declared["name"], f"{declared['name']}_minor"):
+            headings = declared["headings"]
+            return headings.get(language, headings["en"])[0]
+    return column

@@ -1,0 +1,181 @@
+"""A member's statement as one plain dict, every printed figure already a string."""
+
+from __future__ import annotations
+
+import datetime as dt
+import json
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from hashlib import sha256
+
+import duckdb
+
+from reports import statement_parts as parts
+from reports.facts import CoopFacts, Explain, ReportError, Row
+from reports.figures import Figures
+from reports.labels import labels
+from reports.query import by_member, rows
+from reports.statement_parts import Voice
+from reports.words import catalogue, spoken
+
+# Members fetched together: a dozen queries serve them all, and only they are in memory.
+CHUNK = 1000
+# Nobody's figures are shown beside a group that is smaller than this.
+LEAST_GROUP = 5
+
+
+@dataclass(frozen=True, slots=True)
+class _Fetched:
+    """The rows of one chunk of members, gathered by member."""
+
+    season: dict[str, list[Row]]
+    coffee: dict[str, list[Row]]
+    deducted: dict[str, list[Row]]
+    payments: dict[str, list[Row]]
+    yields: dict[str, list[Row]]
+    lines: dict[str, list[Row]]
+    waiting: dict[str, list[Row]]
+    flags: dict[str, list[Row]]
+    decisions: dict[str, list[Row]]
+    practice: dict[str, list[Row]]
+
+
+def _fetch(con: duckdb.DuckDBPyConnection, facts: CoopFacts, members: list[str]) -> _Fetched:
+    def get(name: str) -> dict[str, list[Row]]:
+        return by_member(con, name, members)
+
+    most = facts.moisture_band[1]
+    return _Fetched(
+        season=get("statement_season"),
+        coffee=get("statement_coffee"),
+        deducted=get("statement_deducted"),
+        payments=get("statement_payments"),
+        yields=get("statement_yield"),
+        lines=get("statement_lines"),
+        waiting=get("statement_waiting"),
+        flags=get("waiting_flags"),
+        decisions=get("statement_decisions"),
+        practice=by_member(con, "statement_practice", members, moisture_most=most),
+    )
+
+
+def statement_models(
+    con: duckdb.DuckDBPyConnection,
+    facts: CoopFacts,
+    *,
+    explain: Explain,
+    members: Sequence[str] | None = None,
+) -> Iterator[Row]:
+    """One view model a member of the register, in the order of village and number.
+
+    Memory holds one chunk of members at a time. The model has neither date nor version: `dated`
+    adds them. `members` narrows to these numbers. ReportError where a member's ledger rows do
+    not add up to the season's figures.
+    """
+    wanted = None if members is None else list(members)
+    order = rows(con, "members_in_order", members=wanted)
+    middle: dict[str, dict[str, Row]] = {}
+    for row in rows(con, "village_yield", least=LEAST_GROUP):
+        middle.setdefault(row["village"], {})[row["species"]] = row
+    voices: dict[str, Voice] = {}
+    for start in range(0, len(order), CHUNK):
+        chunk = order[start : start + CHUNK]
+        fetched = _fetch(con, facts, [row["member_no"] for row in chunk])
+        for member in chunk:
+            language = spoken(member["language"], facts.languages)
+            if language not in voices:
+                voices[language] = _voice(language, facts)
+            halves = middle.get(member["village"], {})
+            yield _model(voices[language], language, member, fetched, halves, explain)
+
+
+def _voice(language: str, facts: CoopFacts) -> Voice:
+    figures = Figures(language, facts.currency, facts.decimals)
+    return Voice(language=language, say=catalogue(language).gettext, figures=figures, facts=facts)
+
+
+def _model(
+    v: Voice, language: str, member: Row, got: _Fetched, middle: dict[str, Row], explain: Explain
+) -> Row:
+    no = member["member_no"]
+    (season,) = got.season[no]
+    deducted, payments = got.deducted.get(no, []), got.payments.get(no, [])
+    _must_add_up(no, season, got.coffee.get(no, []), deducted, payments)
+    trees = got.yields.get(no, [])
+    asked = season | got.practice[no][0] | {"weeks": v.facts.weeks}
+    asked["yield_low"] = any(_below_half(row, middle) for row in trees)
+    return {
+        "lang": language,
+        "labels": labels(language) | {"currency": v.facts.currency},
+        "coop": v.facts.name,
+        "season": v.facts.season,
+        "title": v.say("Coffee statement"),
+        "member": {
+            "no": no,
+            "name": member["name"],
+            "village": member["village"],
+            "station": v.station(member["station"]),
+        },
+        "figures": parts.headline(v, no, season),
+        "coffee": parts.coffee(v, no, season, got.coffee.get(no, [])),
+        "money": parts.money(v, no, season, deducted, len(payments)),
+        "yields": parts.yields(v, no, trees, middle),
+        "no_yield": v.say("Shown once bearing trees are in the register and coffee is counted."),
+        "record": parts.record(v, no, season),
+        "advice": parts.advice(v, asked),
+        "waiting": parts.waiting(v, got.waiting.get(no, []), got.flags.get(no, []), explain),
+        "decisions": parts.decisions(v, got.decisions.get(no, [])),
+        "payments": parts.payments(v, payments),
+        "lines": parts.lines(v, got.lines.get(no, [])),
+    }
+
+
+def _below_half(row: Row, middle: dict[str, Row]) -> bool:
+    half = middle.get(row["species"])
+    return (
+        half is not None
+        and bool(row["gbe_per_tree_kg"])
+        and row["gbe_per_tree_kg"] < half["lower_kg"]
+    )
+
+
+def _must_add_up(
+    member_no: str, season: Row, coffee: list[Row], deducted: list[Row], payments: list[Row]
+) -> None:
+    """ReportError unless the lines printed add up to the totals printed, to the smallest coin."""
+    sums = (
+        ("value_minor", sum(row["value_minor"] for row in coffee)),
+        ("gbe_kg", sum(row["gbe_kg"] for row in coffee)),
+        ("deducted_minor", sum(row["amount_minor"] for row in deducted)),
+        ("paid_minor", sum(row["amount_minor"] for row in payments)),
+        ("balance_minor", season["value_minor"] - season["deducted_minor"] - season["paid_minor"]),
+    )
+    for name, added in sums:
+        if season[name] != added:
+            raise ReportError(
+                f"member {member_no}: {name} is {season[name]}, but its lines add up to {added}. "
+                "Nothing is issued until they agree: rebuild the season, then look again."
+            )
+
+
+def content_hash(model: Row, *, made_with: str) -> str:
+    """SHA-256 of what a statement says and of the templates it is made with; hex."""
+    text = json.dumps(model, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return sha256((made_with + text).encode()).hexdigest()
+
+
+def dated(model: Row, facts: CoopFacts, *, day: dt.date, version: int) -> Row:
+    """The model with its number, its date and the last day for questions: 2026-10427-1."""
+    v = _voice(model["lang"], facts)
+    until = day + dt.timedelta(days=facts.questions_days)
+    ask = v.say(
+        "Tell {whom} until {until}. Name the figure by the small code under it, and bring "
+        "the receipt. The rows behind every figure will be shown to you."
+    )
+    issue = {
+        "number": f"{facts.season}-{model['member']['no']}-{version}",
+        "day": v.figures.day(day),
+        "iso_day": day.isoformat(),
+        "questions": ask.format(whom=facts.questions_to, until=v.figures.day(until)),
+    }
+    return model | {"issue": issue}

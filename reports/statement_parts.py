@@ -1,0 +1,300 @@
+"""The parts of a member's statement: rows of one member in, printed strings out."""
+
+from __future__ import annotations
+
+import datetime as dt
+from collections.abc import Callable
+from dataclasses import dataclass
+from decimal import Decimal
+
+from reports.advice import fitting
+from reports.facts import CoopFacts, Explain, Row
+from reports.figures import Figures
+from reports.labels import ACTIONS, COFFEE, METHODS, coffee_name, column_title, word
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Voice:
+    """How one language says things: its catalogue and its figures."""
+
+    language: str
+    say: Callable[[str], str]
+    figures: Figures
+    facts: CoopFacts
+
+    def code(self, member_no: str, *parts: str) -> str:
+        """A figure's code: 2026/10427/balance."""
+        return "/".join((self.facts.season, member_no, *parts))
+
+    def station(self, code: str | None) -> str:
+        """A station's name; a code that the book does not declare stands for itself."""
+        return self.facts.stations.get(code, code) if code else ""
+
+    def column(self, kind: str, column: str) -> str:
+        """A column's heading in this language."""
+        return column_title(kind, column, self.language)
+
+
+def headline(v: Voice, member_no: str, season: Row) -> list[Row]:
+    """The three figures that matter."""
+    owed = season["balance_minor"]
+    return [
+        {
+            "label": v.say("Coffee delivered"),
+            "value": v.figures.gbe(season["gbe_kg"]) + "\u00a0kg",
+            "note": v.say("as green bean equivalent"),
+            "code": v.code(member_no, "gbe"),
+        },
+        {
+            "label": v.say("Its value"),
+            "value": v.figures.cash(season["value_minor"]),
+            "note": v.say("at the prices of the day"),
+            "code": v.code(member_no, "value"),
+        },
+        {
+            "label": v.say("Owed to you") if owed >= 0 else v.say("You have been overpaid"),
+            "value": v.figures.cash(abs(owed)),
+            "note": v.say("after deductions and payments"),
+            "code": v.code(member_no, "balance"),
+        },
+    ]
+
+
+def coffee(v: Voice, member_no: str, season: Row, rows: list[Row]) -> Row:
+    """Deliveries by species and form, with what each comes to as green coffee."""
+    f = v.figures
+    return {
+        "rows": [
+            {
+                "label": coffee_name(v.say, row["species"], row["form"]),
+                "code": v.code(member_no, "delivered", row["species"], row["form"]),
+                "deliveries": f.count(row["deliveries"]),
+                "kg": f.kg(row["net_kg"]),
+                "gbe": f.gbe(row["gbe_kg"]),
+                "value": f.money(row["value_minor"]),
+            }
+            for row in rows
+        ],
+        "total": {
+            "label": v.say("Together"),
+            "deliveries": f.count(sum(row["deliveries"] for row in rows)),
+            "gbe": f.gbe(season["gbe_kg"]),
+            "value": f.money(season["value_minor"]),
+        },
+        "basis": v.say(
+            "Green bean equivalent is the green coffee that each delivery comes to, so that "
+            "cherry and parchment can be added together. Payment is by the net kilograms."
+        ),
+        "none": v.say("No coffee is counted for you this season."),
+    }
+
+
+def money(v: Voice, member_no: str, season: Row, deducted: list[Row], paid: int) -> list[Row]:
+    """Value, each deduction with its authority, payments and balance: they add up."""
+    f = v.figures
+    taken = {row["deduction"]: row["amount_minor"] for row in deducted}
+    lines: list[Row] = [
+        _line(v.say("Value of coffee"), "", f.money(season["value_minor"]), v, member_no, "value")
+    ]
+    for deduction in v.facts.deductions:
+        amount = taken.pop(deduction.code, 0)
+        what = (deduction.name, deduction.authority, f.money(-amount))
+        lines.append(_line(*what, v, member_no, "deducted", deduction.code))
+    for code, amount in sorted(taken.items()):
+        lines.append(_line(code, "", f.money(-amount), v, member_no, "deducted", code))
+    said = (
+        v.say("no payment yet")
+        if paid == 0
+        else v.say("one payment")
+        if paid == 1
+        else v.say("{n} payments").format(n=f.count(paid))
+    )
+    already = f.money(-season["paid_minor"])
+    lines.append(_line(v.say("Already paid to you"), said, already, v, member_no, "paid"))
+    owed = season["balance_minor"]
+    last = v.say("Balance owed to you") if owed >= 0 else v.say("Overpaid, to be settled")
+    lines.append(_line(last, "", f.money(owed), v, member_no, "balance"))
+    return lines
+
+
+def _line(label: str, note: str, amount: str, v: Voice, member_no: str, *code: str) -> Row:
+    return {"label": label, "note": note, "amount": amount, "code": v.code(member_no, *code)}
+
+
+def yields(v: Voice, member_no: str, rows: list[Row], middle: dict[str, Row]) -> list[Row]:
+    """Yield a bearing tree, beside the middle half of the village where it may be shown."""
+    shown: list[Row] = []
+    for row in rows:
+        if not row["gbe_per_tree_kg"]:
+            # No coffee counted says nothing about the trees.
+            continue
+        species, mine = row["species"], row["gbe_per_tree_kg"]
+        half = middle.get(species)
+        shown.append(
+            {
+                "label": v.say(word(COFFEE, species)),
+                "code": v.code(member_no, "yield", species),
+                "value": v.figures.gbe(mine) + "\u00a0kg",
+                "note": v.say("green bean equivalent a bearing tree, {trees} trees").format(
+                    trees=v.figures.count(row["trees_bearing"])
+                ),
+                "say": _half_sentence(v, half),
+                "strip": _strip(mine, half) if half else None,
+            }
+        )
+    return shown
+
+
+def _half_sentence(v: Voice, half: Row | None) -> str:
+    if half is None:
+        return v.say("Fewer than five members of your village can be compared.")
+    return v.say("Middle half of your village: {low} to {high} kg.").format(
+        low=v.figures.gbe(half["lower_kg"]), high=v.figures.gbe(half["upper_kg"])
+    )
+
+
+def _strip(mine: Decimal, half: Row) -> Row:
+    """Where the mark and the band stand on a strip of length 100; positions, not figures."""
+    most = max(mine, half["upper_kg"]) * Decimal("1.2") or Decimal(1)
+
+    def at(value: Decimal) -> float:
+        return float(round(value / most * 100, 1))
+
+    return {"low": at(half["lower_kg"]), "high": at(half["upper_kg"]), "mine": at(mine)}
+
+
+def record(v: Voice, member_no: str, season: Row) -> Row:
+    """Margin over recorded costs, or what keeping a record would show; never a zero for nothing."""
+    f = v.figures
+    if season["record_rows"] == 0 or season["record_cost_minor"] is None:
+        say = (
+            v.say("Not recorded. A farm record would show here what was spent and what was left.")
+            if season["record_rows"] == 0
+            else v.say("No cost is recorded, so no margin can be shown. Write down what is spent.")
+        )
+        return {"rows": [], "say": say}
+    weeks = v.say("Recorded in {n} of {weeks} weeks of the season.").format(
+        n=f.count(season["record_weeks"]), weeks=f.count(v.facts.weeks)
+    )
+    days: list[str] = []
+    if season["family_days"]:
+        text = v.say("Family work: {days} days, not counted as a cost.")
+        days.append(text.format(days=f.days(season["family_days"])))
+    cost, margin = f.money(season["record_cost_minor"]), f.money(season["margin_minor"])
+    return {
+        "rows": [
+            _line(v.say("Recorded costs"), "", cost, v, member_no, "cost"),
+            _line(v.say("Value less recorded costs"), "", margin, v, member_no, "margin"),
+        ],
+        "say": " ".join([weeks, *days]),
+    }
+
+
+def advice(v: Voice, facts: Row) -> list[str]:
+    """Two or three sentences that follow from the member's own figures."""
+    count = v.figures.count
+    filled = {
+        "wet": count(facts["wet_readings"]),
+        "readings": count(facts["readings"]),
+        "most": v.figures.percent(v.facts.moisture_band[1]),
+        "record_weeks": count(facts["record_weeks"]),
+        "weeks": count(facts["weeks"]),
+    }
+    return [v.say(rule.say).format(**filled) for rule in fitting(facts)]
+
+
+def receipt(row: Row) -> str:
+    """A receipt line as a member finds it: book and number, and its line after the first."""
+    book, number, line = row["receipt_book"], row["receipt_no"], row.get("line")
+    written = f"{book or '?'}/{'?' if number is None else number}"
+    return f"{written}/{line}" if line is not None and line > 1 else written
+
+
+def waiting(v: Voice, rows: list[Row], flags: list[Row], explain: Explain) -> Row:
+    """What is held or sent back, and why, in plain words."""
+    reasons: dict[tuple[int, int], list[str]] = {}
+    for flag in flags:
+        reasons.setdefault((flag["sheet_no"], flag["row_no"]), []).append(explain(flag))
+    unsaid = {
+        "held": v.say("It waits for a decision."),
+        "sent_back": v.say("It was sent back to the clerk to be put right."),
+    }
+    shown = [
+        {
+            "receipt": receipt(row),
+            "day": v.figures.day(row["day"]) if row["day"] else "–",
+            "kg": v.figures.kg(row["net_kg"]) if row["net_kg"] is not None else "–",
+            "why": " ".join(
+                reasons.get((row["sheet_no"], row["row_no"])) or [unsaid[row["state"]]]
+            ),
+            "source": f"{row['sheet']}, {v.say('row')} {row['row_no']}",
+        }
+        for row in rows
+    ]
+    return {
+        "rows": shown,
+        "say": v.say("These deliveries are not lost and not yet counted above."),
+    }
+
+
+def decisions(v: Voice, rows: list[Row]) -> list[Row]:
+    """Each decision taken on a row of this member: what, by whom, because of what."""
+    shown: list[Row] = []
+    for row in rows:
+        where = f"{row['sheet']}, {v.say('row')} {row['row_no']}"
+        if row["receipt_no"] is not None:
+            where = f"{v.say('Receipt')} {receipt(row)}"
+        did = v.say(word(ACTIONS, row["action"]))
+        if row["new_value"] is not None:
+            text = v.say("{col} corrected from {old} to {new}")
+            did = text.format(
+                col=v.column(row["kind"], row["col"]),
+                old=row["old_value"] or "–",
+                new=row["new_value"],
+            )
+        by = v.say("Decided by {who}: {because}").format(
+            who=row["decided_by"], because=row["because"]
+        )
+        shown.append({"day": _decided(v, row["decided_at"]), "say": f"{where}: {did}. {by}"})
+    return shown
+
+
+def _decided(v: Voice, instant: str) -> str:
+    try:
+        return v.figures.day(dt.date.fromisoformat(instant[:10]))
+    except ValueError:
+        return instant
+
+
+def lines(v: Voice, rows: list[Row]) -> list[Row]:
+    """Every counted delivery, in order of day and receipt."""
+    f = v.figures
+    return [
+        {
+            "day": f.day(row["day"]),
+            "receipt": receipt(row),
+            "coffee": coffee_name(v.say, row["species"], row["form"]),
+            "grade": row["grade"],
+            "kg": f.kg(row["net_kg"]),
+            "moisture": "" if row["moisture_pct"] is None else f.percent(row["moisture_pct"]),
+            "price": "–" if row["price_per_kg"] is None else f.price(row["price_per_kg"]),
+            "value": "–" if row["value_minor"] is None else f.money(row["value_minor"]),
+            "deducted": f.money(row["deducted_minor"]),
+            "sheet": row["sheet"],
+            "row": str(row["row_no"]),
+        }
+        for row in rows
+    ]
+
+
+def payments(v: Voice, rows: list[Row]) -> list[Row]:
+    """Every payment, in order of day."""
+    return [
+        {
+            "day": v.figures.day(row["day"]),
+            "number": row["payment_no"] or "–",
+            "method": v.say(word(METHODS, row["method"] or "–")),
+            "amount": v.figures.money(row["amount_minor"]),
+        }
+        for row in rows
+    ]

@@ -1,0 +1,142 @@
+"""The statement as page and PDF: what the model says is there, hostile names are only text."""
+
+import datetime as dt
+import html
+import io
+import re
+from html.parser import HTMLParser
+
+import pdfplumber
+import pikepdf
+import pytest
+
+from reports import render
+
+DAY = dt.date(2026, 10, 12)
+# Positions of the little drawing are no figures, and the ISO day is for the file's own date.
+NOT_PRINTED = {"strip", "iso_day", "labels", "lang", "no_yield"}
+
+
+def printed(value, key=""):
+    if key in NOT_PRINTED:
+        return
+    if isinstance(value, dict):
+        for name, inner in value.items():
+            yield from printed(inner, name)
+    elif isinstance(value, list):
+        for inner in value:
+            yield from printed(inner)
+    elif value:
+        yield value
+
+
+def squeezed(text: str) -> str:
+    """Without blanks of any kind: lines break anywhere, and long words hold unseen spaces."""
+    return re.sub(r"[\s\u200b]+", "", text)
+
+
+def pdf_text(data: bytes) -> str:
+    # In the order of writing, so that a cell of two lines stays together.
+    with pdfplumber.open(io.BytesIO(data)) as document:
+        return "".join(c["text"] for page in document.pages for c in page.chars)
+
+
+class Elements(HTMLParser):
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.tags: set[str] = set()
+        self.feed(page)
+
+    def handle_starttag(self, tag, attrs):
+        self.tags.add(tag)
+
+
+@pytest.fixture(scope="module")
+def documents(models):
+    return {
+        no: (
+            render.page("statement", model).decode(),
+            render.pdf("statement", model, day=DAY, subject=no),
+        )
+        for no, model in models.items()
+    }
+
+
+def shown(model):
+    """All strings the model prints, the statement's empty-case sentences left out."""
+    coffee = dict(model["coffee"])
+    if coffee["rows"]:
+        del coffee["none"]
+    else:
+        coffee = {"none": coffee["none"]}
+    waiting = model["waiting"] if model["waiting"]["rows"] else {}
+    return set(printed(model | {"coffee": coffee, "waiting": waiting}))
+
+
+def test_every_string_of_the_model_is_in_the_pdf(models, documents):
+    for no, model in models.items():
+        text = squeezed(pdf_text(documents[no][1]))
+        assert [s for s in shown(model) if squeezed(s) not in text] == [], no
+
+
+def test_every_string_of_the_model_is_on_the_page(models, documents):
+    for no, model in models.items():
+        plain = html.unescape(re.sub(r"<[^>]*>", "", documents[no][0].split("</style>")[1]))
+        head = documents[no][0].split("</title>")[0]
+        text = squeezed(plain + head)
+        assert [s for s in shown(model) if squeezed(s) not in text] == [], no
+
+
+def test_the_model_leads_to_the_same_bytes_each_time(models, documents):
+    for no in ("1001", "1008"):
+        assert render.pdf("statement", models[no], day=DAY, subject=no) == documents[no][1]
+        assert render.page("statement", models[no]).decode() == documents[no][0]
+
+
+def test_pages_are_small_and_hold_neither_script_nor_foreign_address(documents):
+    for page, _ in documents.values():
+        assert len(page.encode()) < 30_000
+        assert Elements(page).tags.isdisjoint({"script", "img", "link", "iframe", "form"})
+        assert "http" not in page
+
+
+def test_hostile_names_are_printed_as_text(documents, hard_names):
+    assert "&lt;script&gt;alert(1)&lt;/script&gt;" in documents["1003"][0]
+    for no, name in hard_names.items():
+        assert squeezed(name) in squeezed(pdf_text(documents[no][1]))
+
+
+def test_the_pdf_says_it_is_an_archive_and_accessible_form(documents):
+    with pikepdf.open(io.BytesIO(documents["1001"][1])) as document:
+        with document.open_metadata() as meta:
+            assert (meta["pdfaid:part"], meta["pdfaid:conformance"]) == ("2", "A")
+            assert meta["pdfuaid:part"] == "1"
+        assert document.Root.MarkInfo.Marked
+        assert document.Root.Lang == "en"
+        fonts = {
+            str(font.BaseFont) for page in document.pages for font in page.Resources.Font.values()
+        }
+    assert fonts and all("NotoSans" in font for font in fonts)
+
+
+def test_no_text_runs_out_of_the_paper(documents):
+    for no, (_, data) in documents.items():
+        with pdfplumber.open(io.BytesIO(data)) as document:
+            for page in document.pages:
+                assert max(c["x1"] for c in page.chars) <= page.width - 48, no
+                assert max(c["bottom"] for c in page.chars) <= page.height - 12, no
+
+
+def test_three_figures_and_what_is_owed_are_on_the_first_page(models, documents):
+    for no, model in models.items():
+        with pdfplumber.open(io.BytesIO(documents[no][1])) as document:
+            first = squeezed("".join(c["text"] for c in document.pages[0].chars))
+        for figure in model["figures"]:
+            assert squeezed(figure["value"]) in first
+        assert squeezed(model["issue"]["questions"]) in first
+
+
+def test_a_letter_no_font_can_show_is_an_error_that_names_the_member(models):
+    model = models["1001"] | {"member": models["1001"]["member"] | {"name": "Asha 日"}}
+    with pytest.raises(render.UnprintableText, match=r"member 1001, Asha 日: .*日"):
+        render.pdf("statement", model, day=DAY, subject="member 1001, Asha 日")
