@@ -86,7 +86,9 @@ def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
                 _keep(con, rule, "hits", f"hit_{n}")
     # Most weeks have no unreadable cell and no row gone: then their queries need not run.
     idle = {
-        query for query, looks_for in NOTHING_TO_FIND.items() if not con.execute(looks_for).fetchall()
+        query
+        for query, looks_for in NOTHING_TO_FIND.items()
+        if not con.execute(looks_for).fetchall()
     }
     for rule in rules:
         if rule.query and rule.query not in idle:
@@ -94,12 +96,14 @@ def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
 
 
 def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:
-    """Insert one rule's findings into `found`; all texts come from the rule table, none from data."""
+    """Insert a rule's findings into `found`; all texts come from the rule table, none from data."""
     pairs = ", ".join(f"'{fact}', cast({fact} as varchar)" for fact in rule.facts)
     own = [f for f in rule.facts if f not in limits() and f not in SURROUNDINGS]
     judged = ", ".join(f"coalesce(cast({fact} as varchar), '')" for fact in own) or "''"
     # A rule with no cell of its own takes the one that its query names.
-    col, value = (f"'{rule.col}'", f"cast({rule.cell} as varchar)") if rule.col else ("col", "value")
+    col, value = (
+        (f"'{rule.col}'", f"cast({rule.cell} as varchar)") if rule.col else ("col", "value")
+    )
     con.execute(
         f"insert into found select ?, ?, (select kind from looked_at), sheet_no, row_no, row_key, "
         f"{col}, {value}, json_object({pairs}), concat_ws('|', {judged}), "

@@ -8,7 +8,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from importlib import resources
-from typing import Any
+from typing import Any, cast
 
 import duckdb
 
@@ -16,7 +16,7 @@ from checks.rules import RULES
 
 # Set before the import, which reads it: no figure of a book leaves the machine.
 os.environ["GX_ANALYTICS_ENABLED"] = "false"
-import great_expectations as gx  # noqa: E402
+import great_expectations as gx
 
 # What may be wrong before documents wait, in percent; [gate] in book.toml sets its own.
 ALLOWED_PERCENT = {
@@ -66,7 +66,9 @@ def _sql(name: str) -> str:
     return resources.files("checks").joinpath(f"sql/{name}.sql").read_text("utf-8")
 
 
-def _failing(source: Any, name: str, frame: Any, expectations: list[Any], ids: list[str]) -> set:
+def _failing(
+    source: Any, name: str, frame: Any, expectations: list[Any], ids: list[str]
+) -> set[tuple[Any, ...]]:
     """Validate a frame and return the ids of the rows that fail any expectation."""
     definition = source.add_dataframe_asset(name).add_batch_definition_whole_dataframe(name)
     batch = definition.get_batch(batch_parameters={"dataframe": frame})
@@ -76,10 +78,12 @@ def _failing(source: Any, name: str, frame: Any, expectations: list[Any], ids: l
             expectation,
             result_format={"result_format": "COMPLETE", "unexpected_index_column_names": ids},
         )
-        info = result.exception_info or {}
+        info: dict[str, Any] = result.exception_info or {}
         # An exception inside is reported as success=False: a broken tool is not bad data.
         if info.get("raised_exception") or any(
-            isinstance(part, dict) and part.get("raised_exception") for part in info.values()
+            cast(dict[str, Any], part).get("raised_exception")
+            for part in info.values()
+            if isinstance(part, dict)
         ):
             raise GateBroken(f"The check {name} could not be run: {info}")
         if not result.success:

@@ -1,4 +1,4 @@
-"""The limits that rules look at: defaults with their sources, and the book's own settings over them."""
+"""The limits that rules look at: defaults with their sources, and a book's own over them."""
 
 import tomllib
 from collections.abc import Iterable, Sequence
@@ -19,20 +19,37 @@ class UnknownLimit(ValueError):
 
 
 class OwnLimit(Protocol):
-    """A limit that a book sets for itself."""
+    """A limit that a book sets for itself, for all or for one species, form or station."""
 
     @property
-    def name(self) -> str: ...
+    def name(self) -> str:
+        """The limit's name."""
+        ...
+
     @property
-    def value(self) -> Decimal: ...
+    def value(self) -> Decimal:
+        """The value, in the limit's unit."""
+        ...
+
     @property
-    def because(self) -> str: ...
+    def because(self) -> str:
+        """Why it differs."""
+        ...
+
     @property
-    def species(self) -> str: ...
+    def species(self) -> str:
+        """The species it is for, or "" for all."""
+        ...
+
     @property
-    def form(self) -> str: ...
+    def form(self) -> str:
+        """The form it is for, or "" for all."""
+        ...
+
     @property
-    def station(self) -> str: ...
+    def station(self) -> str:
+        """The station it is for, or "" for all."""
+        ...
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,9 +112,7 @@ def applied(
     """Return the value of a limit for one coffee at one station: the most exact setting wins."""
     limit = limits()[name]
     value = limit.by.get("form", {}).get(form, limit.by.get("species", {}).get(species))
-    found = Applied(
-        limit.default if value is None else value, f"{limit.source} (set {limit.date})"
-    )
+    found = Applied(limit.default if value is None else value, f"{limit.source} (set {limit.date})")
     exact = -1
     for setting in own:
         asked = (setting.species, setting.form, setting.station)

@@ -1,4 +1,4 @@
-"""The clerk's correction sheets: only the rows sent back, in their sheet's own headings and order."""
+"""The clerk's correction sheets: only the rows sent back, in their sheet's own headings."""
 
 from pathlib import Path
 

@@ -1,4 +1,4 @@
-"""Takes a decision on a flag into the journal: count the row as it is, amend a cell, or leave it out."""
+"""Takes a decision on a flag: count the row as it is, amend a cell, or leave the row out."""
 
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +19,7 @@ ACTIONS = ("count", "amend", "leave-out")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decided:
-    """What a decision did: the flag, the action, the state of its row now, and if anything changed."""
+    """What a decision did: the state of the flag's row now, and whether anything changed."""
 
     flag: Flag
     action: str
@@ -74,9 +74,7 @@ def decide(
         if changed:
             journal = append(journal, "decided", body, at)
             bring_up_to_date(book, journal, settings)
-        return Decided(
-            flag=flag, action=action, state=_state(book, season, flag), changed=changed
-        )
+        return Decided(flag=flag, action=action, state=_state(book, season, flag), changed=changed)
 
 
 def _find(book: Book, settings: Settings, number: str, seasons: list[str]) -> tuple[str, Flag]:

@@ -1,4 +1,4 @@
-"""The errors that stop a command, each kind with its exit code and a sentence that says what to do."""
+"""The errors that stop a command: each kind has an exit code, and says what to do."""
 
 
 class WeighbookError(Exception):

@@ -101,7 +101,9 @@ def issue(
 def made_up_to(journal: Journal, season: str) -> date:
     """Return the day up to which a season is made up: the latest day on which a sheet came in."""
     days = [
-        line.body["day"] for line in journal.lines if line.what == "taken" and concerns(line, season)
+        line.body["day"]
+        for line in journal.lines
+        if line.what == "taken" and concerns(line, season)
     ]
     return date.fromisoformat(max(days))
 

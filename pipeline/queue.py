@@ -8,7 +8,7 @@ from pipeline.take import seasons_with_sheets
 
 
 def season_flags(book: Book) -> list[tuple[str, Flag]]:
-    """Return every flag with its season's code; a register's flag is told once, by its first season."""
+    """Return every flag with its season's code; a register's flag is told once."""
     journal = book.journal()
     settings = kept_settings(journal)
     found: dict[str, tuple[str, Flag]] = {}

@@ -1,11 +1,12 @@
-"""The settings of a book: `book.toml`, read into plain objects, or refused with the key that is wrong."""
+"""The settings of a book: `book.toml` as plain objects, or refused with the key at fault."""
 
 import hashlib
 import tomllib
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal, InvalidOperation
-from typing import Any
+from itertools import pairwise
+from typing import Any, cast
 
 from pipeline.errors import SettingsError
 from pipeline.money import UnknownCurrency, decimals
@@ -136,11 +137,10 @@ class _Table:
         return value
 
     def tables(self, key: str) -> "list[_Table]":
-        value = self.raw.get(key, [])
+        value: Any = self.raw.get(key, [])
         if not isinstance(value, list):
             raise self.wrong(key, f"write each one as its own [[{key}]] table.")
-        items: list[object] = value
-        return [_Table(f"[{key}]", item) for item in items]
+        return [_Table(f"[{key}]", item) for item in cast(list[object], value)]
 
 
 def read_settings(text: str) -> Settings:
@@ -172,7 +172,9 @@ def read_settings(text: str) -> Settings:
         scales=tuple(_scale(table) for table in whole.tables("scale")),
         deductions=tuple(_deduction(table) for table in whole.tables("deduction")),
         limits=tuple(_limit(table) for table in whole.tables("limit")),
-        gate={key: _Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})},
+        gate={
+            key: _Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
+        },
     )
     _refuse_contradictions(settings)
     return settings
@@ -242,7 +244,7 @@ def _refuse_contradictions(settings: Settings) -> None:
     if not settings.seasons:
         raise SettingsError("book.toml: no [[season]] is declared. Give its code and days.")
     ordered = sorted(settings.seasons, key=lambda s: s.first_day)
-    for earlier, later in zip(ordered, ordered[1:], strict=False):
+    for earlier, later in pairwise(ordered):
         if later.first_day <= earlier.last_day:
             raise SettingsError(f"book.toml: seasons {earlier.code} and {later.code} overlap.")
     stations = {station.code for station in settings.stations}

@@ -28,7 +28,7 @@ class Taken:
     """What became of one sheet: where its rows are now, or why it was not read.
 
     `status`: "taken", "known" (the same bytes were taken before), "kept" (not read, but kept) or
-    "absent" (there is no such file). `message` is a sentence wherever the clerk has something to do.
+    "absent" (there is no such file). `message` is a sentence where the clerk has something to do.
     """
 
     sheet: str
@@ -104,7 +104,7 @@ def _absent(path: Path) -> Taken:
 def _entry(
     name: str, sha256: str, content: bytes, settings: Settings, day: date
 ) -> tuple[dict[str, Any], Cells | None]:
-    """Read a sheet far enough to know what it is; a sheet that cannot be read is kept all the same."""
+    """Read a sheet far enough to know what it is; one that cannot be read is kept all the same."""
     entry: dict[str, Any] = {
         "sha256": sha256,
         "name": name,
@@ -223,7 +223,7 @@ def _taken(name: str, state: dict[str, Any], *, first: bool) -> Taken:
 
 
 def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[str, dict[str, Any]]:
-    """Return, by SHA-256, what became of each sheet's rows; a register's first season speaks for it."""
+    """Return, by SHA-256, what became of each sheet's rows; for a register, in its first season."""
     found: dict[str, dict[str, Any]] = {}
     by_no = {sheet.sheet_no: sheet.entry["sha256"] for sheet in kept_sheets(journal)}
     for code in seasons_with_sheets(journal, settings):

@@ -8,14 +8,13 @@ from typing import Any
 
 import duckdb
 
-from pipeline.book.book import Book
+from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal
 from pipeline.errors import DamageError
 from pipeline.season.generations import current_path
 from pipeline.season.refresh import broken_laws, kept_sheets, refresh
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.take import STATES, seasons_with_sheets
-from pipeline.book.book import kept_settings
 
 COMPARED = (
     "sheets",
@@ -78,7 +77,9 @@ def _sheets_kept(book: Book, journal: Journal) -> dict[str, Any]:
 
 
 def _nothing_lost(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
-    sums = ", ".join(f"cast(coalesce(sum({column}), 0) as bigint)" for column in ("arrived", *STATES))
+    sums = ", ".join(
+        f"cast(coalesce(sum({column}), 0) as bigint)" for column in ("arrived", *STATES)
+    )
     figures = dict(
         zip(("arrived", *STATES), rows(con, f"select {sums} from sheet_states")[0], strict=True)
     )
@@ -161,5 +162,3 @@ def _as_issued(book: Book, journal: Journal) -> dict[str, Any]:
 
 def _sha256(path: Path) -> str:
     return hashlib.sha256(path.read_bytes()).hexdigest()
-
-

@@ -9,6 +9,7 @@ in a drawing may be floats; the figures themselves stand in the table under each
 from __future__ import annotations
 
 from collections.abc import Sequence
+from decimal import Decimal
 from functools import cache
 from pathlib import Path
 from typing import Any
@@ -64,7 +65,7 @@ def weeks_by_station(rows: Sequence[Row], *, x_title: str, y_title: str, alt: st
             "spacing": 8,
             "spec": {
                 "width": _WIDTH,
-                "height": 56,
+                "height": 44,
                 "mark": {"type": "bar", "color": "#444"},
                 "encoding": {
                     "x": {"field": "w", "type": "ordinal", "title": x_title,
@@ -75,6 +76,15 @@ def weeks_by_station(rows: Sequence[Row], *, x_title: str, y_title: str, alt: st
             },
         }
     )  # fmt: skip
+
+
+def reach(rows: Sequence[Row]) -> Decimal | None:
+    """Where the scale of a spread ends, so that one far value does not flatten every box.
+
+    Three box widths beyond the farthest box; None where no line goes further.
+    """
+    end = max(row["upper"] + 3 * (row["upper"] - row["lower"]) for row in rows)
+    return end if any(row["high"] > end for row in rows) and end > 0 else None
 
 
 def spreads(
@@ -88,8 +98,14 @@ def spreads(
     keys = ("low", "lower", "middle", "upper", "high")
     values = [{"name": r["name"], **{key: float(r[key]) for key in keys}} for r in rows]
     names = [row["name"] for row in rows]
+    end = reach(rows)
+    if end is not None:
+        # Cut here, not by a clip in the drawing, whose id would differ from one run to the next.
+        values = [value | {"high": min(value["high"], float(end))} for value in values]
     where = {"field": "name", "type": "nominal", "sort": names, "title": None}
     scale: Spec = {"zero": band is None, "nice": True}
+    if end is not None:
+        scale |= {"domainMax": float(end), "nice": False}
 
     def bar(start: str, end: str, mark: Spec) -> Spec:
         x = {

@@ -84,7 +84,7 @@ def group_model(
         "money": parts.money(v, money, got.total),
         "record": record,
         "flags": parts.flags(v, got.flags, rows(con, "group_decisions"), titles),
-        "gate": gate_model(facts, gate, day=day, language=language),
+        "gate": parts.gate(gate_model(facts, gate, day=day, language=language), v),
         "made": made(v),
     }
 
@@ -185,8 +185,8 @@ def _record_found(v: Voice, total: Row, record: Row | None) -> list[str]:
         text = v.say("{n} of {all} members kept no farm record; too few did to show a margin.")
         return [text.format(n=f.count(total["unrecorded"]), all=f.count(total["members"]))]
     text = v.say(
-        "{n} members recorded costs: {cost} against coffee worth {value}. Costs were above the "
-        "coffee's value for {below} of them."
+        "{n} members recorded costs: {cost} against coffee worth {value}. Members whose costs were "
+        "above their coffee's value: {below}."
     )
     return [
         text.format(
@@ -244,8 +244,9 @@ def made(v: Voice) -> list[str]:
         ),
         v.say("Value is net kilograms at the price of the day, rounded once a weighing."),
         v.say(
-            "Quartiles are taken between members who delivered, by linear interpolation; the box holds the "
-            "middle half, the heavy tick is the median, the line runs from lowest to highest."
+            "Quartiles are taken between members who delivered, by linear interpolation; the box "
+            "holds the middle half, the heavy tick is the median, the line runs from lowest to "
+            "highest."
         ),
         v.say(
             "Groups of fewer than five members are joined with others and never shown alone; "
@@ -270,5 +271,6 @@ def _words(v: Voice) -> dict[str, str]:
         "flags": v.say("What the checks found, and what was decided"),
         "gate": v.say("Checks before issue"),
         "made": v.say("How the figures are made"),
+        "cut": v.say("A line that runs out of the drawing ends at the figure in the table."),
         "few": v.say("Cells of fewer than five members are joined."),
     }

@@ -101,7 +101,8 @@ def yields(v: Voice, rows: list[Row]) -> list[Row]:
         )
         svg = charts.spreads(named, x_title=v.say("kg green a bearing tree"), alt=alt)
         table_made = _spread_table(v, v.say("Village"), named, v.figures.gbe)
-        made.append({"title": title, "table": table_made, "svg": svg, "alt": alt})
+        cut = charts.reach(named) is not None
+        made.append({"title": title, "table": table_made, "svg": svg, "alt": alt, "cut": cut})
     return made
 
 
@@ -136,7 +137,7 @@ def moisture(v: Voice, rows: list[Row]) -> Row | None:
         low=v.figures.percent(low), high=v.figures.percent(high)
     )
     svg = charts.spreads(named, x_title=title, alt=alt, band=(float(low), float(high)))
-    return {"table": made, "svg": svg, "alt": alt}
+    return {"table": made, "svg": svg, "alt": alt, "cut": charts.reach(named) is not None}
 
 
 def money(v: Voice, rows: list[Row], total: Row) -> Row:
@@ -230,6 +231,15 @@ def flags(v: Voice, rows: list[Row], decisions: list[Row], titles: dict[str, str
         ],
         text=3,
     )  # fmt: skip
+
+
+def gate(model: Row, v: Voice) -> Row:
+    """The checks before issue: those that fail in full, those that hold counted by name."""
+    parts = [part for part in model["parts"] if not part["checks"][0]["ok"]]
+    holding = [c["name"] for part in model["parts"] for c in part["checks"] if c["ok"]]
+    counted = [[name, v.figures.count(holding.count(name))] for name in dict.fromkeys(holding)]
+    heads = [v.say("Checks that hold; each is on the page of checks"), v.say("How many")]
+    return model | {"parts": parts, "holding": table(heads, counted)}
 
 
 def share(v: Voice, part: int, whole: int) -> str:

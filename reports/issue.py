@@ -7,7 +7,8 @@ import multiprocessing
 import os
 import re
 import shutil
-from collections.abc import Callable, Generator, Iterable, Mapping, Sequence
+import unicodedata
+from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from hashlib import sha256
@@ -33,6 +34,10 @@ _ALONE = 60
 _BATCH = 200
 
 
+Drawn = Iterable[tuple[dict[str, str], str | None]]
+"""Per statement: hashes by file, or the message of what went wrong."""
+
+
 @dataclass(frozen=True, slots=True)
 class _Job:
     """One statement to be drawn: picklable, so that another process may do it."""
@@ -40,6 +45,22 @@ class _Job:
     entry: Statement
     model: Row
     folder: str
+
+
+@dataclass(frozen=True, slots=True)
+class _Earlier:
+    """The issue before: its folder, its hashes by file, its entries by member."""
+
+    folder: Path
+    files: Mapping[str, str]
+    entries: Mapping[str, Statement]
+
+    @classmethod
+    def of(cls, folder: Path | None) -> _Earlier | None:
+        if folder is None:
+            return None
+        kept = read_manifest(folder)
+        return cls(folder, kept.files, {entry.member_no: entry for entry in kept.statements})
 
 
 def issue_documents(
@@ -51,6 +72,7 @@ def issue_documents(
     explain: Explain,
     gate: Sequence[Check],
     members: Sequence[str] | None = None,
+    whole: bool | None = None,
     previous: Path | None = None,
     rule_titles: Mapping[str, str] | None = None,
     processes: int = 0,
@@ -60,38 +82,18 @@ def issue_documents(
 
     `previous` is the folder of the issue before: a statement that says the same is taken from
     there with its number and date, one that says something else gets the next version.
-    `members` narrows the statements, and then neither group report nor index is written.
+    `members` narrows the statements, and then neither group report nor index is written unless
+    `whole` asks for them: the group report is of everybody either way.
     `processes` 0 takes one a core. The manifest is written last. ReportError names every
     statement that cannot be drawn, and no manifest is then written.
     """
-    before = read_manifest(previous) if previous is not None else None
-    earlier = {s.member_no: s for s in before.statements} if before else {}
-    files: dict[str, str] = {}
-    entries: list[Statement] = []
-    failures: list[str] = []
-    rendered = 0
     models = statement_models(con, facts, explain=explain, members=members)
     with _drawing(processes, len(members) if members is not None else _count(con)) as draw:
-        while batch := list(islice(models, _BATCH)):
-            jobs: list[_Job] = []
-            for model in batch:
-                entry, kept = _entry(model, facts, earlier, day)
-                entries.append(entry)
-                if kept and previous and before and _carry(entry, previous, out_dir, before, files):
-                    continue
-                issued = dt.date.fromisoformat(entry.day)
-                ready = dated(model, facts, day=issued, version=entry.version)
-                jobs.append(_Job(entry, ready, str(out_dir)))
-            for hashes, failure in draw(jobs):
-                files.update(hashes)
-                failures += [failure] if failure else []
-            rendered += len(jobs)
-            if progress:
-                progress(len(entries))
-    if failures:
-        raise ReportError("\n".join(failures))
+        entries, files, rendered = _statements(
+            models, facts, _Earlier.of(previous), out_dir, day=day, draw=draw, progress=progress
+        )
     files["gate.html"] = _write(out_dir, "gate.html", gate_page(facts, gate, day=day))
-    if members is None:
+    if whole or (whole is None and members is None):
         files.update(_group(con, facts, out_dir, day=day, gate=gate, titles=rule_titles))
         files["index.html"] = _write(out_dir, "index.html", _index(facts, day, entries))
     made = Manifest(
@@ -103,6 +105,42 @@ def issue_documents(
     )
     _write(out_dir, MANIFEST, made.text().encode())
     return made
+
+
+def _statements(
+    models: Iterator[Row],
+    facts: CoopFacts,
+    earlier: _Earlier | None,
+    out_dir: Path,
+    *,
+    day: dt.date,
+    draw: Callable[[list[_Job]], Drawn],
+    progress: Progress | None,
+) -> tuple[list[Statement], dict[str, str], int]:
+    """Draws or carries over every statement: entries, hashes by file, and how many were drawn."""
+    files: dict[str, str] = {}
+    entries: list[Statement] = []
+    failures: list[str] = []
+    rendered = 0
+    while batch := list(islice(models, _BATCH)):
+        jobs: list[_Job] = []
+        for model in batch:
+            entry, kept = _entry(model, facts, earlier.entries if earlier else {}, day)
+            entries.append(entry)
+            if kept and earlier and _carry(entry, earlier, out_dir, files):
+                continue
+            issued = dt.date.fromisoformat(entry.day)
+            ready = dated(model, facts, day=issued, version=entry.version)
+            jobs.append(_Job(entry, ready, str(out_dir)))
+        for hashes, failure in draw(jobs):
+            files.update(hashes)
+            failures += [failure] if failure else []
+        rendered += len(jobs)
+        if progress:
+            progress(len(entries))
+    if failures:
+        raise ReportError("\n".join(failures))
+    return entries, files, rendered
 
 
 def _count(con: duckdb.DuckDBPyConnection) -> int:
@@ -139,31 +177,28 @@ def file_name(text: str) -> str:
 
     Other texts give other names, but for the words of a place: there only letters' case differs.
     """
-    plain = re.sub(r"[^a-z0-9]+", "-", text.casefold()).strip("-")[:60]
+    bare = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
+    plain = re.sub(r"[^a-z0-9]+", "-", bare.casefold()).strip("-")[:60]
     if re.fullmatch(r"[0-9]{1,60}|([A-Z][a-z]{3,14} ?){1,4}(?<! )", text):
         return plain
     # What was lost or folded above, the mark tells apart; no system keeps such a name for itself.
     return f"{plain or 'x'}-{sha256(text.encode()).hexdigest()[:8]}"
 
 
-def _carry(
-    entry: Statement, previous: Path, out_dir: Path, before: Manifest, files: dict[str, str]
-) -> bool:
+def _carry(entry: Statement, earlier: _Earlier, out_dir: Path, files: dict[str, str]) -> bool:
     """Takes both files of an unchanged statement from the issue before, if they are undamaged."""
-    found: dict[str, bytes] = {}
     for name in (entry.html, entry.pdf):
-        path = previous / name
-        if name not in before.files or not path.is_file():
+        path = earlier.folder / name
+        if name not in earlier.files or not path.is_file():
             return False
-        found[name] = path.read_bytes()
-        if sha256(found[name]).hexdigest() != before.files[name]:
+        if sha256(path.read_bytes()).hexdigest() != earlier.files[name]:
             return False
-    for name in found:
+    for name in (entry.html, entry.pdf):
         target = out_dir / name
-        if target != previous / name:
+        if target != earlier.folder / name:
             target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(previous / name, target)
-        files[name] = before.files[name]
+            shutil.copyfile(earlier.folder / name, target)
+        files[name] = earlier.files[name]
     return True
 
 
@@ -192,9 +227,6 @@ def _draw(job: _Job) -> tuple[dict[str, str], str | None]:
         job.entry.pdf: _write(folder, job.entry.pdf, pdf),
     }
     return hashes, None
-
-
-Drawn = Iterable[tuple[dict[str, str], str | None]]
 
 
 @contextmanager

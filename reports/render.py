@@ -60,7 +60,7 @@ def pdf(template: str, model: Row, *, day: dt.date, subject: str) -> bytes:
     stamp = dt.datetime.combine(day, dt.time(), dt.UTC)
     data = json.dumps(model, ensure_ascii=False, sort_keys=True)
     try:
-        made = _compiler(template).compile(
+        made, warnings = _compiler(template).compile_with_warnings(
             format="pdf",
             sys_inputs={"data": data},
             pdf_standards=_STANDARDS,
@@ -73,8 +73,10 @@ def pdf(template: str, model: Row, *, day: dt.date, subject: str) -> bytes:
                 "that script, or correct the text on its sheet."
             ) from error
         raise ReportError(f"{subject}: {error.message}") from error
-    if not isinstance(made, bytes):
-        raise ReportError(f"{subject}: no PDF was made")
+    # A layout that never settles, say, would print wrong page numbers.
+    if warnings or not isinstance(made, bytes):
+        told = "; ".join(warning.message for warning in warnings)
+        raise ReportError(f"{subject}: the PDF is not sound. {told}")
     return _packed(made)
 
 

@@ -1,6 +1,7 @@
 """The words of the documents: English source strings, and catalogues for other languages.
 
-A new language is one file, `locale/<code>/LC_MESSAGES/reports.po`, compiled with pybabel.
+A new language is one file, `locale/<code>/LC_MESSAGES/reports.po`: its strings are found with
+`pybabel extract -k say -k mark -k gettext reports`, and compiled with `pybabel compile -D reports`.
 """
 
 from __future__ import annotations

@@ -19,7 +19,8 @@ RULES = (
         on=("prices",),
         severity=HOLD,
         col="price_per_kg",
-        where="price_per_kg > middle_price * price_high or price_per_kg * price_high < middle_price",
+        where="price_per_kg > middle_price * price_high "
+        "or price_per_kg * price_high < middle_price",
         facts=("price_per_kg", "middle_price", "price_high"),
         limits=("price_high",),
         say="A price of {price_per_kg} is more than {price_high} times away from {middle_price}, "

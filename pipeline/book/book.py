@@ -3,7 +3,7 @@
 import hashlib
 import os
 import tempfile
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import UTC, datetime
@@ -90,7 +90,7 @@ def open_book(path: Path) -> Book:
 
 
 @contextmanager
-def writing(book: Book, wait_s: float = 20) -> Iterator[None]:
+def writing(book: Book, wait_s: float = 20) -> Generator[None]:
     """Hold the book for one writer; BookError where another does not let go in time."""
     try:
         with FileLock(book.path / ".lock", timeout=wait_s):

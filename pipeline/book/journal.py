@@ -1,4 +1,4 @@
-"""The journal: one line of JSON per thing that happened, each carrying the hash of the line before."""
+"""The journal: one line of JSON per event, each carrying the hash of the line before."""
 
 import hashlib
 import json

@@ -1,10 +1,14 @@
 """The manager's commands: look at flags, decide them, ask where a figure comes from."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline.cli.main import book_argument, by_option, json_option
+
+if TYPE_CHECKING:
+    from pipeline.season.flags import Flag
 
 
 @click.command()
@@ -13,7 +17,7 @@ from pipeline.cli.main import book_argument, by_option, json_option
 @click.option("--rule", help="Only those of one rule, by its code.")
 @json_option
 def flags(book: Path, with_decided: bool, rule: str | None, as_json: bool) -> None:
-    """List what is doubtful: the costliest first, each with its place, its reason and what to do.
+    r"""List what is doubtful: the costliest first, each with its place, its reason and what to do.
 
     \b
     Example: weighbook flags ridge-book --rule off-scale-interval
@@ -53,7 +57,7 @@ def decide(
     by: str,
     as_json: bool,
 ) -> None:
-    """Decide a flag: count the row as it is, amend the cell, or leave the row out.
+    r"""Decide a flag: count the row as it is, amend the cell, or leave the row out.
 
     \b
     Example: weighbook decide ridge-book 7F3A-09C1 amend --value 11.4 --because "paper says 11.4"
@@ -84,7 +88,7 @@ def decide(
 @click.argument("figure")
 @json_option
 def why(book: Path, figure: str, as_json: bool) -> None:
-    """Say where a figure comes from: formula, rows, prices and decisions, down to the cells.
+    r"""Say where a figure comes from: formula, rows, prices and decisions, down to the cells.
 
     FIGURE is the code printed beside it: season/member/name.
 
@@ -94,7 +98,7 @@ def why(book: Path, figure: str, as_json: bool) -> None:
     """
     from pipeline.book.book import open_book
     from pipeline.cli import show
-    from pipeline.why import explain_figure, in_words
+    from pipeline.explain.why import explain_figure, in_words
 
     explained = explain_figure(open_book(book), figure)
     if as_json:
@@ -104,7 +108,7 @@ def why(book: Path, figure: str, as_json: bool) -> None:
             click.echo(line)
 
 
-def currency_text(book: Path, flag: "Flag") -> str:  # noqa: F821
+def currency_text(book: Path, flag: "Flag") -> str:
     """Return what is at stake in words, or nothing where nothing is."""
     from pipeline.book.book import kept_settings, open_book
     from pipeline.season.flags import money_text
@@ -118,7 +122,7 @@ def currency_text(book: Path, flag: "Flag") -> str:  # noqa: F821
     return ", ".join(parts)
 
 
-def show_flag(flag: "Flag", stake: str) -> None:  # noqa: F821
+def show_flag(flag: "Flag", stake: str) -> None:
     """Print one flag as three short lines."""
     from pipeline.season.flags import SEVERITY_WORDS
 
@@ -129,7 +133,7 @@ def show_flag(flag: "Flag", stake: str) -> None:  # noqa: F821
     click.echo(f"    {flag.say} {flag.do}")
 
 
-def flag_dict(season: str, flag: "Flag") -> dict[str, object]:  # noqa: F821
+def flag_dict(season: str, flag: "Flag") -> dict[str, object]:
     """Return a flag as JSON shows it."""
     import dataclasses
 

@@ -1,10 +1,14 @@
 """The commands that issue documents, and the demo that runs the whole path."""
 
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline.cli.main import book_argument, by_option, json_option
+
+if TYPE_CHECKING:
+    from pipeline.issue import Issued
 
 
 @click.command()
@@ -14,7 +18,7 @@ from pipeline.cli.main import book_argument, by_option, json_option
 @by_option
 @json_option
 def issue(book: Path, season: str, members: tuple[str, ...], by: str, as_json: bool) -> None:
-    """Check the season, then make every member's statement and the group report.
+    r"""Check the season, then make every member's statement and the group report.
 
     \b
     Example: weighbook issue ridge-book --season 2026
@@ -31,12 +35,10 @@ def issue(book: Path, season: str, members: tuple[str, ...], by: str, as_json: b
     show_issued(done)
 
 
-def show_gate(done: "Issued") -> None:  # noqa: F821
+def show_gate(done: "Issued") -> None:
     """Print what the checks before issue found."""
     failing = [check for check in done.gate if not check.ok]
-    click.echo(
-        f"Checks before issue: {len(done.gate) - len(failing)} of {len(done.gate)} hold."
-    )
+    click.echo(f"Checks before issue: {len(done.gate) - len(failing)} of {len(done.gate)} hold.")
     for check in failing:
         click.echo(
             f"    {check.name}, {check.looked_at}: {check.observed} ({check.allowed})"
@@ -46,7 +48,7 @@ def show_gate(done: "Issued") -> None:  # noqa: F821
         click.echo(f"    The statement of member {member} waits. {reason}")
 
 
-def show_issued(done: "Issued") -> None:  # noqa: F821
+def show_issued(done: "Issued") -> None:
     """Print where the documents are."""
     if done.changed:
         click.echo(f"{done.statements} statements, {done.rendered} drawn anew: {done.folder}")
@@ -63,7 +65,7 @@ def show_issued(done: "Issued") -> None:  # noqa: F821
     help="The folder for the demo's book; an earlier demo in it is made anew.",
 )
 def demo(book: Path) -> None:
-    """Run the whole path on the sample sheets: a season week by week, then a bad week.
+    r"""Run the whole path on the sample sheets: a season week by week, then a bad week.
 
     \b
     Example: weighbook demo

@@ -1,12 +1,17 @@
 """The clerk's commands: make a book, take sheets."""
 
+import sys
 from datetime import date, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import click
 
 from pipeline.cli.main import book_argument, by_option, json_option
 from pipeline.errors import ROWS_SENT_BACK, SHEETS_NOT_READ
+
+if TYPE_CHECKING:
+    from pipeline.take import Taken
 
 
 @click.command()
@@ -17,7 +22,7 @@ from pipeline.errors import ROWS_SENT_BACK, SHEETS_NOT_READ
     help="A book.toml to start from. Without it, the invented cooperative of the examples.",
 )
 def new(book: Path, settings: Path | None) -> None:
-    """Make an empty book in a new folder.
+    r"""Make an empty book in a new folder.
 
     \b
     Example: weighbook new ridge-book --settings book.toml
@@ -44,7 +49,7 @@ def new(book: Path, settings: Path | None) -> None:
 def take(
     book: Path, sheets: tuple[Path, ...], day: datetime | None, by: str, as_json: bool
 ) -> None:
-    """Bring sheets in: each is kept, its good rows count, the rest come back with a reason.
+    r"""Bring sheets in: each is kept, its good rows count, the rest come back with a reason.
 
     Ends with 20 where rows were sent back, with 21 where a sheet could not be read at all.
 
@@ -61,7 +66,7 @@ def take(
     if as_json or len(sheets) < 5:
         taken = take_sheets(opened, sheets, by=by, day=came)
     else:
-        with click.progressbar(length=len(sheets), label="Reading", file=_stderr()) as bar:
+        with click.progressbar(length=len(sheets), label="Reading", file=sys.stderr) as bar:
             taken = take_sheets(opened, sheets, by=by, day=came, progress=bar.update)
     corrections = write_corrections(opened)
     if as_json:
@@ -76,13 +81,7 @@ def take(
         raise click.exceptions.Exit(ROWS_SENT_BACK)
 
 
-def _stderr() -> object:
-    import sys
-
-    return sys.stderr
-
-
-def show_taken(taken: "list[Taken]") -> None:  # noqa: F821
+def show_taken(taken: "list[Taken]") -> None:
     """Print one line a sheet, then what needs somebody, one sentence each."""
     from pipeline.cli import show
 

@@ -103,7 +103,7 @@ def _unreadable(kind: Kind, judged: pl.DataFrame) -> pl.DataFrame:
 
 
 def _read(column: Column, money_decimals: int) -> tuple[pl.Expr, pl.Expr, pl.Expr]:
-    """Return three expressions: the typed value, whether the text can be read, the reason if not."""
+    """Return three expressions: the typed value, whether it can be read, the reason if not."""
     text = pl.col(column.name)
     if column.type in DECIMALS or column.type == "money":
         digits, places = DECIMALS.get(column.type, (18, money_decimals))
@@ -112,9 +112,7 @@ def _read(column: Column, money_decimals: int) -> tuple[pl.Expr, pl.Expr, pl.Exp
         value = text.cast(pl.Decimal(digits, places), strict=False)
         if column.type == "money":
             value = (value * 10**places).cast(pl.Int64)
-        reason = (
-            pl.when(number).then(pl.lit("too-many-decimals")).otherwise(pl.lit("not-a-number"))
-        )
+        reason = pl.when(number).then(pl.lit("too-many-decimals")).otherwise(pl.lit("not-a-number"))
         return value, number & text.str.contains(fits), reason
     if column.type == "integer":
         readable = text.str.contains(r"^[+-]?[0-9]{1,15}([.]0*)?$")

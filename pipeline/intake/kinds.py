@@ -69,10 +69,18 @@ def _column(raw: dict[str, Any]) -> Column:
 
 @cache
 def kinds() -> dict[str, Kind]:
-    """Return every kind by name, in the order in which registers come before what refers to them."""
+    """Return every kind by name; registers come before what refers to them."""
     found: dict[str, Kind] = {}
     folder = resources.files("pipeline.intake").joinpath("kinds")
-    for name in ("members", "plots", "prices", "weighings", "deliveries", "farm_record", "payments"):
+    for name in (
+        "members",
+        "plots",
+        "prices",
+        "weighings",
+        "deliveries",
+        "farm_record",
+        "payments",
+    ):
         raw = tomllib.loads(folder.joinpath(f"{name}.toml").read_text("utf-8"))
         columns = tuple(_column(column) for column in raw.pop("column"))
         found[name] = Kind(

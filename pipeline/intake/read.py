@@ -38,7 +38,7 @@ class Cells:
     """The cells of one sheet as text.
 
     `frame`: `row_no` (Int32), one text column per heading named `c0`, `c1`, …, and `beyond`: what
-    stands to the right of the last heading. Rows without any text are left out, and counted by nobody.
+    stands to the right of the last heading. Rows without any text are left out.
     """
 
     headings: tuple[str, ...]
@@ -53,7 +53,9 @@ def decode(content: bytes) -> str:
         raise NotRead("empty", "The file is empty. Send the sheet again.")
     for start, what in PICTURES:
         if content.startswith(start):
-            raise NotRead("picture", f"This is {what}. It is kept, and listed as still to be typed.")
+            raise NotRead(
+                "picture", f"This is {what}. It is kept, and listed as still to be typed."
+            )
     for start, what in WORKBOOKS:
         if content.startswith(start):
             raise NotRead("workbook", f"This is {what}. Save the sheet as CSV and send that.")
@@ -103,7 +105,7 @@ def read_cells(content: bytes) -> Cells:
 
 
 def is_plain(text: str) -> bool:
-    """Tell whether a sheet has no quotes, no lone carriage return and a first line that is not blank."""
+    """Tell whether a sheet has no quotes, no lone carriage return and no blank first line."""
     return (
         '"' not in text
         and text.count("\r") == text.count("\r\n")

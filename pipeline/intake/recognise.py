@@ -13,7 +13,7 @@ from pipeline.intake.read import Cells, NotRead
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """What a sheet is: its kind and what it is a version of; kept in the journal, not guessed again.
+    """What a sheet is: its kind and what it is a version of; the journal keeps it.
 
     `season`: code, or "" for a register, which every open season holds. `slot`: the text that two
     versions of one sheet share.

@@ -39,7 +39,9 @@ def note_decision(con: duckdb.DuckDBPyConnection, line: Line) -> None:
 
 def read_value(kind: Kind, col: str, text: str, money_decimals: int) -> Any:
     """Type one cell the way a sheet's cells are typed; DecisionError says why it cannot be."""
-    blank = {c.name: pl.Series([text if c.name == col else None], dtype=pl.String) for c in kind.columns}
+    blank = {
+        c.name: pl.Series([text if c.name == col else None], dtype=pl.String) for c in kind.columns
+    }
     frame = pl.DataFrame(
         {
             "sheet_no": pl.Series([0], dtype=pl.Int32),

@@ -90,7 +90,7 @@ def find_flag(all_flags: list[Flag], number: str) -> Flag:
     fitting = [flag for flag in all_flags if wanted and flag.flag.startswith(wanted)]
     if not fitting:
         raise DecisionError(
-            f"There is no flag {number}. It may be settled by a later sheet; look at: weighbook flags"
+            f"There is no flag {number}. A later sheet may have settled it; see: weighbook flags"
         )
     if len(fitting) > 1:
         raise DecisionError(
@@ -108,7 +108,12 @@ def _flag(row: Mapping[str, Any], money_decimals: int) -> Flag:
     col = row["col"]
     shown = row["value"]
     column = next((c for c in kinds()[row["kind"]].columns if c.name == col), None)
-    if shown is not None and column is not None and column.type == "money" and shown.lstrip("-").isdigit():
+    if (
+        shown is not None
+        and column is not None
+        and column.type == "money"
+        and shown.lstrip("-").isdigit()
+    ):
         shown = money_text(int(shown), money_decimals)
     return Flag(
         flag=row["flag"],
@@ -144,14 +149,8 @@ def explain(
     values = {name: _words(name, value, money_decimals) for name, value in facts.items()}
     if "reason" in facts:
         column = next((c for c in kinds()[kind].columns if c.name == col), None)
-        title = column.title if column else ""
-        if facts["reason"] == "no-such-column":
-            values["what"] = f'The sheet has no column "{title}", so none of its rows can be counted.'
-            values["remedy"] = "Add the column and send the whole sheet again."
-        else:
-            what, remedy = REASONS[facts["reason"]]
-            values["what"] = f"The cell {what}."
-            values["remedy"] = remedy
+        values["title"] = column.title if column else ""
+        values["what"], values["remedy"] = REASONS.get(facts["reason"], ("", ""))
     return rule.say.format_map(values), rule.do.format_map(values)
 
 

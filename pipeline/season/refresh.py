@@ -1,4 +1,4 @@
-"""Brings a season file up to the journal: sheets into typed rows, then all that follows from them."""
+"""Brings a season file up to the journal: sheets into typed rows, then all that follows."""
 
 import json
 from collections.abc import Mapping, Sequence
@@ -197,9 +197,9 @@ def _insert(
         )
         # A heading that is missing is said once, not again in every row.
         unreadable = typed.unreadable.join(missing, on=["sheet_no", "col"], how="anti")
-        con.register("typed_rows", typed.rows.to_arrow())
+        con.register("typed_rows", _arrow(typed.rows))
         con.execute(f"insert into rows_{name} select * from typed_rows order by sheet_no, row_no")
-        con.register("unreadable_cells", unreadable.to_arrow())
+        con.register("unreadable_cells", _arrow(unreadable))
         con.execute("insert into unreadable select * from unreadable_cells")
         con.unregister("typed_rows")
         con.unregister("unreadable_cells")
@@ -212,8 +212,13 @@ def _insert(
         )
 
 
+def _arrow(frame: pl.DataFrame) -> Any:
+    # polars gives Arrow tables no type.
+    return frame.to_arrow()  # pyright: ignore[reportUnknownVariableType]
+
+
 def text_frame(kind: Kind, cells: Cells, sheet_no: int) -> pl.DataFrame:
-    """Return a sheet's cells as text under the kind's column names, null where there is no heading."""
+    """Return a sheet's cells as text under the kind's column names; no heading gives null."""
     places = match_headings(kind, cells.headings)
     return cells.frame.select(
         pl.lit(sheet_no, pl.Int32).alias("sheet_no"),
@@ -232,7 +237,9 @@ def _note_sheets(
     con: duckdb.DuckDBPyConnection, sheets: Sequence[KeptSheet], read: Mapping[int, Cells]
 ) -> None:
     """Note the sheets themselves, each as the next version of its slot."""
-    versions = dict(rows(con, "select slot, count(*) from sheets where slot is not null group by slot"))
+    versions = dict(
+        rows(con, "select slot, count(*) from sheets where slot is not null group by slot")
+    )
     noted: list[list[Any]] = []
     for sheet in sheets:
         entry, cells = sheet.entry, read.get(sheet.sheet_no)
@@ -314,7 +321,9 @@ def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
 
 def broken_laws(con: duckdb.DuckDBPyConnection) -> list[str]:
     """Return a sentence for each law that the file breaks; none in a sound one."""
-    found = rows(con, season_sql("rows_not_conserved")) and ["rows arrived are not all in a state"]
+    found: list[str] = []
+    if rows(con, season_sql("rows_not_conserved")):
+        found.append("rows arrived are not all in a state")
     if rows(con, season_sql("money_not_conserved")):
-        found = [*found, "members' statements differ from the ledger"]
-    return list(found or [])
+        found.append("members' statements differ from the ledger")
+    return found

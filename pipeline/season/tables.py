@@ -1,9 +1,9 @@
 """The typed tables of a season file and the views over them, made from the kinds' declarations."""
 
 import hashlib
-from collections.abc import Sequence
 from functools import cache
 from importlib import resources
+from typing import Any
 
 import duckdb
 
@@ -105,7 +105,8 @@ def note_succession(con: duckdb.DuckDBPyConnection, kind: Kind) -> None:
     con.execute(
         "create or replace temp table numbered as select r.sheet_no, r.row_no, s.slot, s.version, "
         f"{row_key(kind)} as row_key, {has_key(kind)} as has_key, "
-        f"row_number() over (partition by r.sheet_no, {row_key(kind)} order by r.row_no) as ordinal "
+        f"row_number() over (partition by r.sheet_no, {row_key(kind)} order by r.row_no) "
+        "as ordinal "
         f"from rows_{kind.name} r inner join sheets s on s.sheet_no = r.sheet_no "
         "where s.slot in (select slot from sheets where slot is not null group by slot "
         "having count(*) > 1)"
@@ -119,7 +120,7 @@ def note_succession(con: duckdb.DuckDBPyConnection, kind: Kind) -> None:
 def connect(
     path: str, *, read_only: bool = True, macros: bool = False, threads: int = 0
 ) -> duckdb.DuckDBPyConnection:
-    """Open a season file; `macros` makes the trade's formulas known, which what is read seldom needs."""
+    """Open a season file; `macros` makes the trade's formulas known to what works it out."""
     con = duckdb.connect(path, read_only=read_only)
     # A Python variable must never stand for a table that is missing.
     con.execute("set python_enable_replacements = false")
@@ -130,6 +131,6 @@ def connect(
     return con
 
 
-def rows(con: duckdb.DuckDBPyConnection, text: str, params: object = None) -> Sequence[tuple]:
+def rows(con: duckdb.DuckDBPyConnection, text: str, params: object = None) -> list[tuple[Any, ...]]:
     """Run a query and return its rows."""
     return con.execute(text, params).fetchall()

@@ -8,6 +8,7 @@ import pdfplumber
 import pytest
 
 from reports import render
+from reports.charts import reach
 from reports.group import group_model
 from reports.small_groups import disjoint, joined, overlapping
 from reports.statement import statement_models
@@ -100,6 +101,17 @@ def test_a_season_without_any_row_is_still_a_report(maker, facts):
     made = group_model(maker.con, facts, day=DAY, gate=[])
     assert render.page("group", made)
     assert render.pdf("group", made, day=DAY, subject="group report")
+
+
+def test_one_far_value_does_not_flatten_the_boxes():
+    box = {"lower": Decimal("0.3"), "upper": Decimal("0.5"), "high": Decimal("0.9")}
+    assert reach([box]) is None
+    assert reach([box, box | {"high": Decimal("18.1")}]) == Decimal("1.1")
+
+
+def test_checks_that_hold_are_counted_and_those_that_fail_are_told(model):
+    assert model["gate"]["holding"]["rows"] == [["Weight in is weight out", "1"]]
+    assert [check["name"] for check in model["gate"]["parts"][0]["checks"]] == ["Share flagged <b>"]
 
 
 def join(cells):

@@ -123,6 +123,14 @@ def test_one_member_alone_can_be_issued(village, facts, say_flag, gate, tmp_path
     }  # fmt: skip
 
 
+def test_with_some_statements_withheld_the_group_report_can_still_be_made(
+    village, facts, say_flag, gate, tmp_path
+):
+    made = issue(village, facts, say_flag, gate, tmp_path, members=["1"], whole=True)
+    assert {"group/group_report.pdf", "index.html"} < set(made.files)
+    assert "statements/lower-tarrin/0.pdf" not in made.files
+
+
 def test_the_gate_page_shows_failing_checks_first_and_escapes(
     village, facts, say_flag, gate, tmp_path
 ):

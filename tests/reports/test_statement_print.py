@@ -127,6 +127,15 @@ def test_no_text_runs_out_of_the_paper(documents):
                 assert max(c["bottom"] for c in page.chars) <= page.height - 12, no
 
 
+def test_every_page_bears_its_own_number(documents):
+    for _, data in documents.values():
+        with pdfplumber.open(io.BytesIO(data)) as document:
+            last = len(document.pages)
+            for number, page in enumerate(document.pages, start=1):
+                foot = "".join(c["text"] for c in page.chars)[-8:]
+                assert foot.endswith(f"{number} / {last}")
+
+
 def test_three_figures_and_what_is_owed_are_on_the_first_page(models, documents):
     for no, model in models.items():
         with pdfplumber.open(io.BytesIO(documents[no][1])) as document:

@@ -1,0 +1,1 @@
+"""Where a figure comes from: formula, rows, prices and decisions, down to the cells."""

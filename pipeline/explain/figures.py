@@ -1,0 +1,166 @@
+"""Every figure that a statement or report prints: what it is and which rows it is made from."""
+
+from dataclasses import dataclass
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Figure:
+    """One kind of figure.
+
+    `name`: its code after season and member, with `*` for what varies. `query`: the SQL in
+    `explain/sql/` that gives its rows, each with `amount`; they add up to it where `adds_up`.
+    `parts`: other figures it is made of, with their sign. `unit`: "kg", "money" or a unit as text.
+    """
+
+    name: str
+    title: str
+    unit: str
+    formula: str
+    value: str
+    query: str = ""
+    parts: tuple[tuple[str, str], ...] = ()
+    adds_up: bool = True
+    group: bool = False
+
+
+MEMBER_FIGURES = (
+    Figure(
+        name="delivered/*/*",
+        title="Coffee delivered, net",
+        unit="kg",
+        formula="the sum of the net weights that the station's scale showed",
+        value="delivered",
+        query="rows_delivered",
+    ),
+    Figure(
+        name="gbe",
+        title="Coffee delivered as green bean equivalent",
+        unit="kg",
+        formula="the sum over all deliveries of net weight by the factor of its form",
+        value="gbe",
+        query="rows_gbe",
+    ),
+    Figure(
+        name="value",
+        title="Value of coffee delivered",
+        unit="money",
+        formula="the sum over all deliveries of net weight times the price of that day, "
+        "each rounded once to the smallest coin",
+        value="value",
+        query="rows_value",
+    ),
+    Figure(
+        name="deducted",
+        title="All deductions",
+        unit="money",
+        formula="the sum of the deductions",
+        value="deducted",
+        query="rows_deducted",
+    ),
+    Figure(
+        name="deducted/*",
+        title="Deduction",
+        unit="money",
+        formula="the sum over all deliveries of the deduction, each rounded once",
+        value="deducted_one",
+        query="rows_deducted",
+    ),
+    Figure(
+        name="paid",
+        title="Paid so far",
+        unit="money",
+        formula="the sum of the payments",
+        value="paid",
+        query="rows_paid",
+    ),
+    Figure(
+        name="balance",
+        title="Balance owed to the member",
+        unit="money",
+        formula="value of coffee, less deductions, less what was paid",
+        value="balance",
+        parts=(("+", "value"), ("-", "deducted"), ("-", "paid")),
+    ),
+    Figure(
+        name="yield/*",
+        title="Yield per bearing tree, green bean equivalent",
+        unit="kg a tree",
+        formula="green bean equivalent of the species, by the bearing trees of the latest count",
+        value="yield",
+        query="rows_yield",
+        adds_up=False,
+    ),
+    Figure(
+        name="cost",
+        title="Costs that were written down",
+        unit="money",
+        formula="the sum of the costs in the farm record",
+        value="cost",
+        query="rows_cost",
+    ),
+    Figure(
+        name="margin",
+        title="Value of coffee less recorded costs",
+        unit="money",
+        formula="value of coffee, less the costs that were written down",
+        value="margin",
+        parts=(("+", "value"), ("-", "cost")),
+    ),
+    Figure(
+        name="waiting",
+        title="Coffee that waits and is not counted yet",
+        unit="kg",
+        formula="the sum of the net weights of rows that are held or were sent back",
+        value="waiting",
+        query="rows_waiting",
+    ),
+)
+
+_GROUP = (
+    ("gbe", "Coffee delivered as green bean equivalent", "kg"),
+    ("value", "Value of coffee delivered", "money"),
+    ("deducted", "All deductions", "money"),
+    ("paid", "Paid to members", "money"),
+    ("balance", "Balance owed to members", "money"),
+)
+GROUP_FIGURES = (
+    *(
+        Figure(
+            name=name,
+            title=title,
+            unit=unit,
+            formula="the sum over all members of this figure on their statements",
+            value=f"group_{name}",
+            query=f"members_{name}",
+            group=True,
+        )
+        for name, title, unit in _GROUP
+    ),
+    Figure(
+        name="deducted/*",
+        title="Deduction",
+        unit="money",
+        formula="the sum over all members of this deduction",
+        value="group_deducted_one",
+        query="members_deducted_one",
+        group=True,
+    ),
+)
+
+
+def find(name: str, *, group: bool) -> tuple[Figure, tuple[str, ...]] | None:
+    """Return the figure that a code names and what stands for its stars, or None."""
+    asked = name.split("/")
+    for figure in GROUP_FIGURES if group else MEMBER_FIGURES:
+        pattern = figure.name.split("/")
+        if len(pattern) == len(asked) and all(
+            p in ("*", a) for p, a in zip(pattern, asked, strict=True)
+        ):
+            stars = tuple(a for p, a in zip(pattern, asked, strict=True) if p == "*")
+            return figure, stars
+    return None
+
+
+def names(*, group: bool) -> list[str]:
+    """Return the codes there are, for an error that lists them."""
+    return [figure.name for figure in (GROUP_FIGURES if group else MEMBER_FIGURES)]

@@ -1,0 +1,12 @@
+-- Grain: one row per deduction from one member's ($member) weighings, all or one of them ($one).
+select
+    t.kind, t.sheet_no, t.row_no, 'net_kg' as col, t.amount_minor as amount,
+    d.name || ': ' || coalesce(
+        d.percent || ' % of the value', d.per_kg || ' a kg of ' || w.net_kg || ' kg'
+    ) || ' (' || d.authority || ')' as says
+from transfers as t
+inner join deductions as d on t.to_account = 'deduction:' || d.deduction
+inner join weighings as w on w.sheet_no = t.sheet_no and w.row_no = t.row_no
+where t.what = 'deduction' and t.member_no = $member
+    and ($one is null or d.deduction = $one)
+order by t.day, t.sheet_no, t.row_no, d.position

@@ -1,0 +1,15 @@
+-- Grain: one row per counted weighing of one member ($member): its green bean equivalent.
+select
+    'weighings' as kind, w.sheet_no, w.row_no, 'net_kg' as col, v.gbe_kg as amount,
+    w.net_kg || ' kg ' || replace(w.form, '_', ' ') || case w.form
+        when 'fresh_cherry' then
+            ', by ' || l.cherry_per_green || ' kg cherry a kg green (a stated limit)'
+        when 'dry_cherry' then ' times 0.5 (ICO Rules on Statistics)'
+        when 'parchment' then ' times 0.8 (ICO Rules on Statistics)'
+        else ''
+    end as says
+from weighings as w
+inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+left join limits_here as l on l.species = w.species and l.form = w.form and l.station = ''
+where w.state = 'counted' and w.member_no = $member
+order by w.day, w.sheet_no, w.row_no

@@ -1,0 +1,225 @@
+"""Explains one figure of a season from the book itself."""
+
+from collections.abc import Iterator, Mapping
+from decimal import Decimal
+from functools import cache
+from importlib import resources
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from pipeline.book.book import Book, kept_settings
+from pipeline.errors import DamageError, FigureError
+from pipeline.explain.figures import Figure, find, names
+from pipeline.intake.kinds import kinds
+from pipeline.intake.read import Cells, NotRead, read_cells
+from pipeline.intake.recognise import match_headings
+from pipeline.season.flags import money_text
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect
+from pipeline.settings import Settings
+
+SHOWN_ROWS = 40
+
+
+@cache
+def _sql(name: str) -> str:
+    return resources.files("pipeline.explain").joinpath(f"sql/{name}.sql").read_text("utf-8")
+
+
+def explain_figure(book: Book, code: str) -> dict[str, Any]:
+    """Return where a figure comes from, for a code such as `2026/10427/balance`.
+
+    The dict has figure, title, value, unit, formula, parts, rows (sheet, row, column, cell as it
+    was written, amount, says, decisions) and prices. FigureError where there is no such figure.
+    """
+    settings = kept_settings(book.journal())
+    season, _, rest = code.strip().strip("/").partition("/")
+    who, _, name = rest.partition("/")
+    settings.season(season)
+    found = find(name, group=who == "group")
+    if found is None:
+        listed = ", ".join(names(group=who == "group"))
+        raise FigureError(
+            f"There is no figure {code!r}. A code is season/member/name or season/group/name; "
+            f"the names are: {listed}."
+        )
+    figure, stars = found
+    with connect(str(must_have(book, season))) as con:
+        return _Explained(book, con, settings, season, who).figure(figure, name, stars)
+
+
+class _Explained:
+    """One season file, opened to explain figures of one member or the group."""
+
+    def __init__(
+        self,
+        book: Book,
+        con: duckdb.DuckDBPyConnection,
+        settings: Settings,
+        season: str,
+        who: str,
+    ) -> None:
+        self.book = book
+        self.con = con
+        self.settings = settings
+        self.season = season
+        self.who = who
+        self.read: dict[int, tuple[str, str, Cells | None]] = {}
+
+    def figure(self, figure: Figure, name: str, stars: tuple[str, ...]) -> dict[str, Any]:
+        value = self._value(figure, stars)
+        if value is None:
+            raise FigureError(
+                f"There is no {self.season}/{self.who}/{name}: nothing was counted or written "
+                "down for it, or no member has that number."
+            )
+        parts = [self._part(sign, part) for sign, part in figure.parts]
+        lines = list(self._rows(figure, stars)) if figure.query else []
+        return {
+            "figure": f"{self.season}/{self.who}/{name}",
+            "title": figure.title,
+            "value": self._text(value, figure.unit),
+            "unit": self.settings.currency if figure.unit == "money" else figure.unit,
+            "formula": figure.formula,
+            "parts": [part for part in parts if part],
+            "rows": lines,
+            "prices": self._prices(lines),
+        }
+
+    def _params(self, text: str, stars: tuple[str, ...]) -> dict[str, Any]:
+        every = {
+            "member": self.who,
+            "one": stars[0] if stars else None,
+            "two": stars[1] if len(stars) > 1 else None,
+        }
+        return {key: value for key, value in every.items() if f"${key}" in text}
+
+    def _query(self, name: str, stars: tuple[str, ...]) -> pl.DataFrame:
+        text = _sql(name)
+        return self.con.sql(text, params=self._params(text, stars)).pl()
+
+    def _value(self, figure: Figure, stars: tuple[str, ...]) -> Any:
+        found = self._query(f"value_{figure.value}", stars)
+        return found["value"][0] if found.height else None
+
+    def _part(self, sign: str, name: str) -> dict[str, Any]:
+        found = find(name, group=self.who == "group")
+        assert found is not None
+        figure, stars = found
+        return {
+            "sign": sign,
+            "figure": f"{self.season}/{self.who}/{name}",
+            "title": figure.title,
+            "value": self._text(self._value(figure, stars), figure.unit),
+        }
+
+    def _text(self, value: Any, unit: str) -> str:
+        if value is None:
+            return "not recorded"
+        if unit == "money":
+            return money_text(int(value), self.settings.decimals)
+        return f"{Decimal(value):,f}"
+
+    def _rows(self, figure: Figure, stars: tuple[str, ...]) -> Iterator[dict[str, Any]]:
+        for row in self._query(figure.query, stars).iter_rows(named=True):
+            unit = figure.unit if figure.adds_up else "count"
+            amount = self._text(row["amount"], unit)
+            if figure.group:
+                own = "/".join((figure.name.split("/")[0], *stars))
+                yield {"figure": f"{self.season}/{row['member_no']}/{own}", "amount": amount}
+                continue
+            sheet, heading, cell = self._cell(
+                row["kind"], row["sheet_no"], row["row_no"], row["col"]
+            )
+            yield {
+                "sheet": sheet,
+                "row": row["row_no"],
+                "column": heading,
+                "cell": cell,
+                "amount": amount,
+                "says": row["says"],
+                "price_at": (row.get("price_sheet_no"), row.get("price_row_no")),
+                "decisions": self._decisions(row["kind"], row["sheet_no"], row["row_no"]),
+            }
+
+    def _cell(self, kind_name: str, sheet_no: int, row_no: int, col: str) -> tuple[str, str, str]:
+        """Return sheet, heading and the cell's text as it was written."""
+        name, sha256, cells = self._sheet(sheet_no)
+        column = kinds()[kind_name].column(col)
+        if cells is None:
+            return name, column.title, f"(sheet {sha256[:12]} cannot be read now)"
+        places = match_headings(kinds()[kind_name], cells.headings)
+        if col not in places:
+            return name, column.title, "(no such column)"
+        line = cells.frame.filter(pl.col("row_no") == row_no)
+        text = line[f"c{places[col]}"][0] if line.height else None
+        return name, cells.headings[places[col]], text or ""
+
+    def _sheet(self, sheet_no: int) -> tuple[str, str, Cells | None]:
+        if sheet_no not in self.read:
+            name, sha256 = self.con.execute(
+                "select name, sha256 from sheets where sheet_no = ?", [sheet_no]
+            ).fetchall()[0]
+            try:
+                cells = read_cells(self.book.sheet(sha256))
+            except (NotRead, DamageError):
+                cells = None
+            self.read[sheet_no] = (name, sha256, cells)
+        return self.read[sheet_no]
+
+    def _decisions(self, kind: str, sheet_no: int, row_no: int) -> list[dict[str, Any]]:
+        found = self.con.execute(
+            "select action, col, old_value, new_value, because, decided_by, decided_at "
+            "from decisions where kind = ? and sheet_no = ? and row_no = ? order by decision_n",
+            [kind, sheet_no, row_no],
+        ).fetchall()
+        keys = ("action", "column", "old_value", "new_value", "because", "by", "at")
+        return [dict(zip(keys, row, strict=True)) for row in found]
+
+    def _prices(self, lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
+        """Return each price that the rows name, once, with its own cell."""
+        found: dict[tuple[int, int], dict[str, Any]] = {}
+        for line in lines:
+            place = line.pop("price_at", None)
+            if not place or place[0] is None or place in found:
+                continue
+            sheet, heading, cell = self._cell("prices", place[0], place[1], "price_per_kg")
+            found[place] = {"sheet": sheet, "row": place[1], "column": heading, "cell": cell}
+        return list(found.values())
+
+
+def in_words(explained: Mapping[str, Any]) -> Iterator[str]:
+    """Return an explanation as lines of text."""
+    yield f"{explained['title']}: {explained['value']} {explained['unit']}"
+    yield f"  is {explained['formula']}."
+    for part in explained["parts"]:
+        yield f"  {part['sign']} {part['value']:>14}  {part['title']}  ({part['figure']})"
+    lines = explained["rows"]
+    for line in lines[:SHOWN_ROWS]:
+        if "figure" in line:
+            yield f"    {line['amount']:>14}  {line['figure']}"
+            continue
+        yield (
+            f"    {line['amount']:>14}  {line['sheet']}, row {line['row']}, "
+            f'column "{line["column"]}", cell "{line["cell"]}": {line["says"]}'
+        )
+        for decision in line["decisions"]:
+            yield f"                    {decision_words(decision)}"
+    if len(lines) > SHOWN_ROWS:
+        yield f"    ... and {len(lines) - SHOWN_ROWS} more; --json shows all."
+    for price in explained["prices"]:
+        yield (
+            f'  price: {price["sheet"]}, row {price["row"]}, column "{price["column"]}", '
+            f'cell "{price["cell"]}"'
+        )
+
+
+def decision_words(decision: Mapping[str, Any]) -> str:
+    """Return one decision as a sentence."""
+    if decision["action"] == "amend":
+        what = f'amended from "{decision["old_value"] or ""}" to "{decision["new_value"]}"'
+    else:
+        what = {"count": "counted as it is", "leave-out": "left out"}[decision["action"]]
+    return f"{what} by {decision['by']} on {decision['at'][:10]}: {decision['because']}"

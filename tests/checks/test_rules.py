@@ -1,0 +1,194 @@
+"""Every rule on rows that must pass, must fail and stand right at its limit, through a real book."""
+
+from collections import defaultdict
+from pathlib import Path
+
+import pytest
+
+from checks.rule import Rule
+from checks.rules import BY_CODE, RULES
+from pipeline.book.book import Book
+from pipeline.season.flags import flags
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect
+from tests.checks.cases import (
+    CASES,
+    CHECK_SETTINGS,
+    FAILS,
+    LEFT_OUT,
+    LIMIT,
+    NO_LIMIT,
+    OTHERS,
+    PASSES,
+    Case,
+)
+from tests.take.small import ASHA, ask, made, number, sheet, taken
+
+# Kinds whose rows a later version of their sheet may no longer have: changed cells, the file.
+VERSIONED = {
+    "weighings": ({"recorder": "Second"}, "weighings_2026-W20.csv"),
+    "deliveries": ({"recorder": "Second"}, "deliveries_2026-W20.csv"),
+    "farm_record": ({"recorder": "Second"}, "farm_record_2026-W20.csv"),
+    "payments": ({}, "payments_2026-W20.csv"),
+}
+
+# A row that is no other's, for the sheets without a column.
+THIRD = {
+    "members": {"member_no": number(3000)},
+    "plots": {"plot_no": "third"},
+    "prices": {"grade": "THIRD"},
+    "weighings": {"receipt_no": "5000", "recorder": "Third"},
+    "deliveries": {"recorder": "Third"},
+    "farm_record": {"recorder": "Third"},
+    "payments": {"payment_no": "THIRD"},
+}
+
+
+def _row(kind: str, n: int, case: Case) -> dict[str, str]:
+    """A case's cells, with a key of its own where it says none; `n` is its row in the sheet."""
+    cells = dict(case.cells)
+    if kind == "members":
+        cells.setdefault("member_no", number(2000 + n))
+    elif kind == "plots":
+        cells.setdefault("plot_no", str(n))
+    elif kind == "prices" and not {"grade", "form", "from_day"} & set(cells):
+        cells["grade"] = f"OWN{n}"
+    elif kind == "weighings":
+        cells.setdefault("receipt_no", str(n))
+    elif kind == "payments":
+        cells.setdefault("payment_no", f"P-{n}")
+    return cells
+
+
+@pytest.fixture(scope="module")
+def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
+    """All cases of all kinds, and the sheets without a column and with a later version."""
+    folder = tmp_path_factory.mktemp("cases")
+    paths = [sheet(folder, "known.csv", "members", [{"member_no": n} for n in (ASHA, *OTHERS)])]
+    for kind, cases in CASES.items():
+        cells = [_row(kind, n, case) for n, case in enumerate(cases, start=2)]
+        if kind == "prices":
+            cells.append({})  # what the parchment of the weighings is paid by
+        paths.append(sheet(folder, f"{kind}.csv", kind, cells))
+        lacking = f"lacking_{kind}_2026-W21.csv"
+        paths.append(sheet(folder, lacking, kind, [THIRD[kind]], without=[LEFT_OUT[kind]]))
+    for kind, (cells, name) in VERSIONED.items():
+        stays, goes = _two(kind)
+        paths.append(sheet(folder, name, kind, [cells | stays, cells | goes]))
+        paths.append(sheet(folder, f"later_{name}", kind, [cells | stays]))
+    book = made(folder / "book", CHECK_SETTINGS)
+    taken(book, *paths)
+    return book
+
+
+def _two(kind: str) -> tuple[dict[str, str], dict[str, str]]:
+    """Two rows of one kind that are not the same row."""
+    return {
+        "weighings": ({"receipt_no": "6001"}, {"receipt_no": "6002"}),
+        "deliveries": ({"kg": "60.1"}, {"kg": "60.2"}),
+        "farm_record": ({"cost": "1.00"}, {"cost": "2.00"}),
+        "payments": ({"payment_no": "S-1"}, {"payment_no": "S-2"}),
+    }[kind]
+
+
+@pytest.fixture(scope="module")
+def found(book: Book) -> dict[tuple[str, int], set[str]]:
+    """The rules that flagged each row, by sheet and row."""
+    flags: dict[tuple[str, int], set[str]] = defaultdict(set)
+    for name, row, rule in ask(
+        book, "select s.name, f.row_no, f.rule from flags f join sheets s using (sheet_no)"
+    ):
+        flags[name, row].add(rule)
+    return flags
+
+
+@pytest.mark.parametrize("kind", CASES)
+def test_each_row_gets_its_flags_and_no_other(
+    kind: str, found: dict[tuple[str, int], set[str]]
+) -> None:
+    wrong = [
+        f"row {row}, about {case.rule} ({case.part}): {case.cells}: "
+        f"must have {sorted(case.flags)}, has {sorted(found.get((f'{kind}.csv', row), set()))}"
+        for row, case in enumerate(CASES[kind], start=2)
+        if found.get((f"{kind}.csv", row), set()) != case.flags
+    ]
+    assert not wrong, "\n".join(wrong)
+
+
+STATE_OF = {"send_back": "sent_back", "hold": "held", "note": "counted"}
+
+
+@pytest.mark.parametrize("kind", CASES)
+def test_each_row_is_in_the_state_of_its_strongest_flag(kind: str, book: Book) -> None:
+    states = dict(
+        ask(
+            book,
+            f"select r.row_no, r.state from {kind} r join sheets s using (sheet_no) "
+            "where s.name = ?",
+            f"{kind}.csv",
+        )
+    )
+    for row, case in enumerate(CASES[kind], start=2):
+        severities = {BY_CODE[rule].severity for rule in case.flags}
+        strongest = next((s for s in STATE_OF if s in severities), "note")
+        assert states[row] == STATE_OF[strongest], (row, case)
+
+
+@pytest.mark.parametrize("kind", LEFT_OUT)
+def test_a_missing_column_is_said_once_and_sends_every_row_back(
+    kind: str, book: Book, found: dict[tuple[str, int], set[str]]
+) -> None:
+    name = f"lacking_{kind}_2026-W21.csv"
+    assert found[name, 1] == {"missing-column"}
+    assert (name, 2) not in found
+    assert ask(book, "select sent_back, arrived from sheet_states where name = ?", name) == [(1, 1)]
+    assert (f"{kind}.csv", 1) not in found
+
+
+@pytest.mark.parametrize("kind", VERSIONED)
+def test_a_row_gone_from_a_later_version_is_noted_and_counts(
+    kind: str, book: Book, found: dict[tuple[str, int], set[str]]
+) -> None:
+    name = VERSIONED[kind][1]
+    assert found[name, 3] == {"gone-from-later-version"}
+    assert (name, 2) not in found
+    states = ask(
+        book,
+        f"select r.state from {kind} r join sheets s using (sheet_no) where s.name = ? "
+        "order by r.row_no",
+        name,
+    )
+    assert states == [("replaced",), ("counted",)]
+
+
+# Rules that are about a whole sheet or two versions have tests of their own above.
+OF_SHEETS = {"missing-column": set(LEFT_OUT), "gone-from-later-version": set(VERSIONED)}
+
+
+@pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.code)
+def test_every_rule_has_a_row_that_passes_and_one_that_fails_in_every_kind(rule: Rule) -> None:
+    if rule.code in OF_SHEETS:
+        assert set(rule.on) == OF_SHEETS[rule.code]
+        return
+    parts: dict[str, set[str]] = {
+        kind: {case.part for case in CASES[kind] if case.rule == rule.code} for kind in rule.on
+    }
+    assert all({PASSES, FAILS} <= kind_parts for kind_parts in parts.values()), parts
+    if rule.code not in NO_LIMIT:
+        assert any(LIMIT in kind_parts for kind_parts in parts.values()), parts
+    assert not (rule.limits and rule.code in NO_LIMIT)
+
+
+def test_cases_name_rules_that_exist() -> None:
+    named = {case.rule for cases in CASES.values() for case in cases}
+    named |= {flag for cases in CASES.values() for case in cases for flag in case.flags}
+    assert named | NO_LIMIT | set(OF_SHEETS) == set(BY_CODE)
+
+
+def test_every_flag_has_a_sentence_with_its_own_values(book: Book) -> None:
+    with connect(str(must_have(book, "2026"))) as con:
+        everything = flags(con, 2)
+    assert {flag.rule for flag in everything} == set(BY_CODE)
+    for flag in everything:
+        for words in (flag.say, flag.do):
+            assert words[-1] in ".?" and "{" not in words and "None" not in words, flag

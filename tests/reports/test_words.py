@@ -1,0 +1,67 @@
+"""Figures and words in a language: formats, and a catalogue put beside the English."""
+
+import dataclasses
+import datetime as dt
+import io
+from decimal import Decimal
+
+import pytest
+from babel.messages.catalog import Catalog
+from babel.messages.mofile import write_mo
+
+from reports import words
+from reports.figures import Figures
+from reports.statement import statement_models
+
+
+def test_english_figures():
+    figures = Figures("en", "USD", 2)
+    assert figures.cash(123456) == "USD\u00a01,234.56"
+    assert figures.money(-5) == "−0.05"
+    assert figures.kg(Decimal("1240.000")) == "1,240.0"
+    assert figures.kg(Decimal("0.125")) == "0.125"
+    assert figures.price(Decimal("0.6200")) == "0.62"
+    assert figures.price(Decimal("0.6225")) == "0.6225"
+    assert figures.day(dt.date(2026, 5, 4)) == "4 May 2026"
+
+
+@pytest.mark.parametrize(("decimals", "shown"), [(0, "123,456"), (2, "1,234.56"), (3, "123.456")])
+def test_money_has_the_decimals_of_its_currency(decimals, shown):
+    assert Figures("en", "XXX", decimals).money(123456) == shown
+
+
+def test_money_beyond_the_digits_of_a_float_is_exact():
+    assert Figures("en", "USD", 2).money(9007199254740993) == "90,071,992,547,409.93"
+
+
+@pytest.fixture
+def french(tmp_path, monkeypatch):
+    catalogue = Catalog(locale="fr")
+    catalogue.add("Coffee statement", "Décompte de café")
+    made = io.BytesIO()
+    write_mo(made, catalogue)
+    folder = tmp_path / "fr" / "LC_MESSAGES"
+    folder.mkdir(parents=True)
+    (folder / "reports.mo").write_bytes(made.getvalue())
+    monkeypatch.setattr(words, "LOCALE_DIR", tmp_path)
+    words.catalogue.cache_clear()
+    yield
+    words.catalogue.cache_clear()
+
+
+def test_a_member_is_addressed_in_an_offered_language(french, maker, facts, say_flag):
+    maker.member("7", "Asha Doreme", "Lower Tarrin")
+    maker.weighing("7", dt.date(2026, 5, 4), "fresh_cherry", "2000.5")
+    maker.con.execute("update rows_members set language = 'fr'")
+    maker.finish()
+    offered = dataclasses.replace(facts, languages=("en", "fr"))
+    (model,) = statement_models(maker.con, offered, explain=say_flag)
+    assert (model["lang"], model["title"]) == ("fr", "Décompte de café")
+    assert model["coffee"]["rows"][0]["kg"] == "2\u202f000,5"
+    (model,) = statement_models(maker.con, facts, explain=say_flag)
+    assert (model["lang"], model["title"]) == ("en", "Coffee statement")
+
+
+def test_a_language_without_a_catalogue_is_not_spoken():
+    assert words.spoken("sw", ("en", "sw")) == "en"
+    assert words.spoken(None, ("en",)) == "en"
