@@ -74,9 +74,10 @@ def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
     if predicates:
         # One pass over all rows keeps the few doubtful ones; each rule then looks at those only.
         marks = ", ".join(f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates))
+        needed = ", ".join(_needed(predicates))
         any_mark = " or ".join(f"({rule.where})" for rule in predicates)
         con.execute(
-            f"create or replace temp table hits as select *, {marks} from check_rows "
+            f"create or replace temp table hits as select {needed}, {marks} from check_rows "
             f"where {any_mark}"
         )
         counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
@@ -93,6 +94,14 @@ def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
     for rule in rules:
         if rule.query and rule.query not in idle:
             _keep(con, rule, f"({_sql(rule.query)})", f"({rule.where})")
+
+
+def _needed(rules: list[Rule]) -> list[str]:
+    """Return the columns that flags of these rules are made from, each once."""
+    own = [name for rule in rules for name in (*rule.facts, rule.cell)]
+    return list(
+        dict.fromkeys(["sheet_no", "row_no", "row_key", "kg_at_stake", "minor_at_stake", *own])
+    )
 
 
 def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:

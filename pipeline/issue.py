@@ -85,6 +85,7 @@ def issue(
                     explain=lambda row: explain_row(row, settings.decimals),
                     gate=[_shown(check) for check in gate],
                     members=wanted if members is not None or withheld else None,
+                    whole=members is None,
                     previous=previous,
                     rule_titles={code: rule.title for code, rule in BY_CODE.items()},
                     progress=progress,
@@ -148,8 +149,10 @@ def _shown(check: Check) -> Any:
 
 
 def _stops_words(check: Check) -> str:
-    if check.ok or not check.stops:
+    if check.ok:
         return ""
+    if not check.stops:
+        return "Shown; stops nothing."
     if check.stops == "all":
         return "Nothing is issued or paid until this holds."
     return f"Statements of members with coffee in {check.station} {check.week} wait."

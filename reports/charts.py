@@ -78,62 +78,68 @@ def weeks_by_station(rows: Sequence[Row], *, x_title: str, y_title: str, alt: st
     )  # fmt: skip
 
 
-def reach(rows: Sequence[Row]) -> Decimal | None:
+def reach(rows: Sequence[Row], least: Decimal = Decimal(0)) -> Decimal | None:
     """Where the scale of a spread ends, so that one far value does not flatten every box.
 
-    Three box widths beyond the farthest box; None where no line goes further.
+    Three box widths beyond the farthest box, and `least` at least; None where no line goes further.
     """
-    end = max(row["upper"] + 3 * (row["upper"] - row["lower"]) for row in rows)
+    end = max(least, *(row["upper"] + 3 * (row["upper"] - row["lower"]) for row in rows))
     return end if any(row["high"] > end for row in rows) and end > 0 else None
 
 
 def spreads(
-    rows: Sequence[Row], *, x_title: str, alt: str, band: tuple[float, float] | None = None
+    rows: Sequence[Row], *, x_title: str, alt: str, band: tuple[Decimal, Decimal] | None = None
 ) -> str:
     """A box a row over an optional shaded band.
 
     Rows hold `name`, `low`, `lower`, `middle`, `upper`, `high`: line from lowest to highest, box
     over the middle half, tick at the median.
     """
-    keys = ("low", "lower", "middle", "upper", "high")
-    values = [{"name": r["name"], **{key: float(r[key]) for key in keys}} for r in rows]
-    names = [row["name"] for row in rows]
-    end = reach(rows)
+    end = reach(rows, band[1]) if band else reach(rows)
+    scale: Spec = {"zero": band is None, "nice": end is None}
     if end is not None:
-        # Cut here, not by a clip in the drawing, whose id would differ from one run to the next.
-        values = [value | {"high": min(value["high"], float(end))} for value in values]
-    where = {"field": "name", "type": "nominal", "sort": names, "title": None}
-    scale: Spec = {"zero": band is None, "nice": True}
-    if end is not None:
-        scale |= {"domainMax": float(end), "nice": False}
-
-    def bar(start: str, end: str, mark: Spec) -> Spec:
-        x = {
-            "field": start,
-            "type": "quantitative",
-            "title": x_title,
-            "scale": scale,
-            "axis": {"tickCount": 8},
-        }
-        return {"mark": mark, "encoding": {"y": where, "x": x, "x2": {"field": end}}}
-
-    median = {"type": "tick", "color": "black", "thickness": 3, "size": 18}
-    at = {"field": "middle", "type": "quantitative"}
-    layers: list[Spec] = [
-        bar("low", "high", {"type": "rule", "color": "black"}),
-        bar("lower", "upper", {"type": "bar", "fill": "#ccc", "stroke": "black", "size": 14}),
-        {"mark": median, "encoding": {"y": where, "x": at}},
-    ]
-    if band:
-        shade: Spec = {"mark": {"type": "rect", "color": "#eee"}, "data": {"values": [{}]},
-                 "encoding": {"x": {"datum": band[0]}, "x2": {"datum": band[1]}}}  # fmt: skip
-        layers.insert(0, shade)
+        scale["domainMax"] = float(end)
+    x: Spec = {"type": "quantitative", "title": x_title, "scale": scale, "axis": {"tickCount": 8}}
+    shade: list[Spec] = [_band(*band)] if band else []
     return _drawn(
         {
             "description": alt,
             "width": _WIDTH,
             "height": {"step": 26},
-            "data": {"values": values},
-            "layer": layers,
+            "data": {"values": [_spread(row, end) for row in rows]},
+            "layer": shade + _boxes(x, [row["name"] for row in rows]),
         }
     )
+
+
+def _spread(row: Row, end: Decimal | None) -> Spec:
+    """A row's positions, its line cut where the scale ends."""
+    # Not cut by a clip in the drawing: its id would differ from one run to the next.
+    high = row["high"] if end is None else min(row["high"], end)
+    at = {"low": row["low"], "lower": row["lower"], "middle": row["middle"], "upper": row["upper"]}
+    return {"name": row["name"], "high": float(high), **{key: float(at[key]) for key in at}}
+
+
+def _boxes(x: Spec, names: list[str]) -> list[Spec]:
+    """The three layers of a spread: line, box, tick."""
+    y: Spec = {"field": "name", "type": "nominal", "sort": names, "title": None}
+
+    def layer(mark: Spec, start: str, end: str = "") -> Spec:
+        to = {"x2": {"field": end}} if end else {}
+        return {"mark": mark, "encoding": {"y": y, "x": {**x, "field": start}, **to}}
+
+    return [
+        layer({"type": "rule", "color": "black"}, "low", "high"),
+        layer({"type": "bar", "fill": "#ccc", "stroke": "black", "size": 14}, "lower", "upper"),
+        layer({"type": "tick", "color": "black", "thickness": 3, "size": 18}, "middle"),
+    ]
+
+
+def _band(low: Decimal, high: Decimal) -> Spec:
+    """A pale field between two values of the scale."""
+    ends = {"x": {"datum": float(low)}, "x2": {"datum": float(high)}}
+    return {
+        "mark": {"type": "rect", "color": "#eee"},
+        "data": {"values": [{"band": 1}]},
+        "encoding": ends,
+    }

@@ -32,7 +32,7 @@ def gate_model(
     failing = [dict(check) for check in gate if not check["ok"]]
     holding = [dict(check) for check in gate if check["ok"]]
     verdict = (
-        say("{n} of {all} checks fail. Nothing they concern is issued until they are settled.")
+        say("{n} of {all} checks fail. What each stops is said beside it.")
         if failing
         else say("All {all} checks hold.")
         if gate

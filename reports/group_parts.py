@@ -136,8 +136,8 @@ def moisture(v: Voice, rows: list[Row]) -> Row | None:
     title = v.say("moisture %, band from {low} to {high}").format(
         low=v.figures.percent(low), high=v.figures.percent(high)
     )
-    svg = charts.spreads(named, x_title=title, alt=alt, band=(float(low), float(high)))
-    return {"table": made, "svg": svg, "alt": alt, "cut": charts.reach(named) is not None}
+    svg = charts.spreads(named, x_title=title, alt=alt, band=(low, high))
+    return {"table": made, "svg": svg, "alt": alt, "cut": charts.reach(named, high) is not None}
 
 
 def money(v: Voice, rows: list[Row], total: Row) -> Row:

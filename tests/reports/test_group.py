@@ -107,6 +107,7 @@ def test_one_far_value_does_not_flatten_the_boxes():
     box = {"lower": Decimal("0.3"), "upper": Decimal("0.5"), "high": Decimal("0.9")}
     assert reach([box]) is None
     assert reach([box, box | {"high": Decimal("18.1")}]) == Decimal("1.1")
+    assert reach([box, box | {"high": Decimal("18.1")}], Decimal("12.5")) == Decimal("12.5")
 
 
 def test_checks_that_hold_are_counted_and_those_that_fail_are_told(model):

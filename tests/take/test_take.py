@@ -1,5 +1,6 @@
 """Sheets that cannot be read: each is named with what it should be, and the rest goes on."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -8,13 +9,15 @@ from pipeline.book.book import Book, open_book
 from pipeline.errors import BookError
 from pipeline.queue import season_flags
 from pipeline.take import STATES, Taken
-from tests.take.small import ASHA, SOUND, ask, registers, sheet, taken
+from tests.take.small import ASHA, SOUND, ask, made, registers, sheet, taken
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
 
 
 @pytest.fixture(scope="module")
-def messy(copy_for_module, tmp_path_factory: pytest.TempPathFactory) -> tuple[Book, dict[str, Taken]]:
+def messy(
+    copy_for_module: Callable[[], Book], tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Book, dict[str, Taken]]:
     """One take of sheets of every sort of trouble, with sound ones between and after them."""
     book = copy_for_module()
     folder = tmp_path_factory.mktemp("messy")
@@ -26,7 +29,6 @@ def messy(copy_for_module, tmp_path_factory: pytest.TempPathFactory) -> tuple[Bo
         "book.xlsx": b"PK\x03\x04" + bytes(40),
         "latin.csv": "Member,Name\n1,Zo\xeb\n".encode("latin-1"),
         "quotes.csv": b'Member,Name,Village\n1,"Asha,Lower Tarrin\n',
-        "elsewhen.csv": b"",
     }.items():
         (folder / name).write_bytes(content)
     (folder / "a_folder").mkdir()
@@ -66,7 +68,7 @@ def messy(copy_for_module, tmp_path_factory: pytest.TempPathFactory) -> tuple[Bo
         ("photo.csv", "kept", "This is a PNG picture. It is kept, and listed as still to be typed"),
         ("notes.csv", "kept", "No kind of sheet has these headings: Meeting, Hall, Present."),
         ("book.xlsx", "kept", "Save the sheet as CSV"),
-        ("latin.csv", "kept", "Byte 15 is no UTF-8 text. Save the sheet as CSV in UTF-8"),
+        ("latin.csv", "kept", "Byte 17 is no UTF-8 text. Save the sheet as CSV in UTF-8"),
         ("quotes.csv", "kept", "the quotation marks do not close"),
         ("no_kg.csv", "taken", "The sheet has no column Kg. Add it and send the whole sheet again."),
     ],
@@ -114,15 +116,14 @@ def test_the_cell_that_cannot_be_read_is_named_with_its_text(
         (5, "4 May", "no date"),
         (6, "1.5", "no whole number"),
         (7, "60.0005", "more decimals than are kept"),
-        (8, "stray", "to the right of the last heading"),
     ):
-        assert f'"{value}"' in said[row][0] or f'{value}"' in said[row][0] or row == 8
+        assert said[row][0].startswith(f"cells.csv, row {row}") and value in said[row][0]
         assert says in said[row][1]
+    # What stands under no heading is in no column that could be named.
+    assert said[8][:2] == ("cells.csv, row 8", "The cell stands to the right of the last heading.")
 
 
-def test_two_files_of_the_same_bytes_are_one_sheet(
-    book: Book, tmp_path: Path
-) -> None:
+def test_two_files_of_the_same_bytes_are_one_sheet(book: Book, tmp_path: Path) -> None:
     one = sheet(tmp_path, "one.csv", "weighings", [{}])
     two = tmp_path / "two.csv"
     two.write_bytes(one.read_bytes())
@@ -148,8 +149,6 @@ def test_a_folder_that_is_no_book_is_refused(tmp_path: Path) -> None:
 
 
 def test_a_book_is_made_only_in_an_empty_folder(book: Book) -> None:
-    from tests.take.small import made
-
     before = (book.path / "journal.jsonl").read_bytes()
     with pytest.raises(BookError, match="is there already and not empty"):
         made(book.path)
