@@ -27,7 +27,7 @@ def write_corrections(book: Book) -> list[Path]:
             SentBack(
                 row_no=row["row_no"],
                 cells=[*(row[column] for column in kept), *filter(None, [row["beyond"]])],
-                wrong=" ".join(flag.say for flag in waiting[row["row_no"]]),
+                wrong=" ".join(_wrong(flag) for flag in waiting[row["row_no"]]),
                 todo=" ".join(dict.fromkeys(flag.do for flag in waiting[row["row_no"]])),
             )
             for row in cells.frame.iter_rows(named=True)
@@ -40,6 +40,11 @@ def write_corrections(book: Book) -> list[Path]:
         if old not in made:
             old.unlink()
     return made
+
+
+def _wrong(flag: Flag) -> str:
+    near = f" Near: {', '.join(flag.near)}." if flag.near else ""
+    return f"{flag.heading}: {flag.say}{near}" if flag.heading else f"{flag.say}{near}"
 
 
 def _sent_back(book: Book) -> dict[int, tuple[str, str, dict[int, list[Flag]]]]:

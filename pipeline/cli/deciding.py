@@ -42,6 +42,39 @@ def flags(book: Path, with_decided: bool, rule: str | None, as_json: bool) -> No
 
 @click.command()
 @book_argument
+@click.argument("sheet")
+@json_option
+def changes(book: Path, sheet: str, as_json: bool) -> None:
+    r"""Show what a later version of a sheet changed: rows added, cells before and now, rows gone.
+
+    SHEET is its name or a part of it.
+
+    \b
+    Example: weighbook changes ridge-book weighings_ARD_2026-W38
+    """
+    from pipeline.book.book import open_book
+    from pipeline.changes import sheet_changes
+    from pipeline.cli import show
+
+    found = sheet_changes(open_book(book), sheet)
+    if as_json:
+        show.as_json(found)
+        return
+    for version in found:
+        click.echo(f"{version.sheet} (version {version.version}): {version.same} rows the same")
+        for cell in version.changed:
+            click.echo(
+                f'    row {cell.row_now}, "{cell.column}": "{cell.before or ""}" is now '
+                f'"{cell.now or ""}" (row {cell.row_before} before)'
+            )
+        for row in version.added:
+            click.echo(f"    row {row}: added")
+        for name, row in version.gone:
+            click.echo(f"    {name}, row {row}: gone; it counts until somebody decides")
+
+
+@click.command()
+@book_argument
 @click.argument("flag")
 @click.argument("action", type=click.Choice(["count", "amend", "leave-out"]))
 @click.option("--because", required=True, help="Why; kept in the journal and shown.")
@@ -131,6 +164,8 @@ def show_flag(flag: "Flag", stake: str) -> None:
     click.echo(f"{flag.short}  {word}  [{flag.rule}]{at_stake}")
     click.echo(f"    {flag.place}")
     click.echo(f"    {flag.say} {flag.do}")
+    if flag.near:
+        click.echo(f"    Near: {', '.join(flag.near)}.")
 
 
 def flag_dict(season: str, flag: "Flag") -> dict[str, object]:

@@ -16,6 +16,7 @@ from pipeline.errors import WeighbookError
 COMMANDS = {
     "new": "pipeline.cli.sheets",
     "take": "pipeline.cli.sheets",
+    "changes": "pipeline.cli.deciding",
     "flags": "pipeline.cli.deciding",
     "decide": "pipeline.cli.deciding",
     "issue": "pipeline.cli.issuing",

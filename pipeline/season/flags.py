@@ -11,8 +11,9 @@ import duckdb
 from checks.rule import Rule
 from checks.rules import BY_CODE
 from pipeline.errors import DecisionError
-from pipeline.intake.cells import REASONS
-from pipeline.intake.kinds import kinds
+from pipeline.intake.cells import DECIMALS, REASONS
+from pipeline.intake.kinds import Column, kinds
+from pipeline.season.near import NearMatches
 from pipeline.season.tables import season_sql
 
 SEVERITY_WORDS = {"send_back": "sent back", "hold": "held", "note": "noted"}
@@ -23,7 +24,7 @@ class Flag:
     """One flag: its full number, the place it points at, the sentence, and what is at stake.
 
     `money_at_stake` in whole minor units, `kg_at_stake` in kg; None where the row has none.
-    `decision` is "" while it is open.
+    `decision` is "" while it is open. `near`: what an unknown value may have been meant to be.
     """
 
     flag: str
@@ -49,6 +50,7 @@ class Flag:
     decided_by: str
     because: str
     sure: float
+    near: tuple[str, ...] = ()
 
     @property
     def short(self) -> str:
@@ -78,10 +80,9 @@ def money_text(minor: int, decimals: int) -> str:
 def flags(con: duckdb.DuckDBPyConnection, money_decimals: int) -> list[Flag]:
     """Return every flag of a season file, the costliest first."""
     found = con.sql(season_sql("all_flags")).pl()
-    return sorted(
-        (_flag(row, money_decimals) for row in found.iter_rows(named=True)),
-        key=lambda flag: flag.rank,
-    )
+    near = NearMatches(con) if found.height else None
+    read = (_flag(row, money_decimals, near) for row in found.iter_rows(named=True))
+    return sorted(read, key=lambda flag: flag.rank)
 
 
 def find_flag(all_flags: list[Flag], number: str) -> Flag:
@@ -100,21 +101,14 @@ def find_flag(all_flags: list[Flag], number: str) -> Flag:
     return fitting[0]
 
 
-def _flag(row: Mapping[str, Any], money_decimals: int) -> Flag:
+def _flag(row: Mapping[str, Any], money_decimals: int, near: NearMatches | None) -> Flag:
     rule = BY_CODE[row["rule"]]
     facts = json.loads(row["facts"])
     say, do = explain(rule, row["kind"], row["col"], facts, money_decimals)
     headings: dict[str, str] = json.loads(row["headings"] or "{}")
     col = row["col"]
-    shown = row["value"]
     column = next((c for c in kinds()[row["kind"]].columns if c.name == col), None)
-    if (
-        shown is not None
-        and column is not None
-        and column.type == "money"
-        and shown.lstrip("-").isdigit()
-    ):
-        shown = money_text(int(shown), money_decimals)
+    shown = _shown(row["value"], column, money_decimals)
     return Flag(
         flag=row["flag"],
         rule=rule.code,
@@ -139,7 +133,17 @@ def _flag(row: Mapping[str, Any], money_decimals: int) -> Flag:
         decided_by=row["decided_by"] or "",
         because=row["because"] or "",
         sure=rule.sure,
+        near=tuple(near.of(rule.code, row["value"])) if near else (),
     )
+
+
+def _shown(value: str | None, column: Column | None, money_decimals: int) -> str | None:
+    """Return a cell's value without the noughts that its stored type adds: 448.000 is 448."""
+    if value is None or column is None:
+        return value
+    if column.type == "money" and value.lstrip("-").isdigit():
+        return money_text(int(value), money_decimals)
+    return _words(column.name, value, money_decimals) if column.type in DECIMALS else value
 
 
 def explain(

@@ -116,7 +116,7 @@ def test_a_changed_journal_line_is_noticed(spoilt: Book, n: int) -> None:
     changed = lines[n].replace(b'Z","body"', b'Y","body"', 1)
     assert changed != lines[n]
     path.write_bytes(b"".join([*lines[:n], changed, *lines[n + 1 :]]))
-    said = faults(spoilt, rebuild=True)
+    said = faults(spoilt, rebuild=n == LINES - 1)
     assert said
     if n < LINES - 1:
         assert f"line {n + 2} does not follow from the line before it" in said["journal"][0]
@@ -127,7 +127,7 @@ def test_a_journal_line_taken_away_is_noticed(spoilt: Book, n: int) -> None:
     path = spoilt.path / "journal.jsonl"
     lines = path.read_bytes().splitlines(keepends=True)
     path.write_bytes(b"".join(lines[:n] + lines[n + 1 :]))
-    assert faults(spoilt, rebuild=True)
+    assert faults(spoilt, rebuild=n == LINES - 1)
 
 
 def test_a_changed_journal_is_not_written_to(spoilt: Book, tmp_path: Path) -> None:
