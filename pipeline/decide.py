@@ -69,7 +69,7 @@ def decide(
             assert value is not None
             read_value(kinds()[flag.kind], flag.col, value.strip(), settings.decimals)
             body["new_value"] = value.strip()
-            body["old_value"] = _stored(book, season, flag)
+            body["old_value"] = _value_now(book, season, flag)
         changed = flag.decision != action
         if changed:
             journal = append(journal, "decided", body, at)
@@ -108,14 +108,15 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
         raise DecisionError(f"--value goes with amend, not with {action}.")
 
 
-def _stored(book: Book, season: str, flag: Flag) -> str | None:
+def _value_now(book: Book, season: str, flag: Flag) -> str | None:
     stored = kinds()[flag.kind].column(flag.col).stored
     with connect(str(must_have(book, season))) as con:
         found = rows(
             con,
-            f"select cast({stored} as varchar) from rows_{flag.kind} "
-            "where sheet_no = ? and row_no = ?",
-            [flag.sheet_no, flag.row],
+            f"select coalesce(cast(r.{stored} as varchar), u.value) from rows_{flag.kind} r "
+            "left join unreadable u on u.kind = ? and u.sheet_no = r.sheet_no "
+            "and u.row_no = r.row_no and u.col = ? where r.sheet_no = ? and r.row_no = ?",
+            [flag.kind, flag.col, flag.sheet_no, flag.row],
         )
     return found[0][0] if found else None
 

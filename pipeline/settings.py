@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 from itertools import pairwise
 from typing import Any, cast
 
+from checks.limits import UnknownLimit, refuse_unknown
 from pipeline.errors import SettingsError
 from pipeline.money import UnknownCurrency, decimals
 
@@ -248,6 +249,15 @@ def _refuse_contradictions(settings: Settings) -> None:
         if later.first_day <= earlier.last_day:
             raise SettingsError(f"book.toml: seasons {earlier.code} and {later.code} overlap.")
     stations = {station.code for station in settings.stations}
+    try:
+        refuse_unknown(settings.limits)
+    except UnknownLimit as error:
+        raise SettingsError(f"book.toml, [[limit]]: {error}") from None
+    for limit in settings.limits:
+        if limit.station and limit.station not in stations:
+            raise SettingsError(
+                f"book.toml, [[limit]] {limit.name}: station {limit.station!r} is not declared."
+            )
     for scale in settings.scales:
         if scale.station not in stations:
             raise SettingsError(

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
 @click.option("--rule", help="Only those of one rule, by its code.")
 @json_option
 def flags(book: Path, with_decided: bool, rule: str | None, as_json: bool) -> None:
-    r"""List what is doubtful: the costliest first, each with its place, its reason and what to do.
+    """List what is doubtful: the costliest first, each with its place, its reason and what to do.
 
     \b
     Example: weighbook flags ridge-book --rule off-scale-interval
@@ -45,7 +45,7 @@ def flags(book: Path, with_decided: bool, rule: str | None, as_json: bool) -> No
 @click.argument("sheet")
 @json_option
 def changes(book: Path, sheet: str, as_json: bool) -> None:
-    r"""Show what a later version of a sheet changed: rows added, cells before and now, rows gone.
+    """Show what a later version of a sheet changed: rows added, cells before and now, rows gone.
 
     SHEET is its name or a part of it.
 
@@ -90,7 +90,7 @@ def decide(
     by: str,
     as_json: bool,
 ) -> None:
-    r"""Decide a flag: count the row as it is, amend the cell, or leave the row out.
+    """Decide a flag: count the row as it is, amend the cell, or leave the row out.
 
     \b
     Example: weighbook decide ridge-book 7F3A-09C1 amend --value 11.4 --because "paper says 11.4"
@@ -121,7 +121,7 @@ def decide(
 @click.argument("figure")
 @json_option
 def why(book: Path, figure: str, as_json: bool) -> None:
-    r"""Say where a figure comes from: formula, rows, prices and decisions, down to the cells.
+    """Say where a figure comes from: formula, rows, prices and decisions, down to the cells.
 
     FIGURE is the code printed beside it: season/member/name.
 

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
 @by_option
 @json_option
 def issue(book: Path, season: str, members: tuple[str, ...], by: str, as_json: bool) -> None:
-    r"""Check the season, then make every member's statement and the group report.
+    """Check the season, then make every member's statement and the group report.
 
     \b
     Example: weighbook issue ridge-book --season 2026
@@ -65,7 +65,7 @@ def show_issued(done: "Issued") -> None:
     help="The folder for the demo's book; an earlier demo in it is made anew.",
 )
 def demo(book: Path) -> None:
-    r"""Run the whole path on the sample sheets: a season week by week, then a bad week.
+    """Run the whole path on the sample sheets: a season week by week, then a bad week.
 
     \b
     Example: weighbook demo

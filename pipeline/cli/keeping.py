@@ -11,7 +11,7 @@ from pipeline.cli.main import book_argument, json_option
 @book_argument
 @json_option
 def rebuild(book: Path, as_json: bool) -> None:
-    r"""Work every season out anew from the kept sheets and the journal.
+    """Work every season out anew from the kept sheets and the journal.
 
     \b
     Example: weighbook rebuild ridge-book
@@ -32,7 +32,7 @@ def rebuild(book: Path, as_json: bool) -> None:
 @click.option("--quick", is_flag=True, help="Without working the seasons out anew to compare.")
 @json_option
 def verify(book: Path, quick: bool, as_json: bool) -> None:
-    r"""Prove the book's promises: nothing lost, nothing twice, it adds up, same in same out.
+    """Prove the book's promises: nothing lost, nothing twice, it adds up, same in same out.
 
     Ends with 5 where a promise is broken.
 
@@ -68,7 +68,7 @@ def verify(book: Path, quick: bool, as_json: bool) -> None:
 @click.option("--markdown", is_flag=True, help="As checks/README.md holds them.")
 @json_option
 def rules(markdown: bool, as_json: bool) -> None:
-    r"""List every rule: what it looks at, its limits with their sources, what it says.
+    """List every rule: what it looks at, its limits with their sources, what it says.
 
     \b
     Example: weighbook rules --markdown > checks/README.md

@@ -79,7 +79,7 @@ class Commands(click.Group):
 @click.command(cls=Commands, context_settings={"help_option_names": ["-h", "--help"]})
 @click.version_option(package_name="weighbook")
 def cli() -> None:
-    r"""Weighbook: a coffee cooperative's sheets in, statements that members trust out.
+    """Weighbook: a coffee cooperative's sheets in, statements that members trust out.
 
     \b
     A week:  weighbook take BOOK week.csv ...    bring the sheets in

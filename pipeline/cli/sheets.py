@@ -22,7 +22,7 @@ if TYPE_CHECKING:
     help="A book.toml to start from. Without it, the invented cooperative of the examples.",
 )
 def new(book: Path, settings: Path | None) -> None:
-    r"""Make an empty book in a new folder.
+    """Make an empty book in a new folder.
 
     \b
     Example: weighbook new ridge-book --settings book.toml
@@ -49,7 +49,7 @@ def new(book: Path, settings: Path | None) -> None:
 def take(
     book: Path, sheets: tuple[Path, ...], day: datetime | None, by: str, as_json: bool
 ) -> None:
-    r"""Bring sheets in: each is kept, its good rows count, the rest come back with a reason.
+    """Bring sheets in: each is kept, its good rows count, the rest come back with a reason.
 
     Ends with 20 where rows were sent back, with 21 where a sheet could not be read at all.
 

@@ -82,8 +82,12 @@ def carry_amendments(con: duckdb.DuckDBPyConnection, kind: Kind, money_decimals:
             con,
             f"select r.sheet_no, r.row_no from rows_{kind.name} r "
             "inner join sheets s on s.sheet_no = r.sheet_no "
-            f"where {row_key(kind)} = ? and cast(r.{stored} as varchar) is not distinct from ?",
-            [key, old_value],
+            "left join unreadable u on u.kind = ? and u.sheet_no = r.sheet_no "
+            "and u.row_no = r.row_no and u.col = ? "
+            f"where {row_key(kind)} = ? "
+            # What could not be read has no typed value: its text must be the same.
+            f"and coalesce(cast(r.{stored} as varchar), u.value) is not distinct from ?",
+            [kind.name, col, key, old_value],
         )
         value = read_value(kind, col, new_value, money_decimals)
         for sheet_no, row_no in places:

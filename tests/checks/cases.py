@@ -283,7 +283,9 @@ WEIGHINGS = [
     fails("off-scale-interval", gross_kg="61.25", tare_kg="1.25"),
     passes("below-smallest-load"),
     limit("below-smallest-load", gross_kg="2.0", tare_kg="0.1", net_kg="1.9"),
-    limit("below-smallest-load", "below-smallest-load", gross_kg="1.9", tare_kg="0.1", net_kg="1.8"),
+    limit(
+        "below-smallest-load", "below-smallest-load", gross_kg="1.9", tare_kg="0.1", net_kg="1.8"
+    ),
     fails("below-smallest-load", gross_kg="1", tare_kg="0.1", net_kg="0.9"),
     passes("above-scale-capacity"),
     limit("above-scale-capacity", gross_kg="150", net_kg="148.8"),

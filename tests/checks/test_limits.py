@@ -1,4 +1,4 @@
-"""A book's own limits take the place of the defaults, the most exact one first, and flags say so."""
+"""A book's own limits take the place of the defaults, the most exact first, and flags say so."""
 
 import json
 import tomllib
@@ -92,9 +92,7 @@ def test_a_setting_brings_its_reason_with_it() -> None:
 
 
 def test_of_two_settings_as_exact_the_later_holds() -> None:
-    twice = [
-        LimitSetting(name="price_high", value=Decimal(n), because=f"no {n}") for n in (4, 5)
-    ]
+    twice = [LimitSetting(name="price_high", value=Decimal(n), because=f"no {n}") for n in (4, 5)]
     assert applied("price_high", twice).value == 5
 
 

@@ -1,7 +1,6 @@
-"""Every rule on rows that must pass, must fail and stand right at its limit, through a real book."""
+"""Every rule on rows that must pass, must fail and stand at its limit, through a real book."""
 
 from collections import defaultdict
-from pathlib import Path
 
 import pytest
 

@@ -213,11 +213,14 @@ def test_only_counted_rows_move_money(con: duckdb.DuckDBPyConnection) -> None:
             "insert into exceptions values ('weighings', ?, ?, ?)",
             [SHEETS["weighings"], row_no, state],
         )
-    con.execute("insert into exceptions values ('payments', ?, ?, 'held')", [SHEETS["payments"], paid[1]])
+    con.execute(
+        "insert into exceptions values ('payments', ?, ?, 'held')", [SHEETS["payments"], paid[1]]
+    )
     member(con, "1")
     work_out(con)
     assert rows(
-        con, "select deliveries, value_minor, paid_minor, waiting_rows, waiting_kg from member_season"
+        con,
+        "select deliveries, value_minor, paid_minor, waiting_rows, waiting_kg from member_season",
     ) == [(1, 1000, 100, 2, Decimal("20.000"))]
 
 
@@ -247,7 +250,8 @@ def test_yield_is_by_the_latest_count_of_every_plot(con: duckdb.DuckDBPyConnecti
     work_out(con)
     # 100 kg green from 60 + 40 trees on 0.75 ha.
     assert rows(
-        con, "select trees, trees_bearing, area_ha, gbe_per_tree_kg, gbe_per_ha_kg from member_yield"
+        con,
+        "select trees, trees_bearing, area_ha, gbe_per_tree_kg, gbe_per_ha_kg from member_yield",
     ) == [(2000, 100, Decimal("0.7500"), Decimal("1.000"), Decimal("133.3"))]
 
 
@@ -299,7 +303,9 @@ def test_no_record_gives_no_margin_and_never_nought(con: duckdb.DuckDBPyConnecti
     ]
 
 
-@pytest.mark.parametrize("costs", [(500, 500), (127, 127), (30000, 30000), (1, 2, 3), (70000, 70000)])
+@pytest.mark.parametrize(
+    "costs", [(500, 500), (127, 127), (30000, 30000), (1, 2, 3), (70000, 70000)]
+)
 def test_costs_add_up_however_many_rows_there_are(
     con: duckdb.DuckDBPyConnection, costs: tuple[int, ...]
 ) -> None:
@@ -372,7 +378,10 @@ def test_drawn_seasons_add_up_as_by_hand(con: duckdb.DuckDBPyConnection, seed: i
         ("money_not_conserved", "update member_season set paid_minor = paid_minor - 1"),
         ("money_not_conserved", "update member_season set balance_minor = balance_minor + 1"),
         ("money_not_conserved", "update valued set value_minor = value_minor + 1"),
-        ("money_not_conserved", f"insert into exceptions values ('payments', {SHEETS['payments']}, 2, 'held')"),
+        (
+            "money_not_conserved",
+            f"insert into exceptions values ('payments', {SHEETS['payments']}, 2, 'held')",
+        ),
         ("rows_not_conserved", "delete from rows_weighings where row_no = 2"),
         ("rows_not_conserved", "update sheets set arrived = arrived + 1"),
         ("counted_twice", "update rows_weighings set receipt_no = 7"),

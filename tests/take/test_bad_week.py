@@ -1,4 +1,4 @@
-"""The sample season, then its bad week: every planted fault gets what the list says, and no more."""
+"""The sample season and its bad week: every planted fault gets what the list says, and no more."""
 
 import csv
 from collections import defaultdict
@@ -77,11 +77,14 @@ def test_a_planted_row_gets_its_outcome_and_rule(
     }
     if line["rule"]:
         assert line["rule"] in found
-        assert found[line["rule"]].severity == {
-            "noted": "note",
-            "held": "hold",
-            "sent_back": "send_back",
-        }[line["outcome"]]
+        assert (
+            found[line["rule"]].severity
+            == {
+                "noted": "note",
+                "held": "hold",
+                "sent_back": "send_back",
+            }[line["outcome"]]
+        )
         if line["rule"] not in POINTS_ELSEWHERE:
             assert found[line["rule"]].heading == line["column"]
 

@@ -152,9 +152,13 @@ def test_a_choice_and_a_code_are_amended_as_a_sheet_would_say_them(
     weighed(book, tmp_path, "w", {"form": "beans"}, {"receipt_no": "2", "scale": "kes-9"})
     settle(book, open_flags(book, "unreadable-cell")[0], "amend", "Dry parchment")
     settle(book, open_flags(book, "unknown-scale")[0], "amend", "kes-1")
-    assert ask(book, "select form, scale, state from weighings order by row_no") == [
-        ("parchment", "KES-1", "counted"),
-    ] * 2
+    assert (
+        ask(book, "select form, scale, state from weighings order by row_no")
+        == [
+            ("parchment", "KES-1", "counted"),
+        ]
+        * 2
+    )
 
 
 @pytest.fixture(scope="module")
@@ -203,7 +207,9 @@ def test_a_number_that_fits_several_flags_or_none_is_refused(doubtful: Book) -> 
     first = next(n[0] for n in numbers if sum(m[0] == n[0] for m in numbers) > 1)
     with pytest.raises(DecisionError, match=f"flags begin with {first}: .*Type more of the number"):
         decide(doubtful, first, "count", because="why", by="manager", at=AT)
-    none = next(f"{n:04x}" for n in range(65536) if not any(m.startswith(f"{n:04x}") for m in numbers))
+    none = next(
+        f"{n:04x}" for n in range(65536) if not any(m.startswith(f"{n:04x}") for m in numbers)
+    )
     for number in (none, "", "-", "no flag"):
         with pytest.raises(DecisionError, match="There is no flag"):
             decide(doubtful, number, "count", because="why", by="manager", at=AT)

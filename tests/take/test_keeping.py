@@ -1,4 +1,4 @@
-"""What is kept stays kept: one writer at a time, a torn journal, and every change that is noticed."""
+"""What is kept stays kept: one writer at a time, a torn journal, every change that is noticed."""
 
 import shutil
 import threading

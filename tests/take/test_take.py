@@ -70,7 +70,11 @@ def messy(
         ("book.xlsx", "kept", "Save the sheet as CSV"),
         ("latin.csv", "kept", "Byte 17 is no UTF-8 text. Save the sheet as CSV in UTF-8"),
         ("quotes.csv", "kept", "the quotation marks do not close"),
-        ("no_kg.csv", "taken", "The sheet has no column Kg. Add it and send the whole sheet again."),
+        (
+            "no_kg.csv",
+            "taken",
+            "The sheet has no column Kg. Add it and send the whole sheet again.",
+        ),
     ],
 )
 def test_a_sheet_that_cannot_be_read_says_what_to_do(
@@ -90,9 +94,9 @@ def test_the_sound_sheets_count_all_the_same(messy: tuple[Book, dict[str, Taken]
     assert done["notes.csv"].sent_back == done["notes.csv"].arrived == 2
     for sheet_done in done.values():
         assert sheet_done.arrived == sum(getattr(sheet_done, state) for state in STATES)
-    assert ask(book, "select deliveries, paid_minor from member_season where member_no = ?", ASHA) == [
-        (3, 1000)
-    ]
+    assert ask(
+        book, "select deliveries, paid_minor from member_season where member_no = ?", ASHA
+    ) == [(3, 1000)]
 
 
 def test_the_cell_that_cannot_be_read_is_named_with_its_text(

@@ -90,9 +90,7 @@ def test_versions_taken_in_one_go_are_versions_all_the_same(book: Book, tmp_path
     one, two = taken(
         book,
         sheet(tmp_path, "w_2026-W19.csv", "weighings", [{"receipt_no": "1"}]),
-        sheet(
-            tmp_path, "w_2026-W19_b.csv", "weighings", [{"receipt_no": "1", "member_no": BEMI}]
-        ),
+        sheet(tmp_path, "w_2026-W19_b.csv", "weighings", [{"receipt_no": "1", "member_no": BEMI}]),
     )
     assert (one.version, one.replaced) == (1, 1)
     assert (two.version, two.counted) == (2, 1)
@@ -130,12 +128,14 @@ def test_a_registers_later_row_takes_the_place_of_the_earlier(book: Book, tmp_pa
         book,
         sheet(tmp_path, "moved.csv", "members", [{"village": "Upper Tarrin"}]),
         sheet(tmp_path, "new_price.csv", "prices", [{"price_per_kg": "1.1000"}]),
-        sheet(tmp_path, "recount.csv", "plots", [{"counted_on": "2026-06-01", "trees_bearing": "1"}]),
+        sheet(
+            tmp_path, "recount.csv", "plots", [{"counted_on": "2026-06-01", "trees_bearing": "1"}]
+        ),
     )
     assert states(book, "members", "members.csv") == {2: "replaced", 3: "counted", 4: "counted"}
-    assert ask(book, "select village from members where member_no = ? and state = 'counted'", ASHA) == [
-        ("Upper Tarrin",)
-    ]
+    assert ask(
+        book, "select village from members where member_no = ? and state = 'counted'", ASHA
+    ) == [("Upper Tarrin",)]
     assert states(book, "prices", "prices.csv") == {2: "replaced", 3: "counted"}
     assert ask(book, "select value_minor from member_season where member_no = ?", ASHA) == [(6600,)]
     # Another count is another row: the earlier one stays, and the later one is what bears.

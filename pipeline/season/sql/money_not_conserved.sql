@@ -30,6 +30,16 @@ from source as s
 left join ledger as l on l.what = s.what
 where coalesce(s.amount_minor, 0) <> coalesce(l.amount_minor, 0)
 union all
+select 'record', 'cost', c.amount_minor, r.amount_minor
+from (select sum(record_cost_minor) as amount_minor from member_season) as c
+cross join (
+    select sum(f.cost_minor) as amount_minor
+    from farm_record as f
+    inner join member_season as m on m.member_no = f.member_no
+    where f.state = 'counted'
+) as r
+where coalesce(c.amount_minor, 0) <> coalesce(r.amount_minor, 0)
+union all
 select 'balance', 'balance', sum(balance_minor), sum(value_minor - deducted_minor - paid_minor)
 from member_season
 having sum(balance_minor) <> sum(value_minor - deducted_minor - paid_minor)

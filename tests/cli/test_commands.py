@@ -1,0 +1,234 @@
+"""The commands as a shell sees them: help, JSON, exit codes, and a sentence for every bad call."""
+
+import json
+import subprocess
+import sys
+from collections.abc import Callable
+from pathlib import Path
+
+import pytest
+from click.testing import Result
+
+from pipeline.book.book import Book
+from pipeline.cli.main import COMMANDS
+from pipeline.take import STATES
+from tests.take.small import SETTINGS, ask, sheet
+
+Run = Callable[..., Result]
+ROOT = Path(__file__).parents[2]
+HEAVY = ("polars", "duckdb", "great_expectations", "prefect", "typst", "pandas")
+
+
+def shell(*words: object) -> "subprocess.CompletedProcess[str]":
+    """Run the command line as a process of its own."""
+    code = "from pipeline.cli import main; main()"
+    return subprocess.run(
+        [sys.executable, "-c", code, *map(str, words)],
+        cwd=ROOT,
+        capture_output=True,
+        text=True,
+        check=False,
+    )
+
+
+@pytest.mark.parametrize("command", COMMANDS)
+def test_every_command_explains_itself_with_an_example(run: Run, command: str) -> None:
+    for asked in ("--help", "-h"):
+        told = run(command, asked)
+        assert told.exit_code == 0
+        lines = [line.strip() for line in told.stdout.splitlines()]
+        example = next(line for line in lines if line.startswith("Example"))
+        assert f"weighbook {command}" in example
+        assert not told.stderr
+
+
+def test_help_lists_every_command_in_the_order_of_the_work(run: Run) -> None:
+    told = run("--help")
+    assert told.exit_code == 0
+    listed = [
+        line.split()[0] for line in told.stdout.partition("Commands:")[2].splitlines() if line
+    ]
+    assert listed == list(COMMANDS)
+
+
+@pytest.mark.parametrize("words", [["--help"], ["take", "--help"], ["no-such-command"]])
+def test_help_imports_nothing_heavy(words: list[str]) -> None:
+    code = (
+        "import sys\n"
+        "from pipeline.cli import main\n"
+        f"sys.argv = ['weighbook', *{words!r}]\n"
+        "try:\n    main()\n"
+        "finally:\n"
+        f"    print('HEAVY', sorted(set(sys.modules) & set({HEAVY!r})))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert "HEAVY []" in done.stdout
+    assert done.returncode == (2 if words == ["no-such-command"] else 0)
+
+
+def test_take_in_json_says_what_became_of_every_row(
+    run: Run, book: Book, sheets: dict[str, Path], tmp_path: Path
+) -> None:
+    new = sheet(tmp_path, "w_2026-W20.csv", "weighings", [{"receipt_no": "9", "day": "2026-05-11"}])
+    done = run("take", book.path, new, sheets["w_2026-W19.csv"], "--day", "2026-06-30", "--json")
+    first, second = json.loads(done.stdout)
+    keys = {"sheet", "kind", "arrived", "counted", "held", "sent_back", "replaced", "left_out"}
+    for line in (first, second):
+        assert keys <= set(line) <= keys | {"status", "version", "message"}
+        assert line["arrived"] == sum(line[state] for state in STATES)
+    assert (first["sheet"], first["kind"], first["counted"]) == ("w_2026-W20.csv", "weighings", 1)
+    assert (second["status"], second["arrived"]) == ("known", 5)
+
+
+def test_take_ends_by_what_became_of_the_sheets(run: Run, book: Book, tmp_path: Path) -> None:
+    sound = sheet(tmp_path, "a_2026-W20.csv", "payments", [{"payment_no": "A"}])
+    sent_back = sheet(tmp_path, "b_2026-W21.csv", "payments", [{"payment_no": "B", "amount": "x"}])
+    unread = tmp_path / "photo.png"
+    unread.write_bytes(b"\x89PNG" + bytes(20))
+    assert run("take", book.path, sound, "--day", "2026-06-30").exit_code == 0
+    done = run("take", book.path, sent_back, "--day", "2026-06-30")
+    assert done.exit_code == 20
+    assert "To correct:" in done.stdout
+    done = run("take", book.path, unread, sent_back, "--day", "2026-06-30")
+    assert done.exit_code == 21
+    assert "photo.png: This is a PNG picture." in done.stdout
+    assert run("take", book.path, tmp_path / "gone.csv", "--json").exit_code == 21
+
+
+def test_a_week_on_the_command_line(run: Run, tmp_path: Path, sheets: dict[str, Path]) -> None:
+    (tmp_path / "book.toml").write_text(SETTINGS, encoding="utf-8")
+    path = tmp_path / "book"
+    assert run("new", path, "--settings", tmp_path / "book.toml").exit_code == 0
+    done = run("take", path, *sheets.values(), "--day", "2026-06-30", "--by", "clerk")
+    assert done.exit_code == 20
+    assert [line for line in done.stdout.splitlines() if line.startswith("7 sheets")]
+
+    listed = run("flags", path, "--rule", "net-not-gross-less-tare")
+    number = listed.stdout.split()[0]
+    assert 'w_2026-W19.csv, row 3, column "Net kg", value "61.2"' in listed.stdout
+    (flag,) = json.loads(run("flags", path, "--rule", "net-not-gross-less-tare", "--json").stdout)
+    assert (flag["number"], flag["severity"], flag["row"]) == (number, "hold", 3)
+
+    amend = ["decide", path, number, "amend", "--value", "60.0", "--because", "so the receipt"]
+    done = run(*amend, "--by", "manager", "--json")
+    assert (done.exit_code, json.loads(done.stdout)) == (
+        0,
+        {"flag": number, "action": "amend", "state": "counted", "changed": True},
+    )
+    assert ask(Book(path), "select net_kg, state from weighings where receipt_no = 2") == [
+        (60, "counted")
+    ]
+    assert ask(Book(path), "select decided_by, because from decisions") == [
+        ("manager", "so the receipt")
+    ]
+    assert run("rebuild", path).exit_code == 0
+    proof = run("verify", path, "--json")
+    assert (proof.exit_code, json.loads(proof.stdout)["ok"]) == (0, True)
+
+
+def test_verify_says_what_is_broken_and_ends_with_5(run: Run, book: Book) -> None:
+    proof = run("verify", book.path, "--quick")
+    assert proof.exit_code == 0
+    assert proof.stdout.endswith("Every promise holds.\n")
+    kept = next((book.path / "sheets").iterdir())
+    kept.write_bytes(kept.read_bytes() + b"\n")
+    proof = run("verify", book.path, "--quick")
+    assert proof.exit_code == 5
+    assert "BROKEN  sheets kept" in proof.stdout and kept.name[:12] in proof.stdout
+    proof = run("verify", book.path, "--quick", "--json")
+    assert (proof.exit_code, json.loads(proof.stdout)["ok"]) == (5, False)
+
+
+def test_rules_are_listed_as_the_documentation_has_them(run: Run) -> None:
+    from checks.listing import rule_list
+    from checks.rules import RULES
+
+    assert run("rules", "--markdown").stdout == rule_list()
+    assert [rule["code"] for rule in json.loads(run("rules", "--json").stdout)] == [
+        rule.code for rule in RULES
+    ]
+
+
+NOT_A_BOOK = "no-book"
+BAD_CALLS: list[tuple[list[str], int, str]] = [
+    (["take", NOT_A_BOOK, "x.csv"], 3, "There is no book in"),
+    (["flags", NOT_A_BOOK], 3, "There is no book in"),
+    (["verify", NOT_A_BOOK], 3, "There is no book in"),
+    (["rebuild", NOT_A_BOOK], 3, "There is no book in"),
+    (["why", NOT_A_BOOK, "2026/1/value"], 3, "There is no book in"),
+    (["issue", NOT_A_BOOK, "--season", "2026"], 3, "There is no book in"),
+    (["decide", NOT_A_BOOK, "1", "count", "--because", "why"], 3, "There is no book in"),
+    (["new", "BOOK"], 3, "is there already and not empty"),
+    (["why", "BOOK", "1999/10019/value"], 4, "There is no season '1999'"),
+    (["why", "BOOK", ""], 4, "There is no season ''"),
+    (["why", "BOOK", "2026/10019/wealth"], 9, "There is no figure"),
+    (["why", "BOOK", "2026/99999/value"], 9, "There is no 2026/99999/value"),
+    (["why", "BOOK", "2026/group/margin"], 9, "There is no figure"),
+    (["why", "BOOK", "2026/10019/yield/robusta"], 9, "There is no 2026/10019/yield/robusta"),
+    (["why", "BOOK", "2026/10019/delivered/' or 1=1 --/x"], 9, "There is no"),
+    (["why", "BOOK", "2026"], 9, "There is no figure"),
+    (["issue", "BOOK", "--season", "1999"], 4, "There is no season '1999'"),
+    (["issue", "BOOK", "--season", "2026", "--member", "99999"], 9, "No member has the number"),
+    (["decide", "BOOK", "ZZZZ", "count", "--because", "why"], 6, "There is no flag ZZZZ"),
+    (["decide", "BOOK", "1", "count", "--because", "  "], 6, "A decision needs a reason"),
+    (["decide", "BOOK", "1", "count"], 2, "Missing option '--because'"),
+    (["decide", "BOOK", "1", "forget", "--because", "why"], 2, "'forget' is not one of"),
+    (["take", "BOOK"], 2, "Missing argument 'SHEETS...'"),
+    (["take", "BOOK", "x.csv", "--day", "soon"], 2, "'soon' does not match"),
+    (["fly"], 2, "No such command 'fly'"),
+    (["flags"], 2, "Missing argument 'BOOK'"),
+]
+
+
+@pytest.mark.parametrize(
+    ("words", "code", "says"),
+    BAD_CALLS,
+    ids=lambda v: " ".join(v)[:60] if isinstance(v, list) else "",
+)
+def test_a_bad_call_ends_in_a_sentence_and_its_own_code(
+    run: Run, filled: Book, tmp_path: Path, words: list[str], code: int, says: str
+) -> None:
+    places = {"BOOK": filled.path, NOT_A_BOOK: tmp_path / NOT_A_BOOK}
+    before = (filled.path / "journal.jsonl").read_bytes()
+    done = run(*(places.get(word, word) for word in words))
+    assert done.exit_code == code, done.stderr
+    assert says in " ".join(done.stderr.split())
+    assert "Traceback" not in done.stderr + done.stdout
+    assert not (tmp_path / NOT_A_BOOK).exists()
+    assert (filled.path / "journal.jsonl").read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("setting", "says"),
+    [
+        ("[[station", "book.toml cannot be read"),
+        (SETTINGS.replace('currency = "USD"', 'currency = "XYZZY"'), "[cooperative], currency"),
+        (SETTINGS.replace("2026-10-04", "2026-01-04"), "ends after its first day"),
+        (SETTINGS.replace('station = "ARD"', 'station = "NOWHERE"'), "'NOWHERE' is not declared"),
+        (SETTINGS.replace('percent = "3"', 'percent = "three"'), "percent = 'three'"),
+        (
+            SETTINGS + '\n[[limit]]\nname = "moist"\nvalue = "1"\nbecause = "so"\n',
+            "There is no limit called 'moist'",
+        ),
+    ],
+)
+def test_settings_that_cannot_be_used_end_with_4(
+    run: Run, book: Book, tmp_path: Path, setting: str, says: str
+) -> None:
+    book.settings_path.write_text(setting, encoding="utf-8")
+    before = (book.path / "journal.jsonl").read_bytes()
+    new = sheet(tmp_path, "p_2026-W20.csv", "payments", [{"payment_no": "P-20"}])
+    done = run("take", book.path, new)
+    assert done.exit_code == 4, done.stderr
+    assert says in done.stderr
+    assert (book.path / "journal.jsonl").read_bytes() == before
+
+
+def test_the_process_itself_ends_with_the_code_and_one_line(filled: Book) -> None:
+    done = shell("why", filled.path, "2026/10019/wealth")
+    assert done.returncode == 9
+    assert done.stdout == ""
+    assert done.stderr.startswith("weighbook: There is no figure '2026/10019/wealth'.")
+    assert len(done.stderr.splitlines()) == 1
