@@ -1,7 +1,7 @@
 """Runs the rule table over one kind of rows, as one pass of SQL for all rules that are predicates.
 
-Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the queries name: `live_<kind>` with `row_key`
-and `has_key`, `known_members`, `valued`, `stations`, `scales`, `season_days`, `sheets`,
+Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the queries name:
+`live_<kind>` with `row_key` and `has_key`, `known_members`, `valued`, `stations`, `scales`, `season_days`, `sheets`,
 `limits_here`, `unreadable`, `succession`, `flags`, `decisions`, `exceptions`.
 """
 
@@ -69,7 +69,7 @@ def _came_in(con: duckdb.DuckDBPyConnection, kind: str) -> bool:
 
 @cache
 def view_sql(kind: str) -> str:
-    """Return the SQL of the view `check_<kind>`: the kind's own file, else `check_any.sql` filled in.
+    """Return the SQL of the view `check_<kind>`: the kind's own, else `check_any.sql` filled in.
 
     The placeholders take names of the kind's declared columns, or a typed null where it has none.
     """

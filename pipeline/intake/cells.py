@@ -138,7 +138,8 @@ def _read(column: Column, money_decimals: int) -> tuple[pl.Expr, pl.Expr, pl.Exp
         return value, shape & value.is_not_null(), pl.lit("not-a-date")
     if column.type == "time":
         shape = text.str.contains(r"^[0-9]{1,2}:[0-9]{2}(:00)?$")
-        value = text.str.extract(r"^([0-9]+:[0-9]+)").str.zfill(5).str.to_time("%H:%M", strict=False)
+        minutes = text.str.extract(r"^([0-9]+:[0-9]+)").str.zfill(5)
+        value = minutes.str.to_time("%H:%M", strict=False)
         return value, shape & value.is_not_null(), pl.lit("not-a-time")
     if column.type == "geometry":
         short = text.str.len_chars() <= LONGEST_SHAPE

@@ -39,8 +39,8 @@ MASKED = ("phone", "account")
 BARE_UNITS = frozenset("kg g lb lbs qq ha ac m m2 ft cm % pct".split())
 # And those that are words, or too short to be told from one, which need their brackets.
 BRACKET_UNITS = BARE_UNITS | frozenset(
-    "kgs kilo kilos kilogram kilograms gram grams gramos pound pounds libra libras livre livres t q "
-    "quintal quintals quintales quintaux quintais arroba arrobas acre acres hectare hectares "
+    "kgs kilo kilos kilogram kilograms gram grams gramos pound pounds libra libras livre livres t "
+    "q quintal quintals quintales quintaux quintais arroba arrobas acre acres hectare hectares "
     "hectarea hectareas mz manzana manzanas metre metres meter meters metro metros feet foot pie "
     "pies h hr hrs hour hours min mins day days jours dias siku c celsius per par por kwa bag bags "
     "sack sacks sac sacs saco sacos saca sacas magunia tin tins debe debes lata latas basin basins "
@@ -80,7 +80,7 @@ class Column:
         return f"{self.name}_minor" if self.type == "money" else self.name
 
     def heading(self, language: str = "en") -> str:
-        """Return the heading a blank sheet has: the usual spelling, with the unit where it has one."""
+        """Return the heading of a blank sheet: the usual spelling, and the unit where it has one."""
         spelling = self.spellings[language][0]
         measured = normal_word(self.unit) in BRACKET_UNITS - {"bags", "days"}
         said = normal_word(self.unit) in normal_word(spelling).split()
@@ -89,6 +89,11 @@ class Column:
     def words(self, language: str = "en") -> dict[str, str]:
         """Return the values of a choice column, each with the word for it in a language."""
         return choice_words(self.choices, language) if self.choices else {}
+
+    def unit_in(self, language: str = "en") -> str:
+        """Return the unit in words of a language: "currency/kg" is "the book's currency/kg"."""
+        words = template_words(language)
+        return "/".join(words.get(part, part) for part in self.unit.split("/"))
 
     def example_in(self, language: str = "en") -> str:
         """Return the example as a sheet in this language writes it."""
@@ -161,7 +166,7 @@ def _is_unit(text: str) -> bool:
     money = text.strip().upper().partition("/")[0] in _CURRENCIES or any(
         unicodedata.category(sign) == "Sc" for sign in text
     )
-    return money or bool(words) and all(word in BRACKET_UNITS for word in words)
+    return money or (bool(words) and all(word in BRACKET_UNITS for word in words))
 
 
 @cache
@@ -203,7 +208,7 @@ def _column(raw: Mapping[str, Any]) -> Column:
 
 @cache
 def kinds() -> dict[str, Kind]:
-    """Return every kind by name, in the order in which registers come before what refers to them."""
+    """Return every kind by name, registers before what refers to them."""
     found: dict[str, Kind] = {}
     for name in ORDER:
         raw = _toml(name)

@@ -37,7 +37,7 @@ def headings(kind: str) -> dict[str, str]:
 
 
 def as_text(kind: str, frame: pl.DataFrame) -> pl.DataFrame:
-    """Return the columns that the frame has as text under their headings, empty where no value is."""
+    """Return the frame's columns as text under their headings, empty where there is no value."""
     shown: list[pl.Expr] = []
     for name, heading in headings(kind).items():
         if name not in frame.columns:

@@ -110,6 +110,8 @@ def _flag(row: Mapping[str, Any], money_decimals: int) -> Flag:
     column = next((c for c in kinds()[row["kind"]].columns if c.name == col), None)
     if shown is not None and column is not None and column.type == "money" and shown.lstrip("-").isdigit():
         shown = money_text(int(shown), money_decimals)
+    if shown is not None and column is not None:
+        shown = column.shown(shown)
     return Flag(
         flag=row["flag"],
         rule=rule.code,
