@@ -1,8 +1,9 @@
 """Runs the rule table over one kind of rows, as one pass of SQL for all rules that are predicates.
 
 Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the queries name:
-`live_<kind>` with `row_key` and `has_key`, `known_members`, `valued`, `stations`, `scales`, `season_days`, `sheets`,
-`limits_here`, `unreadable`, `succession`, `flags`, `decisions`, `exceptions`.
+`live_<kind>` with `row_key` and `has_key`, `known_members`, `valued`, `stations`, `scales`,
+`season_days`, `sheets`, `limits_here`, `unreadable`, `succession`, `flags`, `decisions`,
+`exceptions`.
 """
 
 from functools import cache

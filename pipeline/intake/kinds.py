@@ -80,7 +80,7 @@ class Column:
         return f"{self.name}_minor" if self.type == "money" else self.name
 
     def heading(self, language: str = "en") -> str:
-        """Return the heading of a blank sheet: the usual spelling, and the unit where it has one."""
+        """Return the heading of a blank sheet: the usual spelling, with the unit if it has one."""
         spelling = self.spellings[language][0]
         measured = normal_word(self.unit) in BRACKET_UNITS - {"bags", "days"}
         said = normal_word(self.unit) in normal_word(spelling).split()

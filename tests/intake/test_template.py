@@ -1,6 +1,7 @@
 """Blank sheets: the same bytes each time, and taken as they are when filled in."""
 
 import io
+import re
 import zipfile
 from datetime import date
 from pathlib import Path
@@ -125,7 +126,12 @@ def test_a_workbook_offers_the_words_of_its_language(
     page = zipfile.ZipFile(path).read("xl/worksheets/sheet1.xml").decode()
     assert page.count("<dataValidation ") == len(chosen)
     assert '<pane ySplit="1"' in page
-    for column in chosen:
+    ranges = re.findall(r"<formula1>'([^']+)'!\$([A-Z]+)\$(\d+):\$([A-Z]+)\$(\d+)</formula1>", page)
+    for column, (sheet, left, first, right, last) in zip(chosen, ranges, strict=True):
+        assert (sheet, left, int(first)) == (words["how"], right, 4)
+        assert int(last) - int(first) + 1 == len(column.words())
+        place = ord(left) - ord("A")
+        assert lists.to_series(place)[0] == column.heading(language)
         offered = shown[column.heading(language)]
         assert offered == list(column.words(language).values())
         assert [choices(column.choices)[normal_word(word)] for word in offered] == list(
