@@ -1,18 +1,21 @@
 """Runs the rule table over one kind of rows, as one pass of SQL for all rules that are predicates.
 
-Expects in the connection what `check_<kind>.sql` and the queries name: `live_<kind>` with `row_key`
-and `has_key`, `known_members`, `valued`, `stations`, `scales`, `season_days`, `sheets`,
-`limits_here`, `unreadable`, `succession`, `flags`, `decisions`, `exceptions`.
+Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the queries name:
+`live_<kind>` with `row_key` and `has_key`, `known_members`, `valued`, `stations`, `scales`,
+`season_days`, `sheets`, `limits_here`, `unreadable`, `succession`, `flags`, `decisions`,
+`exceptions`.
 """
 
 from functools import cache
 from importlib import resources
+from string import Template
 
 import duckdb
 
 from checks.limits import limits
 from checks.rule import Rule
 from checks.rules import RULES
+from pipeline.intake.kinds import kinds
 
 # Facts that come from around the row, not from it: a decision holds though they change.
 SURROUNDINGS = frozenset(
@@ -40,6 +43,8 @@ def rules_on(kind: str, *, season: bool) -> tuple[Rule, ...]:
 
 def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Flag the live rows of one kind, settle what was decided, and set the rows' states."""
+    if not _came_in(con, kind):
+        return
     _look_at(con, kind)
     _find(con, rules_on(kind, season=False))
     con.execute(_sql("found_flags"))
@@ -50,15 +55,44 @@ def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 def check_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Add the notes that need the whole season worked out; they change no row's state."""
     rules = rules_on(kind, season=True)
-    if rules:
+    if rules and _came_in(con, kind):
         _look_at(con, kind)
         _find(con, rules)
         con.execute(_sql("found_flags"))
         con.execute(_sql("decided_flags"))
 
 
+def _came_in(con: duckdb.DuckDBPyConnection, kind: str) -> bool:
+    """Tell whether the season has any sheet of a kind; most books use a few kinds only."""
+    found = con.execute("select 1 from sheets where kind = ? limit 1", [kind]).fetchall()
+    return bool(found)
+
+
+@cache
+def view_sql(kind: str) -> str:
+    """Return the SQL of the view `check_<kind>`: the kind's own, else `check_any.sql` filled in.
+
+    The placeholders take names of the kind's declared columns, or a typed null where it has none.
+    """
+    if resources.files("checks").joinpath(f"sql/check_{kind}.sql").is_file():
+        return _sql(f"check_{kind}")
+
+    def stored(sql_type: str, *names: str) -> str:
+        columns = {column.name: column.stored for column in kinds()[kind].columns}
+        at_hand = [f"r.{columns[name]}" for name in names if name in columns]
+        return at_hand[0] if at_hand else f"cast(null as {sql_type})"
+
+    return Template(_sql("check_any")).substitute(
+        kind=kind,
+        member_no=stored("varchar", "member_no"),
+        station=stored("varchar", "station"),
+        kg=stored("decimal(14, 3)", "net_kg"),
+        minor=stored("bigint", "amount", "value"),
+    )
+
+
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    con.execute(_sql(f"check_{kind}"))
+    con.execute(view_sql(kind))
     con.execute(f"create or replace temp view check_rows as select * from check_{kind}")
     con.execute("create or replace temp table looked_at (kind varchar)")
     con.execute("insert into looked_at values (?)", [kind])

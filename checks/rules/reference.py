@@ -1,11 +1,22 @@
 """Rules on form and reference: can the row be read, and does what it names exist?"""
 
+from collections.abc import Callable
+
 from checks.rule import HOLD, NOTE, SEND_BACK, Rule
+from pipeline.intake.kinds import Kind, kinds
+
+
+def _on(fits: Callable[[Kind], bool]) -> tuple[str, ...]:
+    return tuple(kind.name for kind in kinds().values() if fits(kind))
+
+
+EVERY = tuple(kinds())
+DATED = _on(lambda kind: kind.has("day"))
 
 RULES = (
     Rule(
         code="unreadable-cell",
-        on=("members", "plots", "prices", "weighings", "deliveries", "farm_record", "payments"),
+        on=EVERY,
         severity=SEND_BACK,
         col="",
         query="unreadable_cells",
@@ -17,7 +28,7 @@ RULES = (
     ),
     Rule(
         code="missing-cell",
-        on=("members", "plots", "prices", "weighings", "deliveries", "farm_record", "payments"),
+        on=EVERY,
         severity=SEND_BACK,
         col="",
         query="unreadable_cells",
@@ -29,7 +40,7 @@ RULES = (
     ),
     Rule(
         code="missing-column",
-        on=("members", "plots", "prices", "weighings", "deliveries", "farm_record", "payments"),
+        on=EVERY,
         severity=SEND_BACK,
         col="",
         query="unreadable_cells",
@@ -41,7 +52,7 @@ RULES = (
     ),
     Rule(
         code="outside-season",
-        on=("weighings", "deliveries", "farm_record", "payments"),
+        on=DATED,
         severity=SEND_BACK,
         col="day",
         where="day < first_day or day > last_day",
@@ -52,7 +63,7 @@ RULES = (
     ),
     Rule(
         code="in-the-future",
-        on=("weighings", "deliveries", "farm_record", "payments"),
+        on=DATED,
         severity=SEND_BACK,
         col="day",
         where="day > taken_day",
@@ -63,7 +74,7 @@ RULES = (
     ),
     Rule(
         code="unknown-station",
-        on=("members", "weighings", "deliveries"),
+        on=_on(lambda kind: kind.has("station")),
         severity=SEND_BACK,
         col="station",
         where="station is not null and station_name is null",
@@ -96,7 +107,7 @@ RULES = (
     ),
     Rule(
         code="unknown-member",
-        on=("plots", "weighings", "deliveries", "farm_record", "payments"),
+        on=_on(lambda kind: kind.has("member_no") and kind.name != "members"),
         severity=HOLD,
         col="member_no",
         where="member_no is not null and member_name is null",
@@ -120,7 +131,7 @@ RULES = (
     ),
     Rule(
         code="listed-twice",
-        on=("members", "plots", "prices"),
+        on=_on(lambda kind: bool(kind.key) and kind.later_sheet == "adds"),
         severity=SEND_BACK,
         col="",
         query="keys_twice",
@@ -156,8 +167,26 @@ RULES = (
         sure=1,
     ),
     Rule(
+        code="key-used-twice",
+        on=_on(
+            lambda kind: (
+                bool(kind.key)
+                and kind.later_sheet == "replaces"
+                and kind.name not in ("weighings", "payments")
+            )
+        ),
+        severity=SEND_BACK,
+        col="",
+        query="keys_twice",
+        where="true",
+        facts=("row_key", "first_sheet", "first_row"),
+        say="{row_key} counts already: {first_sheet}, row {first_row}.",
+        do="If it is the same thing, leave it out. If not, correct what names it.",
+        sure=1,
+    ),
+    Rule(
         code="gone-from-later-version",
-        on=("weighings", "deliveries", "farm_record", "payments"),
+        on=_on(lambda kind: kind.later_sheet == "replaces"),
         severity=NOTE,
         col="",
         query="gone_rows",

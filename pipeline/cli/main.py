@@ -16,6 +16,8 @@ from pipeline.errors import WeighbookError
 COMMANDS = {
     "new": "pipeline.cli.sheets",
     "take": "pipeline.cli.sheets",
+    "kinds": "pipeline.cli.kinds",
+    "template": "pipeline.cli.kinds",
     "changes": "pipeline.cli.deciding",
     "flags": "pipeline.cli.deciding",
     "decide": "pipeline.cli.deciding",

@@ -19,9 +19,16 @@ DECIMALS = {
     "price": (14, 4),
     "days": (6, 1),
     "quantity": (14, 3),
+    "degrees": (9, 6),
 }
-SQL_TYPES = {"date": "DATE", "integer": "BIGINT", "money": "BIGINT"}
+SQL_TYPES = {"date": "DATE", "time": "TIME", "integer": "BIGINT", "money": "BIGINT"}
 LONGEST_TEXT = 500
+LONGEST_SHAPE = 100_000
+# By its outside only: what lies inside is looked at where areas are worked out.
+SHAPE = (
+    r"(?is)^(multi)?(polygon|point)\s*\(.*\)$"
+    r'|^\{.*"coordinates"\s*:.*\}$'
+)
 
 # Why a cell was not read: what is wrong, and what to do. The column's own words are filled in.
 REASONS = {
@@ -30,6 +37,11 @@ REASONS = {
     "too-many-decimals": ("has more decimals than are kept", "Round it as the receipt does."),
     "not-a-whole-number": ("is no whole number", "Write digits only."),
     "not-a-date": ("is no date", "Write year-month-day: 2026-05-04."),
+    "not-a-time": ("is no time of day", "Write hour:minute, from 00:00 to 23:59."),
+    "not-a-shape": (
+        "is no point or polygon",
+        "Give a GeoJSON or WKT polygon whole, or leave the cell empty.",
+    ),
     "not-a-choice": ("is none of the words known here", "Use one of the words of the list."),
     "too-long": ("is too long", f"Write at most {LONGEST_TEXT} letters."),
     "beyond-the-headings": (
@@ -122,6 +134,14 @@ def _read(column: Column, money_decimals: int) -> tuple[pl.Expr, pl.Expr, pl.Exp
         shape = text.str.contains(r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")
         value = text.str.to_date("%Y-%m-%d", strict=False)
         return value, shape & value.is_not_null(), pl.lit("not-a-date")
+    if column.type == "time":
+        shape = text.str.contains(r"^[0-9]{1,2}:[0-9]{2}(:00)?$")
+        minutes = text.str.extract(r"^([0-9]+:[0-9]+)").str.zfill(5)
+        value = minutes.str.to_time("%H:%M", strict=False)
+        return value, shape & value.is_not_null(), pl.lit("not-a-time")
+    if column.type == "geometry":
+        short = text.str.len_chars() <= LONGEST_SHAPE
+        return text, short & text.str.contains(SHAPE), pl.lit("not-a-shape")
     if column.type == "choice":
         spellings = choices(column.choices)
         normal = text.str.to_lowercase().str.replace_all(r"[\s_-]+", " ")

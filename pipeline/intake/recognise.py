@@ -43,14 +43,16 @@ def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
 def kind_of(cells: Cells) -> Kind:
     """Return the kind whose headings fit best; NotRead where none fits at least by half."""
 
-    def fit(kind: Kind) -> tuple[float, int]:
+    def fit(kind: Kind) -> tuple[int, float, int]:
+        # Headings that fit less needed ones that lack: a kind of few columns must not win by
+        # having all of its own where another, short of one, explains more of the sheet.
         places = match_headings(kind, cells.headings)
         required = [column.name for column in kind.columns if column.required]
         found = sum(name in places for name in required)
-        return found / len(required), len(places)
+        return len(places) - (len(required) - found), found / len(required), len(places)
 
     best = max(kinds().values(), key=fit)
-    share, matched = fit(best)
+    _, share, matched = fit(best)
     if share < 0.5 or matched * 2 < len([h for h in cells.headings if h.strip()]):
         raise NotRead(
             "unknown-kind",

@@ -1,16 +1,15 @@
 """Frames written as the CSV sheets that a cooperative's office would send."""
 
-import tomllib
 from datetime import date, timedelta
 from functools import cache
 from pathlib import Path
 
 import polars as pl
 
+from pipeline.intake.kinds import kinds
 from pipeline.samples.people import Station
 from pipeline.samples.season import FIRST_DAY
 
-KINDS = Path(__file__).parent.parent / "intake" / "kinds"
 # How many decimals a column is printed with: the frames hold these as whole numbers of the last
 # printed decimal, so no binary fraction ever touches a weight or a sum of money.
 DECIMALS = {
@@ -34,14 +33,15 @@ CHOICES = ("form", "written_from")
 @cache
 def headings(kind: str) -> dict[str, str]:
     """Return the columns of a kind of sheet, each with its first English heading."""
-    declared = tomllib.loads((KINDS / f"{kind}.toml").read_text(encoding="utf-8"))
-    return {column["name"]: column["headings"]["en"][0] for column in declared["column"]}
+    return {column.name: column.title for column in kinds()[kind].columns}
 
 
 def as_text(kind: str, frame: pl.DataFrame) -> pl.DataFrame:
-    """Return the sheet's columns as text under their headings, empty where there is no value."""
+    """Return the frame's columns as text under their headings, empty where there is no value."""
     shown: list[pl.Expr] = []
     for name, heading in headings(kind).items():
+        if name not in frame.columns:
+            continue
         if name in DECIMALS:
             expression = _with_decimals(pl.col(name), DECIMALS[name])
         elif name in CHOICES:

@@ -143,7 +143,9 @@ def _shown(value: str | None, column: Column | None, money_decimals: int) -> str
         return value
     if column.type == "money" and value.lstrip("-").isdigit():
         return money_text(int(value), money_decimals)
-    return _words(column.name, value, money_decimals) if column.type in DECIMALS else value
+    if column.type in DECIMALS:
+        return _words(column.name, value, money_decimals)
+    return column.shown(value)
 
 
 def explain(

@@ -30,7 +30,8 @@ def makings_hash() -> str:
     ):
         entries = resources.files(package).joinpath(folder).iterdir()
         for entry in sorted(entries, key=lambda found: found.name):
-            digest.update(entry.read_bytes())
+            if entry.name.endswith((".toml", ".sql")):
+                digest.update(entry.read_bytes())
     return digest.hexdigest()
 
 

@@ -1,0 +1,196 @@
+"""Blank sheets: the same bytes each time, and taken as they are when filled in."""
+
+import io
+import re
+import zipfile
+from datetime import date
+from pathlib import Path
+
+import fastexcel
+import polars as pl
+import pytest
+from click.testing import CliRunner
+
+from pipeline.book.book import Book, new_book, now
+from pipeline.cli.main import cli
+from pipeline.intake.kinds import LANGUAGES, Kind, choices, kinds, normal_word, template_words
+from pipeline.intake.template import (
+    NUMBER_FORMATS,
+    examples,
+    headings,
+    how_to_titles,
+    note,
+    template_csv,
+    write_template,
+)
+from pipeline.queue import season_flags
+from pipeline.samples.place import sample_inputs
+from pipeline.take import Taken, take
+
+KINDS = [pytest.param(kind, id=name) for name, kind in kinds().items()]
+
+
+def _book(folder: Path) -> Book:
+    return new_book(folder / "book", (sample_inputs() / "book.toml").read_text("utf-8"), now())
+
+
+def _take_all(folder: Path, contents: dict[str, bytes]) -> tuple[Book, list[Taken]]:
+    paths = [folder / name for name in contents]
+    for path, content in zip(paths, contents.values(), strict=True):
+        path.write_bytes(content)
+    book = _book(folder)
+    return book, take(book, paths, by="test", day=date(2026, 10, 4))
+
+
+def _as_csv(path: Path, kind: Kind) -> bytes:
+    """The first worksheet of a template, cell by cell as text, under its own headings."""
+    sheet = fastexcel.read_excel(path).load_sheet(0, header_row=None, dtypes="string").to_polars()
+    head, *rows = sheet.rows()
+    cells = [
+        {
+            column.name: _plain(column.type, cell)
+            for column, cell in zip(kind.columns, row, strict=True)
+        }
+        for row in rows
+    ]
+    assert list(head) == headings(kind, _language_of(list(head), kind))
+    return template_csv(kind, _language_of(list(head), kind), cells)
+
+
+def _language_of(head: list[str], kind: Kind) -> str:
+    return next(language for language in LANGUAGES if headings(kind, language) == head)
+
+
+def _plain(form: str, cell: str | None) -> str:
+    text = cell or ""
+    if form == "date":
+        return text[:10]
+    return text[-8:] if form == "time" else text
+
+
+@pytest.mark.parametrize("form", ["csv", "xlsx"])
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_templates_filled_with_their_examples_are_taken(
+    language: str, form: str, tmp_path: Path
+) -> None:
+    contents: dict[str, bytes] = {}
+    for name, kind in kinds().items():
+        row = examples(kind, language)
+        if form == "csv":
+            contents[f"{name}.csv"] = template_csv(kind, language, [row])
+        else:
+            filled = tmp_path / f"{name}.xlsx"
+            write_template(filled, kind, language, [row])
+            contents[f"{name}.csv"] = _as_csv(filled, kind)
+    book, taken = _take_all(tmp_path, contents)
+    assert [sheet.kind for sheet in taken] == list(kinds())
+    for sheet in taken:
+        assert (sheet.arrived, sheet.counted + sheet.held, sheet.message) == (1, 1, ""), sheet
+    held = {flag.rule for _, flag in season_flags(book) if flag.severity == "hold"}
+    assert held <= {"unknown-member", "member-number-check"}, held
+
+
+def test_empty_templates_are_known_and_hold_no_row(tmp_path: Path) -> None:
+    blank = {f"{name} 2026-W20.csv": template_csv(kind) for name, kind in kinds().items()}
+    _, taken = _take_all(tmp_path, blank)
+    assert [(sheet.kind, sheet.arrived, sheet.message) for sheet in taken] == [
+        (name, 0, "") for name in kinds()
+    ]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_workbook_has_the_same_bytes_each_time(kind: Kind, language: str, tmp_path: Path) -> None:
+    first, second = tmp_path / "first.xlsx", tmp_path / "second.xlsx"
+    write_template(first, kind, language)
+    write_template(second, kind, language)
+    assert first.read_bytes() == second.read_bytes()
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_workbook_offers_the_words_of_its_language(
+    kind: Kind, language: str, tmp_path: Path
+) -> None:
+    path = tmp_path / "sheet.xlsx"
+    write_template(path, kind, language)
+    reader = fastexcel.read_excel(path)
+    words = template_words(language)
+    assert reader.sheet_names == [words["sheet"], words["how"]]
+    assert words["how"] in how_to_titles()
+    lists = reader.load_sheet(1, header_row=None, skip_rows=2, dtypes="string").to_polars()
+    shown = {
+        column[0]: [cell for cell in column[1:] if cell] for column in map(pl.Series.to_list, lists)
+    }
+    chosen = [column for column in kind.columns if column.choices]
+    page = zipfile.ZipFile(path).read("xl/worksheets/sheet1.xml").decode()
+    assert page.count("<dataValidation ") == len(chosen)
+    assert '<pane ySplit="1"' in page
+    ranges = re.findall(r"<formula1>'([^']+)'!\$([A-Z]+)\$(\d+):\$([A-Z]+)\$(\d+)</formula1>", page)
+    for column, (sheet, left, first, right, last) in zip(chosen, ranges, strict=True):
+        assert (sheet, left, int(first)) == (words["how"], right, 4)
+        assert int(last) - int(first) + 1 == len(column.words())
+        place = ord(left) - ord("A")
+        assert lists.to_series(place)[0] == column.heading(language)
+        offered = shown[column.heading(language)]
+        assert offered == list(column.words(language).values())
+        assert [choices(column.choices)[normal_word(word)] for word in offered] == list(
+            column.words()
+        )
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_every_heading_carries_a_note_and_every_column_a_format(kind: Kind, tmp_path: Path) -> None:
+    path = tmp_path / "sheet.xlsx"
+    write_template(path, kind, "pt")
+    files = zipfile.ZipFile(path)
+    notes = files.read("xl/comments1.xml").decode()
+    assert notes.count("<comment ") == len(kind.columns)
+    for column in kind.columns:
+        words = note(column, "pt")
+        assert column.about in words and column.example_in("pt") in words
+    styles = files.read("xl/styles.xml").decode()
+    for form in {NUMBER_FORMATS.get(column.type, "@") for column in kind.columns}:
+        # "@", "0" and "0.00" are built into spreadsheets and go by number.
+        assert form in {"@", "0", "0.00"} or f'formatCode="{form}"' in styles, form
+
+
+def test_text_that_looks_like_a_formula_stays_text(tmp_path: Path) -> None:
+    kind = kinds()["questions"]
+    path = tmp_path / "sheet.xlsx"
+    write_template(path, kind, "en", [{**examples(kind), "question": "=1+1", "day": "31/02/2026"}])
+    page = zipfile.ZipFile(path).read("xl/worksheets/sheet1.xml").decode()
+    assert "<f>" not in page
+    cells = fastexcel.read_excel(path).load_sheet(0, dtypes="string").to_polars()
+    assert cells["Question"].to_list() == ["=1+1"] and cells["Date"].to_list() == ["31/02/2026"]
+
+
+def _run(*words: str) -> tuple[int, str]:
+    result = CliRunner().invoke(cli, list(words))
+    return result.exit_code, result.output
+
+
+def test_the_commands_list_and_write(tmp_path: Path) -> None:
+    import json
+
+    code, out = _run("kinds", "--json")
+    assert code == 0
+    listed = json.loads(out)
+    assert [kind["name"] for kind in listed] == list(kinds())
+    assert all(kind["columns"] for kind in listed)
+    assert [kind["name"] for kind in json.loads(_run("kinds", "plots", "--json")[1])] == ["plots"]
+    assert json.loads(_run("kinds", "plots", "--schema")[1])["primaryKey"]
+    assert len(json.loads(_run("kinds", "--schema")[1])["resources"]) == len(kinds())
+    assert "receipt_books" in _run("kinds")[1]
+    assert "Gross kg" in _run("kinds", "weighings")[1]
+    assert _run("kinds", "weighing")[0] == 2
+
+    sheet = tmp_path / "livraisons.csv"
+    code, out = _run("template", "deliveries", "--language", "fr", "--out", str(sheet))
+    assert (code, str(sheet) in out) == (0, True)
+    assert sheet.read_bytes() == template_csv(kinds()["deliveries"], "fr")
+    # A sheet that is there may be half filled in.
+    assert _run("template", "deliveries", "--out", str(sheet))[0] == 2
+    book = tmp_path / "pesagens.xlsx"
+    assert _run("template", "weighings", "--language", "pt", "--out", str(book))[0] == 0
+    assert fastexcel.read_excel(io.BytesIO(book.read_bytes()).getvalue()).sheet_names[0] == "Folha"
