@@ -4,7 +4,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pipeline.book.book import Book, note_settings, now, writing
-from pipeline.book.journal import append
+from pipeline.book.journal import Journal, append
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import kinds
 from pipeline.season.amend import read_value
@@ -48,10 +48,15 @@ def decide(
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
         bring_up_to_date(book, journal, settings)
-        season, flag = _find(book, settings, number, seasons_with_sheets(journal, settings))
+        try:
+            season, flag = _find(book, settings, number, seasons_with_sheets(journal, settings))
+        except DecisionError:
+            _refuse_settled(journal, number)
+            raise
         _refuse_misfit(flag, action, value)
         body: dict[str, Any] = {
-            "season": season,
+            # A register's rows stand in every season, and so does a decision on them.
+            "season": season if kinds()[flag.kind].day else "",
             "flag": flag.flag,
             "rule": flag.rule,
             "kind": flag.kind,
@@ -75,6 +80,20 @@ def decide(
             journal = append(journal, "decided", body, at)
             bring_up_to_date(book, journal, settings)
         return Decided(flag=flag, action=action, state=_state(book, season, flag), changed=changed)
+
+
+def _refuse_settled(journal: Journal, number: str) -> None:
+    """Say so where a flag is gone because it was amended: the row is no longer doubtful."""
+    wanted = number.replace("-", "").strip().casefold()
+    for line in reversed(journal.lines):
+        if line.what == "decided" and wanted and line.body["flag"].startswith(wanted):
+            body = line.body
+            value = f' to "{body["new_value"]}"' if "new_value" in body else ""
+            raise DecisionError(
+                f"{number} was decided on {line.at[:10]} by {body['by']}: {body['action']}{value} "
+                f"({body['because']}). Its row is no longer doubtful. To change the cell again, "
+                "send a later version of its sheet."
+            )
 
 
 def _find(book: Book, settings: Settings, number: str, seasons: list[str]) -> tuple[str, Flag]:

@@ -52,6 +52,7 @@ def verify(book: Book, *, rebuild: bool = True) -> dict[str, Any]:
             )
             continue
         with connect(str(path)) as con:
+            promises[f"follows_journal {season}"] = _follows(con, journal)
             promises[f"nothing_lost {season}"] = _nothing_lost(con)
             promises[f"nothing_twice {season}"] = _nothing_twice(con)
             promises[f"it_adds_up {season}"] = _it_adds_up(con)
@@ -74,6 +75,18 @@ def _sheets_kept(book: Book, journal: Journal) -> dict[str, Any]:
         except DamageError as error:
             faults.append(f"{sheet.entry['name']}: {error}")
     return _verdict(faults, sheets=len(sheets))
+
+
+def _follows(con: duckdb.DuckDBPyConnection, journal: Journal) -> dict[str, Any]:
+    """Hold the line up to which a season was brought against the same line in the journal now."""
+    n, line_hash = rows(con, "select journal_n, journal_hash from file_facts")[0]
+    if n > len(journal.lines):
+        return _verdict([f"The journal ends before line {n}, which the season was made from."])
+    if n and journal.lines[n - 1].hash != line_hash:
+        return _verdict(
+            [f"Line {n} of the journal is not the one that the season was made from: changed."]
+        )
+    return _verdict([], brought_to_line=n)
 
 
 def _nothing_lost(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:

@@ -16,7 +16,7 @@ from pipeline.intake.kinds import LANGUAGES, ORDER
     "--markdown", is_flag=True, help="Print all kinds as pipeline/intake/kinds/README.md."
 )
 def kinds(kind: str | None, as_json: bool, schema: bool, markdown: bool) -> None:
-    r"""List the kinds of sheet, or the columns of one.
+    """List the kinds of sheet, or the columns of one.
 
     \b
     Example: weighbook kinds deliveries
@@ -73,7 +73,7 @@ def kinds(kind: str | None, as_json: bool, schema: bool, markdown: bool) -> None
     help="Where to write it. Default: KIND.xlsx in this folder.",
 )
 def template(kind: str, language: str, file_format: str | None, out: Path | None) -> None:
-    r"""Write a blank sheet of a kind: headings, units, drop-downs and notes.
+    """Write a blank sheet of a kind: headings, units, drop-downs and notes.
 
     \b
     Example: weighbook template deliveries --language fr --out livraisons.xlsx

@@ -57,7 +57,7 @@ def concerns(line: Line, season: str) -> bool:
     if line.what == "taken":
         return any(entry["season"] in ("", season) for entry in line.body["sheets"])
     if line.what == "decided":
-        return line.body["season"] == season
+        return line.body["season"] in ("", season)
     return line.what == "settings"
 
 
@@ -153,7 +153,7 @@ def _apply(
     for line in journal.lines[done:]:
         if line.what == "taken":
             waiting += by_line.get(line.n, [])
-        elif line.what == "decided" and line.body["season"] == season:
+        elif line.what == "decided" and line.body["season"] in ("", season):
             _insert(con, book, settings, waiting, read)
             waiting = []
             note_decision(con, line)
