@@ -67,16 +67,14 @@ def decide(
         }
         if action == "amend":
             assert value is not None
-            read_value(kinds()[flag.kind], flag.col, value.strip(), settings.decimals)
+            read_value(kinds()[flag.kind], flag.col, value.strip(), settings)
             body["new_value"] = value.strip()
             body["old_value"] = _stored(book, season, flag)
         changed = flag.decision != action
         if changed:
             journal = append(journal, "decided", body, at)
             bring_up_to_date(book, journal, settings)
-        return Decided(
-            flag=flag, action=action, state=_state(book, season, flag), changed=changed
-        )
+        return Decided(flag=flag, action=action, state=_state(book, season, flag), changed=changed)
 
 
 def _find(book: Book, settings: Settings, number: str, seasons: list[str]) -> tuple[str, Flag]:
@@ -101,7 +99,7 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
     if action == "amend":
         if value is None or not value.strip():
             raise DecisionError("An amendment needs the right value. Give it with --value.")
-        if not flag.col or flag.rule == "missing-column":
+        if flag.col in ("", "beyond") or flag.rule == "missing-column":
             raise DecisionError(
                 f"{flag.place}: no single cell is in question here. Count it or leave it out, "
                 "or send a corrected sheet."

@@ -71,6 +71,17 @@ def week_of(day: date) -> str:
     return f"{year}-W{week:02d}"
 
 
+def named_week(name: str) -> tuple[date, date] | None:
+    """Return first and last day of the ISO week that a file's name gives, if it gives one."""
+    named = re.search(r"(?<!\d)(20\d\d)-?W(\d\d)(?!\d)", Path(name).name)
+    try:
+        return named and tuple(
+            date.fromisocalendar(int(named[1]), int(named[2]), weekday) for weekday in (1, 7)
+        )
+    except ValueError:
+        return None
+
+
 def speaks_for(
     kind: Kind, name: str, rows: pl.DataFrame, seasons: dict[str, tuple[date, date]]
 ) -> Sheet:

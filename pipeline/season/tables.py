@@ -25,12 +25,14 @@ def makings_hash() -> str:
     digest = hashlib.sha256(rules_hash().encode())
     for package, folder in (
         ("pipeline.intake", "kinds"),
+        ("pipeline.intake", "words"),
         ("pipeline.book", "sql"),
         ("pipeline.season", "sql"),
     ):
         entries = resources.files(package).joinpath(folder).iterdir()
         for entry in sorted(entries, key=lambda found: found.name):
-            digest.update(entry.read_bytes())
+            if entry.is_file():
+                digest.update(entry.read_bytes())
     return digest.hexdigest()
 
 
