@@ -12,7 +12,7 @@ from typing import NamedTuple
 import polars as pl
 
 from pipeline.intake.cells import DOUBT, canonical_number, digits_of
-from pipeline.intake.characters import is_nothing
+from pipeline.intake.characters import fold, is_nothing
 from pipeline.intake.dates import read_date
 from pipeline.intake.kinds import Column, Kind, choices, normal_heading
 from pipeline.intake.measures import declared_kg, measure_name
@@ -217,7 +217,7 @@ def _unit_of(
 
 def normal_unit(word: str) -> str:
     """Return a unit as it is compared: small letters, no spaces or full stops: "Sq. M" -> "sqm"."""
-    return word.casefold().replace(" ", "").replace(".", "")
+    return fold(word).replace(" ", "").replace(".", "")
 
 
 def _is_own_word(column: Column, word: str) -> bool:

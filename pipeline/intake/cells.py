@@ -85,9 +85,7 @@ def plain(column: Column, money_decimals: int) -> pl.Expr:
         return text.str.contains(f"^([+-]?[0-9]{{1,{before}}}{after})?$")
     if column.type == "date":
         return text.str.contains("^((19|20)[0-9]{2}-[0-9]{2}-[0-9]{2})?$")
-    if column.type == "code":
-        return text.str.contains("^[A-Z0-9][A-Z0-9/.-]{0,99}$")
-    return pl.lit(None, pl.Boolean)
+    return text.str.contains("^[A-Z0-9][A-Z0-9/.-]{0,99}$")
 
 
 def canonical_number(column: Column, money_decimals: int) -> str:
@@ -95,7 +93,8 @@ def canonical_number(column: Column, money_decimals: int) -> str:
     if column.type == "integer":
         return r"^[+-]?[0-9]{1,15}([.]0*)?$"
     digits, places = digits_of(column, money_decimals) or (14, 3)
-    return rf"^[+-]?0*[0-9]{{1,{digits - places}}}([.][0-9]{{0,{places}}}0*)?$"
+    after = f"[0-9]{{1,{places}}}0*" if places else "0+"
+    return rf"^[+-]?0*[0-9]{{1,{digits - places}}}([.]{after})?$"
 
 
 def trimmed(name: str) -> pl.Expr:
@@ -103,21 +102,31 @@ def trimmed(name: str) -> pl.Expr:
     return pl.col(name).str.strip_chars(BLANK).replace("", None)
 
 
-def type_rows(kind: Kind, text: pl.DataFrame, money_decimals: int) -> TypedRows:
+def plain_columns(kind: Kind, text: pl.DataFrame, money_decimals: int) -> set[str]:
+    """Return the columns in which every cell is written the plain way."""
+    judged = [column for column in kind.columns if column.type not in ("choice", "text")]
+    if not judged:
+        return set()
+    checks = text.select(plain(c, money_decimals).all().alias(c.name) for c in judged)
+    return {name for name, is_plain in checks.row(0, named=True).items() if is_plain}
+
+
+def type_rows(
+    kind: Kind, text: pl.DataFrame, money_decimals: int, known_plain: set[str] | None = None
+) -> TypedRows:
     """Type the rows of one kind.
 
     `text`: sheet_no, row_no, one text column per column of the kind under its name, `beyond`; and
     perhaps, as `doubt <name>`, reasons found before. Numbers have a decimal point, dates are
-    year-month-day: `type_sheets` takes other forms too.
+    year-month-day: `type_sheets` takes other forms too. `known_plain`: `plain_columns` of the text,
+    where they are known already.
     """
-    is_plain = text.select(
-        plain(column, money_decimals).all().alias(column.name) for column in kind.columns
-    ).row(0, named=True)
+    checked = plain_columns(kind, text, money_decimals) if known_plain is None else known_plain
     doubted = [c.name for c in kind.columns if DOUBT.format(c.name) in text.columns]
     values: list[pl.Expr] = []
     judged: list[Column] = []
     for column in kind.columns:
-        if is_plain[column.name] and column.type not in ("choice", "text"):
+        if column.name in checked:
             values.append(_cast(column, pl.col(column.name), money_decimals))
         else:
             values.append(_value(column, text, money_decimals))

@@ -16,7 +16,7 @@ MARK_WORDS = {POINT: "point", COMMA: "comma"}
 _CELL = re.compile(
     r"(?P<before>[^0-9]*?)(?P<sign>[+-]?)\s*"
     r"(?P<number>[.,]?[0-9](?:[0-9.,' ]*[0-9])?)"
-    r"(?:\s*(?P<after>(?![.,'])[^0-9\s](?:[^0-9]*|[^0-9]*2))?)"
+    r"(?:\s*(?P<after>(?![.,'])[^0-9\s](?:[^0-9]*|(?<=[mM])\s?2|[^0-9]*[mM]\s?2))?)"
 )
 _FORMS: dict[str, Callable[[str], "re.Match[str] | None"]] = {
     # Thousands are marked all alike, by a space, an apostrophe or the mark that is not the decimals'.

@@ -80,7 +80,8 @@ def settle_sheets(
     found: dict[int, SheetForm] = {}
     for sheet_no in text["sheet_no"].unique().sort():
         front = fronts.get(sheet_no, Front())
-        decimal, number_notes = _decimal(marks.get(sheet_no, {}), kind, settings)
+        sheet = text.lazy().filter(pl.col("sheet_no") == sheet_no)
+        decimal, number_notes = _decimal(marks.get(sheet_no, {}), kind, sheet, settings)
         units = {
             column.name: "/".join(named)
             for column in kind.columns
@@ -104,9 +105,9 @@ def _unit_notes(units: Mapping[str, str], front: Front) -> list[Note]:
 
 
 def _marks(kind: Kind, text: pl.DataFrame) -> dict[int, dict[str, Counter[str]]]:
-    """Return per sheet and column how many cells must have which decimal mark, with cells of either.
+    """Return per sheet and column how many cells must have which decimal mark.
 
-    Keys of the counter: ".", "," and "either <the number>".
+    Keys of the counter: ".", "," and "either" for cells that may have both.
     """
     found: dict[int, dict[str, Counter[str]]] = {}
     for column in kind.columns:
@@ -132,17 +133,16 @@ def _marks(kind: Kind, text: pl.DataFrame) -> dict[int, dict[str, Counter[str]]]
 
 def _mark_of(cell: str, *, whole: bool) -> str:
     written = take_apart(cell)
-    mark = only_mark(written.number, whole=whole) if written else ""
-    return f"{EITHER} {written.number}" if written and mark == EITHER else mark
+    return only_mark(written.number, whole=whole) if written else ""
 
 
 def _decimal(
-    marks: Mapping[str, Counter[str]], kind: Kind, settings: Settings
+    marks: Mapping[str, Counter[str]], kind: Kind, sheet: pl.LazyFrame, settings: Settings
 ) -> tuple[str, list[Note]]:
     """Return the sheet's decimal mark, "" where it is open, and how it was settled."""
     whole: Counter[str] = sum(marks.values(), Counter())
     point, comma = whole[POINT], whole[COMMA]
-    either = sum(count for mark, count in whole.items() if mark.startswith(EITHER))
+    either = whole[EITHER]
     if point or comma:
         most, least = max(point, comma), min(point, comma)
         if least * SLIPS > most:
@@ -154,25 +154,31 @@ def _decimal(
     if not either:
         return POINT, []
     for column in kind.columns:
-        numbers = [mark.split(" ", 1)[1] for mark in marks.get(column.name, {})]
-        mark = _possible_mark(column, kind, numbers, settings)
-        if mark:
+        if column.name not in marks:
+            continue
+        cells = sheet.select(column.name).unique().collect()[column.name].drop_nulls()
+        if mark := _possible_mark(column, kind, cells, settings):
             return mark, [Note("decimal-by-scale", (MARK_WORDS[mark],))]
     if mark := settings.sheets.decimal_mark:
         return mark, [Note("decimal-by-book", (MARK_WORDS[mark],))]
     return "", [Note("decimal-open", (str(either),))]
 
 
-def _possible_mark(column: Column, kind: Kind, numbers: Iterable[str], settings: Settings) -> str:
+def _possible_mark(column: Column, kind: Kind, cells: Iterable[str], settings: Settings) -> str:
     """Return the mark without which a column's numbers would be more than can be; "" if both can be."""
     most = Decimal(100) if column.type == "percent" else None
     # Only where each row was weighed on one of the declared scales does their capacity say anything.
     if column.type == "kg" and settings.scales and any(c.name == "scale" for c in kind.columns):
         most = max(scale.capacity_kg for scale in settings.scales)
-    read = [readings(number) for number in numbers]
+    taken = [take_apart(cell) for cell in cells]
+    read = [found for written in taken if written and (found := readings(written.number))]
     if most is None or not read:
         return ""
-    fitting = [mark for mark in (POINT, COMMA) if all(Decimal(cell[mark]) <= most for cell in read)]
+    fitting = [
+        mark
+        for mark in (POINT, COMMA)
+        if all(mark in cell and Decimal(cell[mark]) <= most for cell in read)
+    ]
     return fitting[0] if len(fitting) == 1 else ""
 
 

@@ -13,7 +13,7 @@ SHORTEST_RUN = 3
 CELLS_NOT_READ = 2
 # Of the run's rows, as many in ten must be without fault once shifted back.
 MENDED_IN_TEN = 9
-TRIED_ROWS = 40
+TRIED_ROWS = 10
 WORDS = {
     1: "one column to the right of their headings",
     -1: "one column to the left of their headings",
@@ -37,46 +37,66 @@ def mark_shifted(
     per_row = (
         typed.unreadable.filter(pl.col("col") != "beyond").group_by("sheet_no", "row_no").len()
     )
-    bad = per_row.filter(pl.col("len") >= CELLS_NOT_READ)
+    bad = per_row.filter(pl.col("len") >= CELLS_NOT_READ).select("sheet_no", "row_no")
     many = bad.group_by("sheet_no").len().filter(pl.col("len") >= SHORTEST_RUN)["sheet_no"]
+    if not many.len():
+        return typed
+    runs = _runs(text.filter(pl.col("sheet_no").is_in(many.implode())), bad)
+    usual = tuple(column.name for column in kind.columns)
+    by_order: dict[tuple[str, ...], list[int]] = {}
+    for sheet_no in many:
+        by_order.setdefault(tuple(orders.get(sheet_no, usual)), []).append(sheet_no)
     found: list[tuple[int, int, str]] = []
-    for sheet_no in many.sort():
-        sheet = text.filter(pl.col("sheet_no") == sheet_no).sort("row_no")
-        rows = bad.filter(pl.col("sheet_no") == sheet_no).select("row_no")
-        for run in _runs(sheet, rows):
-            shift = _shift_of(run, orders.get(sheet_no) or [c.name for c in kind.columns], retype)
-            if shift is not None:
-                column, steps = shift
-                why = reason(
-                    "shifted", str(run["row_no"][0]), WORDS[steps], kind.column(column).title
-                )
-                found += [(sheet_no, row_no, why) for row_no in run["row_no"]]
+    for order, sheets in by_order.items():
+        own = runs.filter(pl.col("sheet_no").is_in(sheets))
+        for run, (column, steps) in _shifts(own, order, retype).items():
+            rows = own.filter(pl.col("run") == run)
+            first = str(rows["row_no"][0])
+            why = reason("shifted", first, WORDS[steps], kind.column(column).title)
+            found += [
+                (sheet_no, row_no, why) for sheet_no, row_no in rows["sheet_no", "row_no"].rows()
+            ]
     return _with_one_reason(kind, typed, found) if found else typed
 
 
-def _runs(sheet: pl.DataFrame, bad: pl.DataFrame) -> list[pl.DataFrame]:
-    """Return the runs of neighbouring rows that are all among the bad ones."""
-    marked = sheet.with_columns(
-        pl.col("row_no").is_in(bad["row_no"].implode()).alias("bad")
-    ).with_columns(pl.col("bad").rle_id().alias("run"))
-    runs = marked.filter("bad").partition_by("run", maintain_order=True)
-    return [run.drop("bad", "run") for run in runs if run.height >= SHORTEST_RUN]
+def _runs(text: pl.DataFrame, bad: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows that are in long enough runs of bad ones of one sheet, each with its `run`."""
+    marked = text.sort("sheet_no", "row_no").join(
+        bad.with_columns(pl.lit(True).alias("bad")),
+        on=["sheet_no", "row_no"],
+        how="left",
+        maintain_order="left",
+    )
+    numbered = marked.with_columns(pl.struct("sheet_no", "bad").rle_id().alias("run"))
+    return numbered.filter(
+        pl.col("bad").is_not_null() & (pl.len().over("run") >= SHORTEST_RUN)
+    ).drop("bad")
 
 
-def _shift_of(run: pl.DataFrame, order: Sequence[str], retype: Retype) -> tuple[str, int] | None:
-    """Return the column from which the run's cells are shifted, and by how much; None if by none.
+def _shifts(runs: pl.DataFrame, order: Sequence[str], retype: Retype) -> dict[int, tuple[str, int]]:
+    """Return by run the column from which its cells are shifted, and by how much.
 
-    Where several columns would do, the last: what fewest cells moved explains.
+    Where several columns would do, the last: what fewest cells moved explains. The first rows of a
+    run speak for it, and all runs are tried at once.
     """
-    sample = run.head(TRIED_ROWS)
-    best: tuple[int, str, int] | None = None
+    sample = runs.filter(pl.int_range(pl.len()).over("run") < TRIED_ROWS)
+    sizes = dict(sample.group_by("run").len().rows())
+    best: dict[int, tuple[int, str, int]] = {}
+    place = sample.select("sheet_no", "row_no", "run")
     for steps in WORDS:
         for start, name in enumerate(order):
-            unread = retype(_shifted_back(sample, order, start, steps)).unreadable
-            mended = sample.height - unread["row_no"].n_unique()
-            if mended * 10 >= sample.height * MENDED_IN_TEN and (best is None or mended >= best[0]):
-                best = mended, name, steps
-    return best and (best[1], best[2])
+            moved = _shifted_back(sample.drop("run"), order, start, steps)
+            unread = retype(moved).unreadable
+            if steps < 0:
+                # The cell that was left out is missing still.
+                unread = unread.filter(pl.col("col") != name)
+            unread = unread.select("sheet_no", "row_no").unique()
+            mended = place.join(unread, on=["sheet_no", "row_no"], how="anti").group_by("run").len()
+            for run, count in mended.iter_rows():
+                enough = count * 10 >= sizes[run] * MENDED_IN_TEN
+                if enough and count >= best.get(run, (0,))[0]:
+                    best[run] = count, name, steps
+    return {run: (name, steps) for run, (_, name, steps) in sorted(best.items())}
 
 
 def _shifted_back(run: pl.DataFrame, order: Sequence[str], start: int, steps: int) -> pl.DataFrame:

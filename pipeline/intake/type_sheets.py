@@ -5,8 +5,9 @@ from collections.abc import Mapping, Sequence
 import polars as pl
 
 from pipeline.intake.canonical import canonical
-from pipeline.intake.cells import TypedRows, plain, trimmed, type_rows
+from pipeline.intake.cells import TypedRows, plain, plain_columns, trimmed, type_rows
 from pipeline.intake.kinds import Kind
+from pipeline.intake.odd import NUMBERS
 from pipeline.intake.settle import Front, SheetForm, settle_sheets
 from pipeline.intake.shifted import mark_shifted
 from pipeline.intake.units import heading_units, own_unit
@@ -24,7 +25,8 @@ def type_sheets(
     `text` as for `type_rows`, sheet after sheet; `fronts`: by sheet_no, what a sheet says outside its
     cells, its headings from left to right.
     """
-    odd = _not_plain(kind, text, fronts, settings)
+    plain_ones = plain_columns(kind, text, settings.decimals)
+    odd = _not_plain(kind, text, fronts, plain_ones, settings)
     is_odd = pl.col("sheet_no").is_in(odd)
     forms: dict[int, SheetForm] = {}
     parts: list[TypedRows] = []
@@ -34,7 +36,11 @@ def type_sheets(
         forms = settle_sheets(kind, fronts, doubtful, settings)
         parts.append(_typed(kind, doubtful, forms, settings))
     if not odd or not _holds_only(text, odd):
-        parts.append(type_rows(kind, text.filter(~is_odd) if odd else text, settings.decimals))
+        parts.append(
+            type_rows(kind, text.filter(~is_odd), settings.decimals)
+            if odd
+            else type_rows(kind, text, settings.decimals, plain_ones)
+        )
     typed = parts[0]
     if len(parts) == 2:
         rows = pl.concat([part.rows for part in parts]).sort("sheet_no", "row_no")
@@ -74,18 +80,21 @@ def _typed(
 
 
 def _not_plain(
-    kind: Kind, text: pl.DataFrame, fronts: Mapping[int, Front], settings: Settings
+    kind: Kind,
+    text: pl.DataFrame,
+    fronts: Mapping[int, Front],
+    plain_ones: set[str],
+    settings: Settings,
 ) -> list[int]:
     """Return the sheets that hold a cell not written the plain way, or name a unit in a heading."""
-    money_decimals = settings.decimals
-    judged = [c for c in kind.columns if c.type not in ("text", "code", "choice")]
-    is_plain = text.select(
-        plain(column, money_decimals).all().alias(column.name) for column in judged
-    )
-    odd = [column for column in judged if not is_plain[column.name][0]]
+    odd = [
+        column
+        for column in kind.columns
+        if column.name not in plain_ones and (column.type in NUMBERS or column.type == "date")
+    ]
     found: set[int] = set()
     if odd:
-        some = pl.any_horizontal(~plain(column, money_decimals) for column in odd)
+        some = pl.any_horizontal(~plain(column, settings.decimals) for column in odd)
         found.update(text.filter(some)["sheet_no"].unique())
     for sheet_no, front in fronts.items():
         for column in kind.columns:
