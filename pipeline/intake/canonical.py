@@ -5,8 +5,6 @@ open becomes a doubt beside the cell, and the cell stays as it was typed.
 """
 
 from collections.abc import Callable, Mapping
-from datetime import date
-from fractions import Fraction
 from typing import NamedTuple
 
 import polars as pl
@@ -14,8 +12,8 @@ import polars as pl
 from pipeline.intake.cells import DOUBT, canonical_number, digits_of
 from pipeline.intake.characters import fold, is_nothing
 from pipeline.intake.dates import read_date
-from pipeline.intake.kinds import Column, Kind, choices, normal_heading
-from pipeline.intake.measures import declared_kg, measure_name
+from pipeline.intake.kinds import Column, Kind, normal_heading
+from pipeline.intake.measures import measure_name, weighed
 from pipeline.intake.numbers import COMMA, POINT, readings, take_apart
 from pipeline.intake.odd import NUMBERS
 from pipeline.intake.reasons import reason
@@ -33,7 +31,9 @@ from pipeline.settings import Settings
 
 
 class Read(NamedTuple):
-    """One distinct cell as read: its canonical text, or a doubt, or an amount of a local measure."""
+    """One distinct cell as read: its canonical text, or a doubt, or an amount of a local
+    measure.
+    """
 
     canon: str | None = None
     doubt: str | None = None
@@ -139,7 +139,8 @@ def _numbers(
     keys = {no: f"{form.decimal}|{form.units.get(column.name, '')}" for no, form in forms.items()}
     cell = pl.col(column.name)
     fits = canonical_number(column, settings.decimals)
-    # Where every sheet has a decimal point and no unit in its heading, canonical cells stay as they are.
+    # Where every sheet has a decimal point and no unit in its heading, canonical cells stay as
+    # they are.
     usual = set(keys.values()) == {f"{POINT}|"}
     needed = ~cell.str.contains(fits if usual else "^[+-]?[0-9]{1,9}$")
     if not usual and any(not key.endswith("|") for key in keys.values()):
@@ -153,12 +154,14 @@ def _numbers(
 
     told = _look_up(column.name, text, keys, needed, read)
     if told["measure"].null_count() < told.height:
-        told = _weighed(kind, column, text, told, settings)
+        told = weighed(kind, text, told, places_of(column, settings), settings)
     return _settled(column.name, text, told)
 
 
 def read_number(column: Column, cell: str, mark: str, unit: str, settings: Settings) -> Read:
-    """Read one number under its sheet's decimal mark ("" where that is open) and its heading's unit."""
+    """Read one number under its sheet's decimal mark ("" where that is open) and its heading's
+    unit.
+    """
     written = take_apart(cell)
     if written is None or is_nothing(cell):
         return AS_TYPED
@@ -183,9 +186,14 @@ def read_number(column: Column, cell: str, mark: str, unit: str, settings: Setti
         return Read(number)
     if named in spellings(quantity).values():
         worth = factor(quantity, named, settings.sheets.quintal_kg)
-        places = (digits_of(column, settings.decimals) or (0, 0))[1]
+        places = places_of(column, settings)
         return Read(number if worth == 1 else convert(number, worth, places))
     return Read(amount=number, measure=named)
+
+
+def places_of(column: Column, settings: Settings) -> int:
+    """Return how many decimals a column keeps."""
+    return (digits_of(column, settings.decimals) or (0, 0))[1]
 
 
 def _unit_of(
@@ -250,54 +258,3 @@ def _money_unit(
         if not fits:
             return Read(doubt=reason("other-currency", mark, settings.currency))
     return ""
-
-
-def _weighed(
-    kind: Kind, column: Column, text: pl.DataFrame, told: pl.DataFrame, settings: Settings
-) -> pl.DataFrame:
-    """Turn amounts of local measures into kilograms by station, form and day of each row."""
-    names = {c.name for c in kind.columns}
-    beside = {"station": "station", "form": "form", "day": kind.day or ""}
-    looked = told.select("amount", "measure").hstack(
-        text.select(
-            (pl.col(name) if name in names else pl.lit("", pl.String)).alias(what)
-            for what, name in beside.items()
-        )
-    )
-    distinct = looked.filter(pl.col("measure").is_not_null()).unique()
-    places = (digits_of(column, settings.decimals) or (0, 0))[1]
-    answers = [_kilograms(names, places, settings, *row) for row in distinct.iter_rows()]
-    schema = {"kg": pl.String, "unweighed": pl.String}
-    weighed = distinct.hstack(pl.DataFrame(answers, schema=schema, orient="row"))
-    found = looked.join(
-        weighed, on=looked.columns, how="left", nulls_equal=True, maintain_order="left"
-    )
-    return told.with_columns(
-        pl.coalesce("canon", found["kg"]).alias("canon"),
-        pl.coalesce("doubt", found["unweighed"]).alias("doubt"),
-    )
-
-
-def _kilograms(
-    names: set[str],
-    places: int,
-    settings: Settings,
-    amount: str,
-    measure: str,
-    station: str | None,
-    form: str | None,
-    day: str | None,
-) -> tuple[str | None, str | None]:
-    try:
-        on = date.fromisoformat(day or "")
-    except ValueError:
-        return None, reason("measure-without-row", measure)
-    stored = choices("form").get(normal_heading(form or ""), "")
-    if ("form" in names and not stored) or ("station" in names and not station):
-        return None, reason("measure-without-row", measure)
-    code = (station or "").upper()
-    kg = declared_kg(measure, code, stored, on, settings)
-    if kg is None:
-        where = ", ".join(filter(None, [code, stored.replace("_", " "), on.isoformat()]))
-        return None, reason("measure-not-declared", measure, where)
-    return convert(amount, Fraction(kg), places), None

@@ -49,7 +49,8 @@ _UNREADABLE = {
 class TypedRows:
     """Typed rows of one kind (`sheet_no`, `row_no`, then its columns) and the cells not read.
 
-    `unreadable`: kind, sheet_no, row_no, col, value, reason; one row a cell. `forms`: how each sheet
+    `unreadable`: kind, sheet_no, row_no, col, value, reason; one row a cell. `forms`: how each
+    sheet
     was read as a whole, by sheet_no, where it was looked at more closely.
     """
 
@@ -98,7 +99,9 @@ def canonical_number(column: Column, money_decimals: int) -> str:
 
 
 def trimmed(name: str) -> pl.Expr:
-    """Return a column without what stands invisibly at the ends of its cells; empty cells are null."""
+    """Return a column without what stands invisibly at the ends of its cells; empty cells are
+    null.
+    """
     return pl.col(name).str.strip_chars(BLANK).replace("", None)
 
 
@@ -186,7 +189,9 @@ def _value(column: Column, text: pl.DataFrame, money_decimals: int) -> pl.Expr:
 
 
 def _choice(column: Column, text: pl.DataFrame) -> pl.Expr:
-    """Return the stored word of each accepted spelling; each distinct spelling is looked up once."""
+    """Return the stored word of each accepted spelling; each distinct spelling is looked up
+    once.
+    """
     spellings = choices(column.choices)
     typed = text[column.name].unique().drop_nulls()
     known = {

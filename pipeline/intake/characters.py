@@ -1,4 +1,6 @@
-"""What a cell is made of: what cannot be seen, other scripts' digits, look-alikes, words for numbers."""
+"""What a cell is made of: what cannot be seen, other scripts' digits, look-alikes, words for
+numbers.
+"""
 
 import re
 import unicodedata
@@ -12,15 +14,18 @@ INVISIBLE = (
     "\u2060\u2061\u2062\u2063\u2064\u2066\u2067\u2068\u2069\ufeff"
 )
 # What is taken off both ends of a cell before it is compared.
-BLANK = " \t\r\n\v\f\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a"
-BLANK += "\u2028\u2029\u202f\u205f\u3000" + INVISIBLE
+_WHITE = (
+    " \t\r\n\v\f\u00a0\u1680\u2000\u2001\u2002\u2003\u2004\u2005\u2006\u2007\u2008\u2009\u200a"
+    "\u2028\u2029\u202f\u205f\u3000"
+)
+BLANK = _WHITE + INVISIBLE
 SPACES = "\u00a0\u2007\u2009\u202f"
 
 # What clerks write where there is nothing to write, in the five languages.
 NOTHING = frozenset(
-    "- -- --- – — … ... . ? ?? / // n/a na n.a. n.a nil none null nd n.d. n/d s/d sd #n/a #ref! "
-    "#value! #div/0! #name? #null! #num! aucun aucune néant rien ninguno ninguna nada nenhum nenhuma "
-    "hakuna hamna".split()
+    "- -- --- – — … ... . ? ?? / // n/a na n.a. n.a nil none null nd n.d. n/d s/d sd "
+    "#n/a #ref! #value! #div/0! #name? #null! #num! "
+    "aucun aucune néant rien ninguno ninguna nada nenhum nenhuma hakuna hamna".split()
 )
 _LOOKALIKES = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1", "|": "1"})
 
@@ -72,7 +77,8 @@ def _number_words() -> list[tuple[dict[str, int], str]]:
 
 
 def number_in_words(text: str) -> int | None:
-    """Return the number that words stand for: "twelve", "vingt-cinq", "ishirini na tano"; else None.
+    """Return the number that words stand for: "twelve", "vingt-cinq", "ishirini na tano"; else
+    None.
 
     Small numbers only, up to 109: a hint for the clerk.
     """

@@ -34,7 +34,8 @@ _SMALL_WORDS = frozenset("de del of le el la o the tarehe er do da st nd rd th a
 class DateCell:
     """What a date cell can say: a day under each order, or under all orders; or why it is none.
 
-    `short_year`: the year has two digits. `serial`: a day number. `time`: a time of day was left off.
+    `short_year`: the year has two digits. `serial`: a day number. `time`: a time of day was left
+    off.
     """
 
     orders: dict[str, date] = field(default_factory=dict[str, date])
@@ -130,13 +131,14 @@ def _names() -> tuple[dict[str, int], dict[str, int]]:
     weekdays: dict[str, int] = {}
     for language in LANGUAGES:
         for width in ("wide", "abbreviated"):
-            for number, name in get_month_names(width, locale=language).items():
-                months[fold(name).strip(".")] = int(number)
-            for number, name in get_day_names(width, locale=language).items():
+            month_names: dict[int, str] = dict(get_month_names(width, locale=language))
+            day_names: dict[int, str] = dict(get_day_names(width, locale=language))
+            for number, name in month_names.items():
+                months[fold(name).strip(".")] = number
+            for number, name in day_names.items():
                 for part in {fold(name).strip("."), fold(name).partition("-")[0]}:
-                    weekdays[part] = int(number)
-    # "mar" is March in English, Spanish, Portuguese and Tuesday in French and Spanish, "set"
-    # is September: as weekdays such words are left out.
+                    weekdays[part] = number
+    # "mar" is March in three languages and Tuesday in two: as weekdays such words are left out.
     return months, {name: day for name, day in weekdays.items() if name not in months}
 
 

@@ -19,7 +19,8 @@ _CELL = re.compile(
     r"(?:\s*(?P<after>(?![.,'])[^0-9\s](?:[^0-9]*|(?<=[mM])\s?2|[^0-9]*[mM]\s?2))?)"
 )
 _FORMS: dict[str, Callable[[str], "re.Match[str] | None"]] = {
-    # Thousands are marked all alike, by a space, an apostrophe or the mark that is not the decimals'.
+    # Thousands are marked all alike, by a space, an apostrophe or the mark that is not the
+    # decimals'.
     POINT: re.compile(
         r"([0-9]*|[1-9][0-9]{0,2}(?:([ ',])[0-9]{3})(?:\2[0-9]{3})*)(?:[.]([0-9]+))?"
     ).fullmatch,
@@ -32,7 +33,9 @@ _TIDY = str.maketrans(dict.fromkeys(SPACES, " ") | {"’": "'", "−": "-", "\u0
 
 @dataclass(frozen=True, slots=True)
 class Written:
-    """A cell taken apart: sign, the number itself as written, and what stands before and after it."""
+    """A cell taken apart: sign, the number itself as written, and what stands before and after
+    it.
+    """
 
     sign: str
     number: str
@@ -70,7 +73,9 @@ def readings(number: str, *, whole: bool = False) -> dict[str, str]:
 
 
 def only_mark(number: str, *, whole: bool = False) -> str:
-    """Return the mark that a number's decimals must have, "either" if both do, "" if it has none."""
+    """Return the mark that a number's decimals must have, "either" if both do, "" if it has
+    none.
+    """
     found = readings(number, whole=whole)
     if len(found) == 1:
         return next(iter(found))

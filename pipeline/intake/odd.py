@@ -85,7 +85,7 @@ def _no_number(column: Column, text: str, places: int) -> str:
 
 
 def _plain_but_unfit(column: Column, text: str, places: int) -> str:
-    whole, _, decimals = text.partition(".")
+    decimals = text.partition(".")[2]
     if column.type == "integer":
         return "not-a-whole-number" if decimals.strip("0") else "too-large"
     return "too-many-decimals" if len(decimals.rstrip("0")) > places else "too-large"

@@ -1,4 +1,6 @@
-"""Why a cell was not read, and how a sheet as a whole was read: codes, and the sentences to them."""
+"""Why a cell was not read, and how a sheet as a whole was read: codes, and the sentences to
+them.
+"""
 
 import re
 from collections.abc import Iterator, Mapping, Sequence

@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import polars as pl
@@ -13,7 +13,8 @@ from pipeline.intake.read import Cells, NotRead
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Sheet:
-    """What a sheet is: its kind and what it is a version of; kept in the journal, not guessed again.
+    """What a sheet is: its kind and what it is a version of; kept in the journal, not guessed
+    again.
 
     `season`: code, or "" for a register, which every open season holds. `slot`: the text that two
     versions of one sheet share.
@@ -74,12 +75,13 @@ def week_of(day: date) -> str:
 def named_week(name: str) -> tuple[date, date] | None:
     """Return first and last day of the ISO week that a file's name gives, if it gives one."""
     named = re.search(r"(?<!\d)(20\d\d)-?W(\d\d)(?!\d)", Path(name).name)
+    if named is None:
+        return None
     try:
-        return named and tuple(
-            date.fromisocalendar(int(named[1]), int(named[2]), weekday) for weekday in (1, 7)
-        )
+        monday = date.fromisocalendar(int(named[1]), int(named[2]), 1)
     except ValueError:
         return None
+    return monday, monday + timedelta(days=6)
 
 
 def speaks_for(

@@ -1,4 +1,5 @@
-"""How a sheet as a whole is to be read: decimal mark, order of dates, day numbers, units of headings.
+"""How a sheet as a whole is to be read: decimal mark, order of dates, day numbers, units of
+headings.
 
 What the sheet's own cells can only mean comes first; then what lies inside the week that its name
 gives, or inside a season, or what a declared scale can weigh; then what book.toml declares. What
@@ -32,7 +33,8 @@ Days = tuple[date, date]
 class Front:
     """What a sheet says outside its cells.
 
-    `headings`: its own heading by column name, from left to right; `days`: first and last day of the
+    `headings`: its own heading by column name, from left to right; `days`: first and last day of
+    the
     week that its file's name gives.
     """
 
@@ -140,7 +142,7 @@ def _decimal(
     marks: Mapping[str, Counter[str]], kind: Kind, sheet: pl.LazyFrame, settings: Settings
 ) -> tuple[str, list[Note]]:
     """Return the sheet's decimal mark, "" where it is open, and how it was settled."""
-    whole: Counter[str] = sum(marks.values(), Counter())
+    whole = sum(marks.values(), Counter[str]())
     point, comma = whole[POINT], whole[COMMA]
     either = whole[EITHER]
     if point or comma:
@@ -165,9 +167,12 @@ def _decimal(
 
 
 def _possible_mark(column: Column, kind: Kind, cells: Iterable[str], settings: Settings) -> str:
-    """Return the mark without which a column's numbers would be more than can be; "" if both can be."""
+    """Return the mark without which a column's numbers would be more than can be; "" if both can
+    be.
+    """
     most = Decimal(100) if column.type == "percent" else None
-    # Only where each row was weighed on one of the declared scales does their capacity say anything.
+    # Only where each row was weighed on one of the declared scales does their capacity say
+    # anything.
     if column.type == "kg" and settings.scales and any(c.name == "scale" for c in kind.columns):
         most = max(scale.capacity_kg for scale in settings.scales)
     taken = [take_apart(cell) for cell in cells]
@@ -185,7 +190,9 @@ def _possible_mark(column: Column, kind: Kind, cells: Iterable[str], settings: S
 def _dates(
     kind: Kind, text: pl.DataFrame, settings: Settings
 ) -> dict[int, dict[str, dict[str, tuple[DateCell, int]]]]:
-    """Return per sheet and date column its distinct cells, each as read, with how often it stands."""
+    """Return per sheet and date column its distinct cells, each as read, with how often it
+    stands.
+    """
     this_year = max(season.last_day.year for season in settings.seasons)
     found: dict[int, dict[str, dict[str, tuple[DateCell, int]]]] = {}
     read: dict[str, DateCell] = {}
@@ -212,7 +219,9 @@ def _order(
     front: Front,
     settings: Settings,
 ) -> tuple[str, frozenset[str], list[Note]]:
-    """Return the order of the sheet's dates, its columns of day numbers, and how both were settled."""
+    """Return the order of the sheet's dates, its columns of day numbers, and how both were
+    settled.
+    """
     notes: list[Note] = []
     serials: set[str] = set()
     for name, cells in columns.items():
@@ -253,7 +262,9 @@ def _order(
 def _by_days(
     orders: list[str], cells: list[DateCell], front: Front, settings: Settings
 ) -> tuple[str, str]:
-    """Return the one order that puts all days into the week named, or a season; else the declared."""
+    """Return the one order that puts all days into the week named, or a season; else the
+    declared.
+    """
     seasons = [(season.first_day, season.last_day) for season in settings.seasons]
     dated = [cell for cell in cells if cell.orders]
     windows = (("dates-by-week", [front.days] if front.days else []), ("dates-by-season", seasons))

@@ -1,4 +1,6 @@
-"""Rows whose cells stand one column beside their headings: one reason for the run, not one a cell."""
+"""Rows whose cells stand one column beside their headings: one reason for the run, not one a
+cell.
+"""
 
 from collections.abc import Callable, Mapping, Sequence
 
@@ -31,7 +33,8 @@ def mark_shifted(
 ) -> TypedRows:
     """Give each row of a shifted run one reason in place of those of its cells.
 
-    `text`: the cells as typed; `orders`: by sheet_no, the columns from left to right as the sheet has
+    `text`: the cells as typed; `orders`: by sheet_no, the columns from left to right as the sheet
+    has
     them; `retype`: types rows of one sheet the way this sheet is read.
     """
     per_row = (
@@ -60,7 +63,9 @@ def mark_shifted(
 
 
 def _runs(text: pl.DataFrame, bad: pl.DataFrame) -> pl.DataFrame:
-    """Return the rows that are in long enough runs of bad ones of one sheet, each with its `run`."""
+    """Return the rows that are in long enough runs of bad ones of one sheet, each with its
+    `run`.
+    """
     marked = text.sort("sheet_no", "row_no").join(
         bad.with_columns(pl.lit(True).alias("bad")),
         on=["sheet_no", "row_no"],

@@ -1,4 +1,6 @@
-"""Units that a heading or a cell names: what they are worth, exactly, and the marks of currencies."""
+"""Units that a heading or a cell names: what they are worth, exactly, and the marks of
+currencies.
+"""
 
 import re
 from decimal import Decimal
@@ -93,7 +95,9 @@ def heading_units(column_type: str, heading: str) -> tuple[str, ...]:
 
 
 def own_unit(column_type: str, currency: str) -> str:
-    """Return the unit of a column's numbers where its heading names none: kg, ha, m, the currency."""
+    """Return the unit of a column's numbers where its heading names none: kg, ha, m, the
+    currency.
+    """
     if column_type == "money":
         return currency
     return "kg" if column_type == "price" else STORED.get(MEASURES.get(column_type, ""), "")

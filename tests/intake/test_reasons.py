@@ -27,7 +27,8 @@ from tests.intake.conftest import reasons, settings_with, text_of
         ("(12)", "number-in-brackets|-12|12"), ("=A1+B1", "formula"), ("=60", "formula"),
         ("999999999999.5", "too-large"), ("60.1234", "too-many-decimals"), ("1e2", "not-a-number"),
         ("abc", "not-a-number"), ("1_000", "not-a-number"), ("5.", "not-a-number"),
-        ("0x10", "not-a-number"), ("9" * 501, "too-long|500"), ("", "missing"), (" \u200b ", "missing"),
+        ("0x10", "not-a-number"), ("9" * 501, "too-long|500"), ("", "missing"),
+        (" \u200b ", "missing"),
     ],
 )  # fmt: skip
 def test_why_a_number_is_none(typed, cell: str, why: str) -> None:
@@ -45,7 +46,8 @@ def test_why_a_number_is_none(typed, cell: str, why: str) -> None:
         ("day", "31/02/2026", "no-such-day"), ("day", "0206-05-04", "no-such-year|0206"),
         ("day", "-", "no-value"), ("day", "=TODAY()", "formula"),
         ("form", "parchmnt", "near-choice|parchment"), ("species", "tea", "not-a-choice"),
-        ("form", "n/a", "no-value"), ("grade", "-", "no-value"), ("scale", "KES\u200d1", "invisible-characters"),
+        ("form", "n/a", "no-value"), ("grade", "-", "no-value"),
+        ("scale", "KES\u200d1", "invisible-characters"),
     ],
 )  # fmt: skip
 def test_why_a_cell_of_another_type_is_none(typed, column: str, cell: str, why: str) -> None:

@@ -64,7 +64,8 @@ def test_a_quintal_of_another_weight_is_a_setting(typed) -> None:
     ("column", "cell", "stored"),
     [
         ("area_ha", "0.5 acre", "0.2023"), ("area_ha", "2 ekari", "0.8094"),
-        ("area_ha", "3400 m2", "0.34"), ("area_ha", "3400 m²", "0.34"), ("area_ha", "0.34 ha", "0.34"),
+        ("area_ha", "3400 m2", "0.34"), ("area_ha", "3400 m²", "0.34"),
+        ("area_ha", "0.34 ha", "0.34"),
         ("row_spacing_m", "8 ft", "2.44"), ("row_spacing_m", "250 cm", "2.5"),
         ("row_spacing_m", "2.5 m", "2.5"),
     ],
@@ -80,7 +81,8 @@ def test_areas_and_lengths(typed, column: str, cell: str, stored: str) -> None:
         ("kg", "Net (lb)", ("lb",)), ("kg", "Poids net kg", ("kg",)), ("kg", "Net", ()),
         ("kg", "Peso neto (qq)", ("quintal",)), ("kg", "Net kg/lb", ("kg", "lb")),
         ("kg", "Net (tins)", ("tin",)), ("kg", "T no", ()), ("hectares", "Area (acre)", ("acre",)),
-        ("hectares", "Área ha", ("ha",)), ("metres", "M no", ()), ("metres", "Row spacing m", ("m",)),
+        ("hectares", "Área ha", ("ha",)), ("metres", "M no", ()),
+        ("metres", "Row spacing m", ("m",)),
         ("price", "Price per lb", ("lb",)), ("money", "Amount (EUR)", ("EUR",)),
     ],
 )  # fmt: skip
