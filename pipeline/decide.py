@@ -72,7 +72,7 @@ def decide(
         }
         if action == "amend":
             assert value is not None
-            read_value(kinds()[flag.kind], flag.col, value.strip(), settings.decimals)
+            read_value(kinds()[flag.kind], flag.col, value.strip(), settings)
             body["new_value"] = value.strip()
             body["old_value"] = _value_now(book, season, flag)
         changed = flag.decision != action
@@ -118,7 +118,7 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
     if action == "amend":
         if value is None or not value.strip():
             raise DecisionError("An amendment needs the right value. Give it with --value.")
-        if not flag.col or flag.rule == "missing-column":
+        if flag.col in ("", "beyond") or flag.rule == "missing-column":
             raise DecisionError(
                 f"{flag.place}: no single cell is in question here. Count it or leave it out, "
                 "or send a corrected sheet."

@@ -68,6 +68,32 @@ class LimitSetting:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Measure:
+    """What one of a local measure weighs, kg, from a day on; station and form "" stand for all."""
+
+    name: str
+    station: str
+    form: str
+    kg: Decimal
+    from_day: date
+    authority: str
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SheetSettings:
+    """How sheets are read where they themselves do not say: table [sheets] of book.toml.
+
+    `date_order`: "dmy", "mdy" or "" for not declared; `decimal_mark`: ".", "," or "".
+    `empty_marks`: what counts as an empty cell in a column that may be empty, such as "-".
+    """
+
+    date_order: str = ""
+    decimal_mark: str = ""
+    quintal_kg: Decimal = Decimal(100)
+    empty_marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Settings:
     """All settings of a book, as one value; `text` is book.toml as it stood, `hash` its SHA-256."""
 
@@ -86,6 +112,8 @@ class Settings:
     deductions: tuple[Deduction, ...]
     limits: tuple[LimitSetting, ...]
     gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
+    measures: tuple[Measure, ...] = ()
+    sheets: SheetSettings = SheetSettings()
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
@@ -176,6 +204,8 @@ def read_settings(text: str) -> Settings:
         gate={
             key: _Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
         },
+        measures=tuple(_measure(table) for table in whole.tables("measure")),
+        sheets=_sheets(_Table("sheets", whole.raw.get("sheets", {}))),
     )
     _refuse_contradictions(settings)
     return settings
@@ -217,6 +247,35 @@ def _deduction(table: _Table) -> Deduction:
         form=table.text("form", ""),
         percent=percent,
         per_kg=table.number("per_kg") if "per_kg" in table.raw else None,
+    )
+
+
+def _measure(table: _Table) -> Measure:
+    measure = Measure(
+        name=table.text("name"),
+        station=table.text("station", ""),
+        form=table.text("form", ""),
+        kg=table.number("kg"),
+        from_day=table.day("from"),
+        authority=table.text("authority"),
+    )
+    if measure.kg == 0:
+        raise table.wrong("kg", "a measure weighs more than nought.")
+    return measure
+
+
+def _sheets(table: _Table) -> SheetSettings:
+    orders = {"": "", "day-first": "dmy", "month-first": "mdy"}
+    marks = {"": "", "point": ".", "comma": ","}
+    if (order := table.text("date_order", "")) not in orders:
+        raise table.wrong("date_order", 'write "day-first" or "month-first".')
+    if (mark := table.text("decimal_mark", "")) not in marks:
+        raise table.wrong("decimal_mark", 'write "point" or "comma".')
+    return SheetSettings(
+        date_order=orders[order],
+        decimal_mark=marks[mark],
+        quintal_kg=table.number("quintal_kg") if "quintal_kg" in table.raw else Decimal(100),
+        empty_marks=tuple(str(mark) for mark in table.raw.get("empty_marks", [])),
     )
 
 

@@ -10,11 +10,18 @@ import polars as pl
 
 from pipeline.book.book import Book, keep_sheet, note_settings, now, writing
 from pipeline.book.journal import Journal, append
-from pipeline.intake.cells import type_rows
 from pipeline.intake.read import Cells, NotRead, read_cells
-from pipeline.intake.recognise import kind_of, speaks_for
+from pipeline.intake.recognise import kind_of, match_headings, speaks_for
+from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.generations import current_path
-from pipeline.season.refresh import can_go_on, concerns, kept_sheets, refresh, text_frame
+from pipeline.season.refresh import (
+    can_go_on,
+    concerns,
+    front_of,
+    kept_sheets,
+    refresh,
+    text_frame,
+)
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
 
@@ -124,7 +131,8 @@ def _entry(
         speaking = replace(
             kind, columns=tuple(c for c in kind.columns if c.name in (*SPEAKING, kind.day))
         )
-        typed = type_rows(speaking, text_frame(speaking, cells, 0), settings.decimals).rows
+        front = front_of(name, cells, match_headings(speaking, cells.headings))
+        typed = type_sheets(speaking, text_frame(speaking, cells, 0), {0: front}, settings).rows
         days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
         sheet = speaks_for(kind, name, typed, days)
     except NotRead as problem:

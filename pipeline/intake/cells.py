@@ -1,14 +1,24 @@
 """From cells as text to typed columns, or a reason per cell.
 
 The text is matched against a pattern first and cast after, since casts are lax: "1e2" and "12.7"
-would pass as whole numbers otherwise.
+would pass as whole numbers otherwise. A column in which every cell is plain is cast as it is; only
+where one is not are its cells looked at more closely.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.intake.kinds import Column, Kind, choices
+from pipeline.intake.characters import BLANK, INVISIBLE, NOTHING
+from pipeline.intake.kinds import Column, Kind, choices, normal_heading
+from pipeline.intake.odd import LONGEST_TEXT, why_not
+from pipeline.intake.reasons import REASONS
+
+if TYPE_CHECKING:
+    from pipeline.intake.settle import SheetForm
+
+__all__ = ["REASONS", "TypedRows", "sql_type", "type_rows"]
 
 # type -> (digits in all, of these after the point); money takes the currency's decimals.
 DECIMALS = {
@@ -22,32 +32,26 @@ DECIMALS = {
     "degrees": (9, 6),
 }
 SQL_TYPES = {"date": "DATE", "time": "TIME", "integer": "BIGINT", "money": "BIGINT"}
-LONGEST_TEXT = 500
+# Types that hold words: any text fits them, and no other cell can change what it means.
+WORDS = frozenset({"text", "phone", "account"})
 LONGEST_SHAPE = 100_000
 # By its outside only: what lies inside is looked at where areas are worked out.
 SHAPE = (
     r"(?is)^(multi)?(polygon|point)\s*\(.*\)$"
     r'|^\{.*"coordinates"\s*:.*\}$'
 )
+JUDGED_ONE_BY_ONE = WORDS | {"choice", "geometry", "time"}
+# How a column of doubts is called that travels beside the text: see `canonical`.
+DOUBT = "doubt {}"
 
-# Why a cell was not read: what is wrong, and what to do. The column's own words are filled in.
-REASONS = {
-    "missing": ("is empty, and it is needed", "Fill it in."),
-    "not-a-number": ("is no number", "Write digits, with a point before the decimals: 60.5."),
-    "too-many-decimals": ("has more decimals than are kept", "Round it as the receipt does."),
-    "not-a-whole-number": ("is no whole number", "Write digits only."),
-    "not-a-date": ("is no date", "Write year-month-day: 2026-05-04."),
-    "not-a-time": ("is no time of day", "Write hour:minute, from 00:00 to 23:59."),
-    "not-a-shape": (
-        "is no point or polygon",
-        "Give a GeoJSON or WKT polygon whole, or leave the cell empty.",
-    ),
-    "not-a-choice": ("is none of the words known here", "Use one of the words of the list."),
-    "too-long": ("is too long", f"Write at most {LONGEST_TEXT} letters."),
-    "beyond-the-headings": (
-        "stands to the right of the last heading",
-        "Move the cells back under their headings, or give the column a heading.",
-    ),
+_INSIDE = f"[{INVISIBLE}]"
+_UNREADABLE = {
+    "kind": pl.String,
+    "sheet_no": pl.Int32,
+    "row_no": pl.Int32,
+    "col": pl.String,
+    "value": pl.String,
+    "reason": pl.String,
 }
 
 
@@ -55,11 +59,14 @@ REASONS = {
 class TypedRows:
     """Typed rows of one kind (`sheet_no`, `row_no`, then its columns) and the cells not read.
 
-    `unreadable`: kind, sheet_no, row_no, col, value, reason; one row a cell.
+    `unreadable`: kind, sheet_no, row_no, col, value, reason; one row a cell. `forms`: how each
+    sheet
+    was read as a whole, by sheet_no, where it was looked at more closely.
     """
 
     rows: pl.DataFrame
     unreadable: pl.DataFrame
+    forms: "dict[int, SheetForm]" = field(default_factory=dict["int", "SheetForm"])
 
 
 def sql_type(column: Column) -> str:
@@ -69,85 +76,192 @@ def sql_type(column: Column) -> str:
     return SQL_TYPES.get(column.type, "VARCHAR")
 
 
-def type_rows(kind: Kind, text: pl.DataFrame, money_decimals: int) -> TypedRows:
+def digits_of(column: Column, money_decimals: int) -> tuple[int, int] | None:
+    """Return the digits that a number keeps, in all and after the point; None for other types."""
+    if column.type == "money":
+        return 18, money_decimals
+    return (15, 0) if column.type == "integer" else DECIMALS.get(column.type)
+
+
+def plain(column: Column, money_decimals: int) -> pl.Expr:
+    """Return whether a cell is written the plain way, so that no other cell can change its meaning.
+
+    A number with three decimals is not: elsewhere it may be thousands. Null cells give null.
+    """
+    text = pl.col(column.name)
+    digits = digits_of(column, money_decimals)
+    if digits is not None:
+        before, places = digits[0] - digits[1], min(digits[1], 2)
+        after = f"([.][0-9]{{1,{places}}})?" if places else ""
+        return text.str.contains(f"^([+-]?[0-9]{{1,{before}}}{after})?$")
+    if column.type == "date":
+        return text.str.contains("^((19|20)[0-9]{2}-[0-9]{2}-[0-9]{2})?$")
+    return text.str.contains("^[A-Z0-9][A-Z0-9/.-]{0,99}$")
+
+
+def canonical_number(column: Column, money_decimals: int) -> str:
+    """Return the pattern of a number that is written with a point and fits the column."""
+    if column.type == "integer":
+        return r"^[+-]?[0-9]{1,15}([.]0*)?$"
+    digits, places = digits_of(column, money_decimals) or (14, 3)
+    after = f"[0-9]{{1,{places}}}0*" if places else "0+"
+    return rf"^[+-]?0*[0-9]{{1,{digits - places}}}([.]{after})?$"
+
+
+def trimmed(name: str) -> pl.Expr:
+    """Return a column without what stands invisibly at the ends of its cells; empty cells are
+    null.
+    """
+    return pl.col(name).str.strip_chars(BLANK).replace("", None)
+
+
+def plain_columns(kind: Kind, text: pl.DataFrame, money_decimals: int) -> set[str]:
+    """Return the columns in which every cell is written the plain way."""
+    judged = [column for column in kind.columns if column.type not in JUDGED_ONE_BY_ONE]
+    if not judged:
+        return set()
+    checks = text.select(plain(c, money_decimals).all().alias(c.name) for c in judged)
+    return {name for name, is_plain in checks.row(0, named=True).items() if is_plain}
+
+
+def type_rows(
+    kind: Kind, text: pl.DataFrame, money_decimals: int, known_plain: set[str] | None = None
+) -> TypedRows:
     """Type the rows of one kind.
 
-    `text`: sheet_no, row_no, one text column per column of the kind under its name, `beyond`.
+    `text`: sheet_no, row_no, one text column per column of the kind under its name, `beyond`; and
+    perhaps, as `doubt <name>`, reasons found before. Numbers have a decimal point, dates are
+    year-month-day: `type_sheets` takes other forms too. `known_plain`: `plain_columns` of the text,
+    where they are known already.
     """
-    trimmed = text.with_columns(
-        pl.col([c.name for c in kind.columns] + ["beyond"]).str.strip_chars().replace("", None)
-    )
+    checked = plain_columns(kind, text, money_decimals) if known_plain is None else known_plain
+    doubted = [c.name for c in kind.columns if DOUBT.format(c.name) in text.columns]
     values: list[pl.Expr] = []
-    reasons: list[pl.Expr] = []
+    judged: list[Column] = []
     for column in kind.columns:
-        value, readable, reason = _read(column, money_decimals)
-        given = pl.col(column.name).is_not_null()
-        why = pl.when(given & ~readable).then(reason)
-        if column.required:
-            why = why.when(~given).then(pl.lit("missing"))
-        values.append(pl.when(readable).then(value).alias(column.stored))
-        reasons.append(why.otherwise(None).cast(pl.String).alias(f"why {column.name}"))
-    reasons.append(
-        pl.when(pl.col("beyond").is_not_null())
-        .then(pl.lit("beyond-the-headings"))
-        .alias("why beyond")
+        if column.name in checked:
+            values.append(_cast(column, pl.col(column.name), money_decimals))
+        else:
+            values.append(_value(column, text, money_decimals))
+            judged.append(column)
+    rows = text.select(
+        "sheet_no",
+        "row_no",
+        *(v.alias(c.stored) for v, c in zip(values, kind.columns, strict=True)),
     )
-    typed = trimmed.select("sheet_no", "row_no", *values)
-    judged = trimmed.with_columns(reasons)
-    return TypedRows(typed, _unreadable(kind, judged))
+    found = [
+        _unread(kind, column, text, rows[column.stored], money_decimals)
+        for column in kind.columns
+        if column in judged or column.type == "date" or column.required or column.name in doubted
+    ]
+    found.append(_beyond(kind, text))
+    for name in doubted:
+        stored = kind.column(name).stored
+        keep = pl.when(text[DOUBT.format(name)].is_null()).then(pl.col(stored))
+        rows = rows.with_columns(keep.alias(stored))
+    return TypedRows(
+        rows, pl.concat([f for f in found if f.height] or [pl.DataFrame(schema=_UNREADABLE)])
+    )
 
 
-def _unreadable(kind: Kind, judged: pl.DataFrame) -> pl.DataFrame:
-    found: list[pl.DataFrame] = []
-    for name in [*(column.name for column in kind.columns), "beyond"]:
-        reason = pl.col(f"why {name}")
-        found.append(
-            judged.filter(reason.is_not_null()).select(
-                pl.lit(kind.name).alias("kind"),
-                "sheet_no",
-                "row_no",
-                pl.lit(name).alias("col"),
-                pl.col(name).alias("value"),
-                reason.alias("reason"),
-            )
-        )
-    return pl.concat(found)
-
-
-def _read(column: Column, money_decimals: int) -> tuple[pl.Expr, pl.Expr, pl.Expr]:
-    """Return three expressions: the typed value, whether it can be read, the reason if not."""
-    text = pl.col(column.name)
-    if column.type in DECIMALS or column.type == "money":
-        digits, places = DECIMALS.get(column.type, (18, money_decimals))
-        number = text.str.contains(r"^[+-]?[0-9]+([.][0-9]+)?$")
-        fits = rf"^[+-]?0*[0-9]{{1,{digits - places}}}([.][0-9]{{0,{places}}}0*)?$"
-        value = text.cast(pl.Decimal(digits, places), strict=False)
-        if column.type == "money":
-            value = (value * 10**places).cast(pl.Int64)
-        reason = pl.when(number).then(pl.lit("too-many-decimals")).otherwise(pl.lit("not-a-number"))
-        return value, number & text.str.contains(fits), reason
+def _cast(column: Column, text: pl.Expr, money_decimals: int) -> pl.Expr:
+    """Return the value of a text that fits its column; null for an empty one."""
+    if column.type == "money":
+        value = text.cast(pl.Decimal(18, money_decimals), strict=False)
+        return (value * 10**money_decimals).cast(pl.Int64)
+    if column.type in DECIMALS:
+        return text.cast(pl.Decimal(*DECIMALS[column.type]), strict=False)
     if column.type == "integer":
-        readable = text.str.contains(r"^[+-]?[0-9]{1,15}([.]0*)?$")
-        value = text.str.extract(r"^([+-]?[0-9]+)").cast(pl.Int64, strict=False)
-        return value, readable, pl.lit("not-a-whole-number")
+        return text.str.strip_prefix("+").cast(pl.Int64, strict=False)
     if column.type == "date":
-        shape = text.str.contains(r"^[0-9]{4}-[0-9]{2}-[0-9]{2}$")
-        value = text.str.to_date("%Y-%m-%d", strict=False)
-        return value, shape & value.is_not_null(), pl.lit("not-a-date")
+        return text.str.to_date("%Y-%m-%d", strict=False)
     if column.type == "time":
-        shape = text.str.contains(r"^[0-9]{1,2}:[0-9]{2}(:00)?$")
-        minutes = text.str.extract(r"^([0-9]+:[0-9]+)").str.zfill(5)
-        value = minutes.str.to_time("%H:%M", strict=False)
-        return value, shape & value.is_not_null(), pl.lit("not-a-time")
-    if column.type == "geometry":
-        short = text.str.len_chars() <= LONGEST_SHAPE
-        return text, short & text.str.contains(SHAPE), pl.lit("not-a-shape")
+        minutes = text.str.extract("^([0-9]+:[0-9]+)").str.zfill(5)
+        return minutes.str.to_time("%H:%M", strict=False)
+    return text
+
+
+def _value(column: Column, text: pl.DataFrame, money_decimals: int) -> pl.Expr:
+    """Return the value of any text: null where it is empty or cannot be read."""
+    cell = trimmed(column.name)
     if column.type == "choice":
-        spellings = choices(column.choices)
-        normal = text.str.to_lowercase().str.replace_all(r"[\s_-]+", " ")
-        value = normal.replace_strict(spellings, default=None, return_dtype=pl.String)
-        return value, value.is_not_null(), pl.lit("not-a-choice")
-    short = text.str.len_chars() <= LONGEST_TEXT
-    # Codes are compared, so their letters are stored large; the sheet keeps them as typed.
-    value = text.str.to_uppercase() if column.type == "code" else text
-    return value, short, pl.lit("too-long")
+        return _choice(column, text)
+    if column.type == "geometry":
+        fits = (cell.str.len_chars() <= LONGEST_SHAPE) & cell.str.contains(SHAPE)
+        return pl.when(fits).then(cell)
+    if column.type == "time":
+        shape = cell.str.contains("^[0-9]{1,2}:[0-9]{2}(:00)?$")
+        return pl.when(shape).then(_cast(column, cell, money_decimals))
+    if column.type == "code" or column.type in WORDS:
+        kept = pl.when(cell.str.len_chars() <= LONGEST_TEXT).then(cell)
+        if column.type in WORDS:
+            return kept
+        # Codes are compared, so their letters are stored large; the sheet keeps them as typed.
+        fits = ~cell.str.contains(_INSIDE) & ~cell.str.to_lowercase().is_in(list(NOTHING))
+        return pl.when(fits).then(kept.str.to_uppercase())
+    if column.type == "date":
+        shape = cell.str.contains("^(19|20)[0-9]{2}-[0-9]{2}-[0-9]{2}$")
+        return pl.when(shape).then(_cast(column, cell, money_decimals))
+    fits = cell.str.contains(canonical_number(column, money_decimals))
+    number = cell.str.extract("^([+-]?[0-9]+)") if column.type == "integer" else cell
+    return pl.when(fits).then(_cast(column, number, money_decimals))
+
+
+def _choice(column: Column, text: pl.DataFrame) -> pl.Expr:
+    """Return the stored word of each accepted spelling; each distinct spelling is looked up
+    once.
+    """
+    spellings = choices(column.choices)
+    typed = text[column.name].unique().drop_nulls()
+    known = {
+        cell: stored
+        for cell in typed
+        if (stored := spellings.get(normal_heading(cell.strip(BLANK)))) is not None
+    }
+    if not known:
+        return pl.lit(None, pl.String)
+    return pl.col(column.name).replace_strict(known, default=None, return_dtype=pl.String)
+
+
+def _unread(
+    kind: Kind, column: Column, text: pl.DataFrame, value: pl.Series, money_decimals: int
+) -> pl.DataFrame:
+    """Return the cells of a column that hold no value, or none where one is needed."""
+    if not value.null_count() and DOUBT.format(column.name) not in text.columns:
+        return pl.DataFrame(schema=_UNREADABLE)
+    doubt = DOUBT.format(column.name)
+    has_doubt = doubt in text.columns
+    looked = text.select(
+        pl.lit(kind.name).alias("kind"),
+        "sheet_no",
+        "row_no",
+        pl.lit(column.name).alias("col"),
+        pl.col(column.name).alias("value"),
+        (pl.col(doubt) if has_doubt else pl.lit(None, pl.String)).alias("reason"),
+    ).filter(value.is_null() | (pl.col("reason").is_not_null()))
+    looked = looked.with_columns(trimmed("value"))
+    if not column.required:
+        looked = looked.filter(pl.col("value").is_not_null())
+    places = (digits_of(column, money_decimals) or (0, 0))[1]
+    odd = looked.filter(pl.col("reason").is_null())["value"].unique().drop_nulls()
+    why = {cell: why_not(column, cell, places) for cell in odd}
+    found = (
+        pl.col("value").replace_strict(why, default=None, return_dtype=pl.String)
+        if why
+        else pl.lit(None, pl.String)
+    )
+    given = pl.when(pl.col("value").is_null()).then(pl.lit("missing")).otherwise(found)
+    return looked.with_columns(pl.coalesce("reason", given).alias("reason"))
+
+
+def _beyond(kind: Kind, text: pl.DataFrame) -> pl.DataFrame:
+    if text["beyond"].null_count() == text.height:
+        return pl.DataFrame(schema=_UNREADABLE)
+    return text.select(
+        pl.lit(kind.name).alias("kind"),
+        "sheet_no",
+        "row_no",
+        pl.lit("beyond").alias("col"),
+        trimmed("beyond").alias("value"),
+        pl.lit("beyond-the-headings").alias("reason"),
+    ).filter(pl.col("value").is_not_null())

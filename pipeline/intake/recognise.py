@@ -2,7 +2,7 @@
 
 import re
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import polars as pl
@@ -71,6 +71,18 @@ def week_of(day: date) -> str:
     """Return the ISO week of a day: 2026-03-30 is in 2026-W14."""
     year, week, _ = day.isocalendar()
     return f"{year}-W{week:02d}"
+
+
+def named_week(name: str) -> tuple[date, date] | None:
+    """Return first and last day of the ISO week that a file's name gives, if it gives one."""
+    named = re.search(r"(?<!\d)(20\d\d)-?W(\d\d)(?!\d)", Path(name).name)
+    if named is None:
+        return None
+    try:
+        monday = date.fromisocalendar(int(named[1]), int(named[2]), 1)
+    except ValueError:
+        return None
+    return monday, monday + timedelta(days=6)
 
 
 def speaks_for(

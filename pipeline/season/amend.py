@@ -7,9 +7,11 @@ import polars as pl
 
 from pipeline.book.journal import Line
 from pipeline.errors import DecisionError
-from pipeline.intake.cells import REASONS, type_rows
 from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.reasons import REASONS
+from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.tables import row_key, rows
+from pipeline.settings import Settings
 
 
 def note_decision(con: duckdb.DuckDBPyConnection, line: Line) -> None:
@@ -37,7 +39,7 @@ def note_decision(con: duckdb.DuckDBPyConnection, line: Line) -> None:
     )
 
 
-def read_value(kind: Kind, col: str, text: str, money_decimals: int) -> Any:
+def read_value(kind: Kind, col: str, text: str, settings: Settings) -> Any:
     """Type one cell the way a sheet's cells are typed; DecisionError says why it cannot be."""
     blank = {
         c.name: pl.Series([text if c.name == col else None], dtype=pl.String) for c in kind.columns
@@ -50,7 +52,7 @@ def read_value(kind: Kind, col: str, text: str, money_decimals: int) -> Any:
             "beyond": pl.Series([None], dtype=pl.String),
         }
     )
-    typed = type_rows(kind, frame, money_decimals)
+    typed = type_sheets(kind, frame, {}, settings)
     for _, _, _, name, value, reason in typed.unreadable.iter_rows():
         if name == col:
             what, remedy = REASONS[reason]
@@ -58,17 +60,17 @@ def read_value(kind: Kind, col: str, text: str, money_decimals: int) -> Any:
     return typed.rows[kind.column(col).stored][0]
 
 
-def apply_amendment(con: duckdb.DuckDBPyConnection, line: Line, money_decimals: int) -> None:
+def apply_amendment(con: duckdb.DuckDBPyConnection, line: Line, settings: Settings) -> None:
     """Write an amended value into its cell; the decision keeps the old one."""
     body = line.body
     if body["action"] != "amend":
         return
     kind = kinds()[body["kind"]]
-    value = read_value(kind, body["col"], body["new_value"], money_decimals)
+    value = read_value(kind, body["col"], body["new_value"], settings)
     _set_cell(con, kind, body["col"], value, body["sheet_no"], body["row_no"])
 
 
-def carry_amendments(con: duckdb.DuckDBPyConnection, kind: Kind, money_decimals: int) -> None:
+def carry_amendments(con: duckdb.DuckDBPyConnection, kind: Kind, settings: Settings) -> None:
     """Apply earlier amendments to later versions that repeat the very value that was amended."""
     amended = rows(
         con,
@@ -89,7 +91,7 @@ def carry_amendments(con: duckdb.DuckDBPyConnection, kind: Kind, money_decimals:
             f"and coalesce(cast(r.{stored} as varchar), u.value) is not distinct from ?",
             [kind.name, col, key, old_value],
         )
-        value = read_value(kind, col, new_value, money_decimals)
+        value = read_value(kind, col, new_value, settings)
         for sheet_no, row_no in places:
             _set_cell(con, kind, col, value, sheet_no, row_no)
 

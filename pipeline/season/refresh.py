@@ -14,10 +14,11 @@ from checks.limits import write_limits
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import ConservationError
-from pipeline.intake.cells import type_rows
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.read import Cells, read_cells
-from pipeline.intake.recognise import match_headings, missing_columns
+from pipeline.intake.recognise import match_headings, missing_columns, named_week
+from pipeline.intake.settle import Front
+from pipeline.intake.type_sheets import type_sheets
 from pipeline.numbers import member_check_ok
 from pipeline.season.amend import apply_amendment, carry_amendments, note_decision
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
@@ -157,7 +158,7 @@ def _apply(
             _insert(con, book, settings, waiting, read)
             waiting = []
             note_decision(con, line)
-            apply_amendment(con, line, settings.decimals)
+            apply_amendment(con, line, settings)
     _insert(con, book, settings, waiting, read)
 
 
@@ -172,6 +173,7 @@ def _insert(
     frames: dict[str, list[pl.DataFrame]] = {}
     absent: list[tuple[int, str, int]] = []
     cells_of: dict[int, Cells] = {}
+    fronts: dict[int, Front] = {}
     for sheet in sheets:
         if not sheet.entry["kind"]:
             continue
@@ -185,11 +187,14 @@ def _insert(
             for column in kind.columns
             if column.required and column.name not in places
         ]
+        fronts[sheet.sheet_no] = front_of(sheet.entry["name"], cells, places)
         frames.setdefault(kind.name, []).append(text_frame(kind, cells, sheet.sheet_no))
     _note_sheets(con, sheets, cells_of)
     for name, found in frames.items():
         kind = kinds()[name]
-        typed = type_rows(kind, pl.concat(found), settings.decimals)
+        text = pl.concat(found)
+        own = {no: fronts[no] for no in text["sheet_no"].unique()}
+        typed = type_sheets(kind, text, own, settings)
         missing = pl.DataFrame(
             [(no, col) for no, col, _ in absent],
             schema={"sheet_no": pl.Int32, "col": pl.String},
@@ -198,12 +203,13 @@ def _insert(
         # A heading that is missing is said once, not again in every row.
         unreadable = typed.unreadable.join(missing, on=["sheet_no", "col"], how="anti")
         con.register("typed_rows", _arrow(typed.rows))
-        con.execute(f"insert into rows_{name} select * from typed_rows order by sheet_no, row_no")
+        # They come sheet after sheet and row after row already: sorting again takes its time.
+        con.execute(f"insert into rows_{name} select * from typed_rows")
         con.register("unreadable_cells", _arrow(unreadable))
         con.execute("insert into unreadable select * from unreadable_cells")
         con.unregister("typed_rows")
         con.unregister("unreadable_cells")
-        carry_amendments(con, kind, settings.decimals)
+        carry_amendments(con, kind, settings)
     by_no = {sheet.sheet_no: sheet for sheet in sheets}
     for sheet_no, column, header_row in absent:
         con.execute(
@@ -215,6 +221,12 @@ def _insert(
 def _arrow(frame: pl.DataFrame) -> Any:
     # polars gives Arrow tables no type.
     return frame.to_arrow()  # pyright: ignore[reportUnknownVariableType]
+
+
+def front_of(name: str, cells: Cells, places: Mapping[str, int]) -> Front:
+    """Return what a sheet says outside its cells: headings, left to right, and its name's week."""
+    ordered = sorted(places.items(), key=lambda item: item[1])
+    return Front({column: cells.headings[place] for column, place in ordered}, named_week(name))
 
 
 def text_frame(kind: Kind, cells: Cells, sheet_no: int) -> pl.DataFrame:

@@ -25,6 +25,7 @@ def makings_hash() -> str:
     digest = hashlib.sha256(rules_hash().encode())
     for package, folder in (
         ("pipeline.intake", "kinds"),
+        ("pipeline.intake", "words"),
         ("pipeline.book", "sql"),
         ("pipeline.season", "sql"),
     ):

@@ -1,0 +1,63 @@
+"""Why a cell was not read, and how a sheet as a whole was read: codes, and the sentences to
+them.
+"""
+
+import re
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+
+from pipeline.intake.words import word_table
+
+# Between a reason's code and what was found out about the very cell: "number-in-words|12".
+BETWEEN = "|"
+
+
+def reason(code: str, *details: str) -> str:
+    """Return a reason as it is stored: its code, then the details that fill its sentences."""
+    return BETWEEN.join([code, *(detail.replace(BETWEEN, "/") for detail in details)])
+
+
+def code_of(stored: str) -> str:
+    """Return the code of a stored reason: "number-in-words|12" has "number-in-words"."""
+    return stored.partition(BETWEEN)[0]
+
+
+class Reasons(Mapping[str, tuple[str, str]]):
+    """The sentences of each reason, (what is wrong, what to do), by its code or as it is stored."""
+
+    def __getitem__(self, stored: str) -> tuple[str, str]:
+        """Return both sentences with the details of the stored reason filled in."""
+        code, *details = stored.split(BETWEEN)
+        entry = word_table("reasons")[code]
+        return _fill(entry["what"], details), _fill(entry["remedy"], details)
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(word_table("reasons"))
+
+    def __len__(self) -> int:
+        return len(word_table("reasons"))
+
+
+REASONS = Reasons()
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something that was settled for a sheet as a whole, or could not be; `text` says it."""
+
+    code: str
+    details: tuple[str, ...] = ()
+
+    @property
+    def text(self) -> str:
+        """The note as a sentence."""
+        return _fill(word_table("notes")[self.code], self.details)
+
+
+def _fill(sentence: str, details: Sequence[str]) -> str:
+    # In one pass and not by str.format: a detail comes out of a cell and may hold braces.
+    def filled(place: re.Match[str]) -> str:
+        number = int(place[1])
+        return details[number] if number < len(details) else "..."
+
+    return re.sub(r"\{([0-9])\}", filled, sentence)

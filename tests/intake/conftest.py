@@ -1,0 +1,98 @@
+from collections.abc import Callable, Mapping, Sequence
+
+import polars as pl
+import pytest
+
+from pipeline.intake.cells import TypedRows
+from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.settle import Days, Front
+from pipeline.intake.type_sheets import type_sheets
+from pipeline.settings import Settings, read_settings
+
+BOOK = """
+[cooperative]
+name = "Hillside Growers"
+place = "Hillside"
+currency = "USD"
+questions_days = 30
+questions_to = "the office"
+[[season]]
+code = "2026"
+first_day = 2026-03-30
+last_day = 2026-10-04
+[[station]]
+code = "KES"
+name = "Kessim"
+[[scale]]
+code = "KES-1"
+station = "KES"
+capacity_kg = "300"
+interval_kg = "0.1"
+class = "III"
+"""
+TIN = """
+[[measure]]
+name = "tin"
+station = "KES"
+form = "fresh_cherry"
+kg = "18"
+from = 2026-01-01
+authority = "weighed at the station, ten tins"
+[[measure]]
+name = "tin"
+station = "KES"
+form = "fresh_cherry"
+kg = "17.5"
+from = 2026-06-01
+authority = "weighed again"
+"""
+
+
+def text_of(
+    kind: Kind, rows: Sequence[Mapping[str, str | None]], sheet_no: int = 1
+) -> pl.DataFrame:
+    """The text of a sheet: each row the kind's examples, changed where the test says so."""
+    examples = {column.name: column.example for column in kind.columns}
+    names = [*examples, "beyond"]
+    whole = [{**examples, "beyond": None, **row} for row in rows]
+    return pl.DataFrame(
+        {
+            "sheet_no": pl.Series([sheet_no] * len(rows), dtype=pl.Int32),
+            "row_no": pl.Series(range(2, 2 + len(rows)), dtype=pl.Int32),
+            **{name: pl.Series([row[name] for row in whole], dtype=pl.String) for name in names},
+        }
+    )
+
+
+def settings_with(more: str = "") -> Settings:
+    return read_settings(BOOK + more)
+
+
+Typing = Callable[..., TypedRows]
+
+
+@pytest.fixture(name="typed", scope="session")
+def typed_fixture() -> Typing:
+    def typed(
+        rows: Sequence[Mapping[str, str | None]],
+        *,
+        kind: str = "weighings",
+        headings: Mapping[str, str] | None = None,
+        days: Days | None = None,
+        book: str = "",
+    ) -> TypedRows:
+        of = kinds()[kind]
+        own = {column.name: column.title for column in of.columns} | dict(headings or {})
+        fronts = {1: Front(own, days)}
+        return type_sheets(of, text_of(of, rows), fronts, settings_with(book))
+
+    return typed
+
+
+def reasons(typed: TypedRows) -> list[tuple[int, str, str]]:
+    """Row, column and stored reason of each cell not read, in that order."""
+    return sorted(typed.unreadable.select("row_no", "col", "reason").rows())
+
+
+def notes(typed: TypedRows) -> list[str]:
+    return [note.code for form in typed.forms.values() for note in form.notes]
