@@ -8,6 +8,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any
 
 from pipeline.errors import SettingsError
+from pipeline.intake.limits import DEFAULT, LEAST, MOST, NAMES, IntakeLimits
 from pipeline.money import UnknownCurrency, decimals
 
 
@@ -84,6 +85,7 @@ class Settings:
     deductions: tuple[Deduction, ...]
     limits: tuple[LimitSetting, ...]
     gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
+    intake: IntakeLimits = DEFAULT
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
@@ -172,7 +174,10 @@ def read_settings(text: str) -> Settings:
         scales=tuple(_scale(table) for table in whole.tables("scale")),
         deductions=tuple(_deduction(table) for table in whole.tables("deduction")),
         limits=tuple(_limit(table) for table in whole.tables("limit")),
-        gate={key: _Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})},
+        gate={
+            key: _Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
+        },
+        intake=_intake(_Table("intake", whole.raw.get("intake", {}))),
     )
     _refuse_contradictions(settings)
     return settings
@@ -226,6 +231,18 @@ def _limit(table: _Table) -> LimitSetting:
         form=table.text("form", ""),
         station=table.text("station", ""),
     )
+
+
+def _intake(table: _Table) -> IntakeLimits:
+    """Read the limits on what arrives; those not given keep their defaults."""
+    for key in table.raw:
+        if key not in NAMES:
+            raise table.wrong(key, f"there is no such limit. There are: {', '.join(NAMES)}.")
+        least, most = LEAST.get(key, 1), MOST.get(key)
+        if table.whole(key) < least or (most is not None and table.whole(key) > most):
+            up_to = f" up to {most}" if most else " or more"
+            raise table.wrong(key, f"a whole number of {least}{up_to} is needed here.")
+    return IntakeLimits(**table.raw)
 
 
 def _refuse_contradictions(settings: Settings) -> None:

@@ -1,14 +1,61 @@
 """What kind of sheet this is, and which station, week and recorder it speaks for."""
 
 import re
-from dataclasses import dataclass
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
 from datetime import date
-from pathlib import Path
 
 import polars as pl
 
-from pipeline.intake.kinds import Kind, kinds, normal_heading
-from pipeline.intake.read import Cells, NotRead
+from pipeline.intake.found import Cells, Doubtful, Note, NotRead
+from pipeline.intake.headings import heading_key, heading_languages, languages_mixed
+from pipeline.intake.kinds import Column, Kind, choices, kinds
+from pipeline.intake.periods import WEEK, span_of, week_of
+
+__all__ = [
+    "Answer",
+    "Sheet",
+    "kind_of",
+    "match_headings",
+    "missing_columns",
+    "speaks_for",
+    "week_of",
+]
+
+# Two kinds whose scores differ by less are within reach of each other.
+REACH = 0.08
+SAMPLE_ROWS = 200
+NUMBER_TYPES = (
+    "kg",
+    "percent",
+    "metres",
+    "hectares",
+    "price",
+    "days",
+    "quantity",
+    "money",
+    "integer",
+)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What somebody said about a sheet that was doubtful; "" where nothing was said.
+
+    `part`: the worksheet or archive member that is meant, "" for all of the file.
+    """
+
+    kind: str = ""
+    station: str = ""
+    week: str = ""
+    recorder: str = ""
+    only_adds: bool = False
+    part: str = ""
+
+    def said(self) -> dict[str, object]:
+        """Return what was said, for the journal."""
+        given = {field.name: getattr(self, field.name) for field in fields(self)}
+        return {name: value for name, value in given.items() if value and name != "part"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,9 +77,9 @@ class Sheet:
 def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
     """Return for each column of the kind the position of its heading; the first one wins."""
     places: dict[str, int] = {}
-    spoken = [normal_heading(heading) for heading in headings]
+    spoken = [heading_key(heading) for heading in headings]
     for column in kind.columns:
-        accepted = {normal_heading(heading) for heading in column.headings}
+        accepted = _accepted(column)
         for position, heading in enumerate(spoken):
             if heading in accepted and position not in places.values():
                 places[column.name] = position
@@ -40,24 +87,108 @@ def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
     return places
 
 
-def kind_of(cells: Cells) -> Kind:
-    """Return the kind whose headings fit best; NotRead where none fits at least by half."""
+def _accepted(column: Column) -> set[str]:
+    return {heading_key(heading) for heading in column.headings}
 
-    def fit(kind: Kind) -> tuple[float, int]:
-        places = match_headings(kind, cells.headings)
-        required = [column.name for column in kind.columns if column.required]
-        found = sum(name in places for name in required)
-        return found / len(required), len(places)
 
-    best = max(kinds().values(), key=fit)
-    share, matched = fit(best)
-    if share < 0.5 or matched * 2 < len([h for h in cells.headings if h.strip()]):
+def kind_of(cells: Cells, name: str = "") -> Kind:
+    """Return the kind that headings, file name and cells speak for.
+
+    NotRead where none fits at least by half; Doubtful where two are within reach of each other.
+    """
+    scores = {kind.name: _score(kind, cells, name) for kind in kinds().values()}
+    fitting = {kind: score for kind, score in scores.items() if score > 0}
+    if not fitting:
         raise NotRead(
             "unknown-kind",
             f"No kind of sheet has these headings: {', '.join(cells.headings[:6])}. "
             "Compare with sample_inputs/README.md and send it again with its headings.",
         )
-    return best
+    ordered = sorted(fitting, key=lambda kind: -fitting[kind])
+    near = [kind for kind in ordered if fitting[kind] > fitting[ordered[0]] - REACH]
+    if len(near) > 1:
+        titles = " or ".join(kinds()[kind].title.lower() for kind in near[:3])
+        said = " or ".join(f"--as {kind}" for kind in near[:3])
+        raise Doubtful(
+            "kind",
+            f"These headings may be {titles}. Say which it is, and send it again with {said}.",
+            tuple(near[:3]),
+        )
+    return kinds()[ordered[0]]
+
+
+def _score(kind: Kind, cells: Cells, name: str) -> float:
+    """Return how well a kind fits, 0 where it does not; headings above all, then name and cells."""
+    places = match_headings(kind, cells.headings)
+    required = [column.name for column in kind.columns if column.required]
+    share = sum(column in places for column in required) / len(required)
+    given = len([heading for heading in cells.headings if heading.strip()])
+    if share < 0.5 or len(places) * 2 < given:
+        return 0.0
+    named = heading_key(kind.name) in heading_key(name)
+    explained = len(places) / max(given, len(required))
+    return share + explained + 0.1 * named + 0.2 * _content_fit(kind, cells.frame, places)
+
+
+def _content_fit(kind: Kind, frame: pl.DataFrame, places: dict[str, int]) -> float:
+    """Return the share of cells that look like what their column holds, 0.5 where there are none."""
+    sample = frame.head(SAMPLE_ROWS)
+    good = filled = 0
+    for column in kind.columns:
+        if column.name not in places:
+            continue
+        text = sample[f"c{places[column.name]}"].str.strip_chars()
+        text = text.filter(text.is_not_null() & (text != ""))
+        filled += text.len()
+        good += int(_looks_like(column, text).sum())
+    return good / filled if filled else 0.5
+
+
+def _looks_like(column: Column, text: pl.Series) -> pl.Series:
+    if column.type in NUMBER_TYPES:
+        return text.str.contains(r"^\D{0,4}\d[\d.,' ]*\D{0,8}$")
+    if column.type == "date":
+        return text.str.contains(r"^\d{1,4}[-./ ][\p{L}\d]{1,9}[-./ ]\d{1,4}")
+    if column.type == "choice":
+        known = choices(column.choices)
+        return pl.Series([heading_key(cell) in known for cell in text], dtype=pl.Boolean)
+    return pl.Series([True] * text.len(), dtype=pl.Boolean)
+
+
+def refuse_twice(kind: Kind, cells: Cells) -> None:
+    """Refuse a sheet where two headings name one column, unless all their cells are the same.
+
+    The whole sheet waits: to take either would be a guess in every row, and the one remedy, naming
+    the headings apart, is the same for all of them.
+    """
+    places = match_headings(kind, cells.headings)
+    spoken = [heading_key(heading) for heading in cells.headings]
+    for column in kind.columns:
+        taken = places.get(column.name)
+        others = [
+            position
+            for position, heading in enumerate(spoken)
+            if heading in _accepted(column) and position not in places.values()
+        ]
+        for other in others if taken is not None else ():
+            if not cells.frame[f"c{taken}"].equals(cells.frame[f"c{other}"], check_names=False):
+                first, second = cells.headings[taken], cells.headings[other]
+                raise Doubtful(
+                    "heading",
+                    f'Columns {taken + 1} ("{first}") and {other + 1} ("{second}") both say '
+                    f'"{column.title}" and differ. Rename the one that is not meant and send the '
+                    "sheet again.",
+                    (f"column {taken + 1}", f"column {other + 1}"),
+                )
+
+
+def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:
+    """Return what is noticed once the kind is known: headings in several languages."""
+    mixed = languages_mixed(cells.headings, heading_languages(kind.name))
+    if not mixed:
+        return ()
+    sentence = f"The headings are in several languages ({', '.join(mixed)}); all were understood."
+    return (Note("languages-mixed", cells.header_row, sentence),)
 
 
 def missing_columns(kind: Kind, places: dict[str, int]) -> list[str]:
@@ -65,25 +196,28 @@ def missing_columns(kind: Kind, places: dict[str, int]) -> list[str]:
     return [c.title for c in kind.columns if c.required and c.name not in places]
 
 
-def week_of(day: date) -> str:
-    """Return the ISO week of a day: 2026-03-30 is in 2026-W14."""
-    year, week, _ = day.isocalendar()
-    return f"{year}-W{week:02d}"
-
-
 def speaks_for(
-    kind: Kind, name: str, rows: pl.DataFrame, seasons: dict[str, tuple[date, date]]
+    kind: Kind,
+    name: str,
+    rows: pl.DataFrame,
+    seasons: dict[str, tuple[date, date]],
+    *,
+    stations: Sequence[str] = (),
+    titles: Iterable[str] = (),
+    answer: Answer | None = None,
 ) -> Sheet:
-    """Work out season, station, week and recorder of a sheet from its name and its typed rows.
+    """Work out season, station, week and recorder of a sheet from its name, titles and typed rows.
 
-    A week in the file's name counts before the dates inside; a station or recorder counts where
-    the sheet names one only. NotRead where no season can be told.
+    An answer counts first. A week in the file's name counts before the dates inside; a station or
+    recorder counts where the sheet names one in most of its rows. Doubtful where station or week
+    contradict each other and the kind's sheets are told apart by them; NotRead without a season.
     """
-    station = _only(rows, "station")
-    recorder = _only(rows, "recorder")
+    answer = answer or Answer()
+    evidence = [name, *titles]
+    station = answer.station or _station(kind, evidence, rows, stations)
+    recorder = answer.recorder or _commonest(rows, "recorder")
     days = rows[kind.day].drop_nulls() if kind.day else pl.Series(dtype=pl.Date)
-    named = re.search(r"(?<!\d)(20\d\d)-?W(\d\d)(?!\d)", Path(name).name)
-    week = f"{named[1]}-W{named[2]}" if named else _commonest_week(days)
+    week = answer.week or span_of(kind, evidence, days)
     season = _season_of(days, week, seasons) if kind.day else ""
     parts = {"station": station, "week": week, "recorder": recorder}
     slot = "|".join([kind.name, *(parts[part] for part in kind.slot)])
@@ -92,21 +226,52 @@ def speaks_for(
     )
 
 
-def _only(rows: pl.DataFrame, column: str) -> str:
+def _station(kind: Kind, evidence: list[str], rows: pl.DataFrame, stations: Sequence[str]) -> str:
+    """Return the station of most rows, else the one named outside them; Doubtful where they differ."""
+    named = [code for code in stations if any(_says(text, code) for text in evidence)]
+    common = _commonest(rows, "station")
+    if "station" not in kind.slot:
+        return common
+    inside = _counted(rows, "station")
+    if common and len(named) == 1 and named[0] != common and named[0] not in inside:
+        raise Doubtful(
+            "station",
+            f"The name says station {named[0]}, the rows say {common}. Look which is right, and "
+            f"send it again with --station {common} or --station {named[0]}.",
+            (common, named[0]),
+        )
+    if common or (len(named) == 1 and not inside):
+        return common or named[0]
+    likely = tuple(inside)[:5] or tuple(named) or tuple(stations)
+    if not likely:
+        return ""
+    told = ", ".join(f"{code} ({count} rows)" for code, count in list(inside.items())[:5])
+    raise Doubtful(
+        "station",
+        f"It cannot be told which station recorded this sheet: {told or 'it names none'}. "
+        f"Send it again with --station {likely[0]}, or another of {', '.join(likely)}.",
+        likely,
+    )
+
+
+def _says(text: str, code: str) -> bool:
+    return re.search(rf"(?<![^\W_]){re.escape(code)}(?![^\W_])", text, re.IGNORECASE) is not None
+
+
+def _counted(rows: pl.DataFrame, column: str) -> dict[str, int]:
     if column not in rows.columns:
-        return ""
+        return {}
+    counted = (
+        rows[column].drop_nulls().value_counts().sort(["count", column], descending=[True, False])
+    )
+    return {str(value): int(count) for value, count in counted.iter_rows()}
+
+
+def _commonest(rows: pl.DataFrame, column: str) -> str:
     # The commonest, not the only one: one mistyped cell must not make it another sheet.
-    counted = rows[column].drop_nulls().value_counts(sort=True)
-    if not counted.height or counted["count"][0] * 2 <= rows.height:
-        return ""
-    return str(counted[column][0])
-
-
-def _commonest_week(days: pl.Series) -> str:
-    if not days.len():
-        return ""
-    counted = days.value_counts(sort=True).sort("count", days.name, descending=[True, False])
-    return week_of(counted[days.name][0])
+    counted = _counted(rows, column)
+    best = next(iter(counted), "")
+    return best if best and counted[best] * 2 > rows.height else ""
 
 
 def _season_of(days: pl.Series, week: str, seasons: dict[str, tuple[date, date]]) -> str:
@@ -117,8 +282,8 @@ def _season_of(days: pl.Series, week: str, seasons: dict[str, tuple[date, date]]
     best = max(held, key=lambda code: held[code])
     if held[best]:
         return best
-    if week:
-        monday = date.fromisocalendar(int(week[:4]), int(week[6:]), 1)
+    if found := WEEK.search(week):
+        monday = date.fromisocalendar(int(found[1]), int(found[2]), 1)
         for code, (first, last) in seasons.items():
             if first <= monday <= last:
                 return code

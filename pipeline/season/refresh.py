@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import Any
 
@@ -15,9 +15,10 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import ConservationError
 from pipeline.intake.cells import type_rows
+from pipeline.intake.found import Cells
+from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
-from pipeline.intake.read import Cells, read_cells
-from pipeline.intake.recognise import match_headings, missing_columns
+from pipeline.intake.recognise import match_headings, notes_on_kind
 from pipeline.numbers import member_check_ok
 from pipeline.season.amend import apply_amendment, carry_amendments, note_decision
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
@@ -31,6 +32,9 @@ from pipeline.season.tables import (
 )
 from pipeline.settings import Settings
 
+# Rows of a kind that are typed and inserted together.
+ROWS_AT_ONCE = 500_000
+
 
 @dataclass(frozen=True, slots=True)
 class KeptSheet:
@@ -40,6 +44,16 @@ class KeptSheet:
     line_n: int
     day: str
     entry: Mapping[str, Any]
+
+    @property
+    def part(self) -> str:
+        """Its worksheet or archive member; "" where the file is the sheet."""
+        return self.entry.get("part", "")
+
+    @property
+    def season(self) -> str:
+        """The season it speaks for, "" for a register."""
+        return self.entry["season"]
 
 
 def kept_sheets(journal: Journal) -> list[KeptSheet]:
@@ -52,10 +66,21 @@ def kept_sheets(journal: Journal) -> list[KeptSheet]:
     return found
 
 
+def standing_sheets(journal: Journal) -> list[KeptSheet]:
+    """Return the sheets without those that were kept unread and have been read since."""
+    sheets = kept_sheets(journal)
+    gone = {old["sheet_no"] for sheet in sheets for old in sheet.entry.get("instead_of", ())}
+    return [sheet for sheet in sheets if sheet.sheet_no not in gone]
+
+
 def concerns(line: Line, season: str) -> bool:
     """Tell whether a journal line changes what a season file holds."""
     if line.what == "taken":
-        return any(entry["season"] in ("", season) for entry in line.body["sheets"])
+        return any(
+            one["season"] in ("", season)
+            for entry in line.body["sheets"]
+            for one in (entry, *entry.get("instead_of", ()))
+        )
     if line.what == "decided":
         return line.body["season"] == season
     return line.what == "settings"
@@ -66,13 +91,13 @@ def refresh(
     journal: Journal,
     season: str,
     *,
-    read: Mapping[str, Cells] | None = None,
+    reader: Reader | None = None,
     fresh: bool = False,
     threads: int = 0,
 ) -> Path:
     """Write the next generation of a season file, with every journal line applied.
 
-    `read`: cells already read, by SHA-256, so that a sheet just taken is not read twice.
+    `reader`: holds what was just read, so that a sheet just taken is not read twice.
     A crash at any point leaves the file before this one current. ConservationError where the rows
     do not add up; then nothing is published.
     """
@@ -86,7 +111,8 @@ def refresh(
             create_tables(con)
             write_settings(con, settings, season)
         done = 0 if fresh else int(rows(con, "select journal_n from file_facts")[0][0])
-        _apply(con, book, journal, settings, season, done, read or {})
+        reader = reader or Reader(settings.intake)
+        _apply(con, book, journal, settings, season, done, reader)
         work_out(con, settings)
         n, line_hash = journal.head
         con.execute("delete from file_facts")
@@ -142,23 +168,32 @@ def _apply(
     settings: Settings,
     season: str,
     done: int,
-    read: Mapping[str, Cells],
+    reader: Reader,
 ) -> None:
     """Apply the lines after number `done`: runs of sheets in one go, decisions in their order."""
     by_line: dict[int, list[KeptSheet]] = {}
-    for sheet in kept_sheets(journal):
-        if sheet.entry["season"] in ("", season):
+    for sheet in standing_sheets(journal):
+        if sheet.season in ("", season):
             by_line.setdefault(sheet.line_n, []).append(sheet)
+    _take_away_answered(con, journal)
     waiting: list[KeptSheet] = []
     for line in journal.lines[done:]:
         if line.what == "taken":
             waiting += by_line.get(line.n, [])
         elif line.what == "decided" and line.body["season"] == season:
-            _insert(con, book, settings, waiting, read)
+            _insert(con, book, settings, waiting, reader)
             waiting = []
             note_decision(con, line)
             apply_amendment(con, line, settings.decimals)
-    _insert(con, book, settings, waiting, read)
+    _insert(con, book, settings, waiting, reader)
+
+
+def _take_away_answered(con: duckdb.DuckDBPyConnection, journal: Journal) -> None:
+    """Take sheets away that were kept unread and have been read since, under another number."""
+    standing = {sheet.sheet_no for sheet in standing_sheets(journal)}
+    gone = [no for (no,) in rows(con, "select sheet_no from sheets") if no not in standing]
+    if gone:
+        con.execute("delete from sheets where list_contains(?, sheet_no)", [gone])
 
 
 def _insert(
@@ -166,44 +201,29 @@ def _insert(
     book: Book,
     settings: Settings,
     sheets: Sequence[KeptSheet],
-    read: Mapping[str, Cells],
+    reader: Reader,
 ) -> None:
-    """Insert the rows of many sheets, one statement a kind."""
-    frames: dict[str, list[pl.DataFrame]] = {}
+    """Insert the rows of many sheets, few statements a kind."""
+    waiting: dict[str, list[pl.DataFrame]] = {}
     absent: list[tuple[int, str, int]] = []
-    cells_of: dict[int, Cells] = {}
+    last: dict[int, Cells] = {}
     for sheet in sheets:
         if not sheet.entry["kind"]:
             continue
-        sha256 = sheet.entry["sha256"]
-        cells = read[sha256] if sha256 in read else read_cells(book.sheet(sha256))
-        cells_of[sheet.sheet_no] = cells
         kind = kinds()[sheet.entry["kind"]]
-        places = match_headings(kind, cells.headings)
-        absent += [
-            (sheet.sheet_no, column.name, cells.header_row)
-            for column in kind.columns
-            if column.required and column.name not in places
-        ]
-        frames.setdefault(kind.name, []).append(text_frame(kind, cells, sheet.sheet_no))
-    _note_sheets(con, sheets, cells_of)
-    for name, found in frames.items():
-        kind = kinds()[name]
-        typed = type_rows(kind, pl.concat(found), settings.decimals)
-        missing = pl.DataFrame(
-            [(no, col) for no, col, _ in absent],
-            schema={"sheet_no": pl.Int32, "col": pl.String},
-            orient="row",
-        )
-        # A heading that is missing is said once, not again in every row.
-        unreadable = typed.unreadable.join(missing, on=["sheet_no", "col"], how="anti")
-        con.register("typed_rows", typed.rows.to_arrow())
-        con.execute(f"insert into rows_{name} select * from typed_rows order by sheet_no, row_no")
-        con.register("unreadable_cells", unreadable.to_arrow())
-        con.execute("insert into unreadable select * from unreadable_cells")
-        con.unregister("typed_rows")
-        con.unregister("unreadable_cells")
-        carry_amendments(con, kind, settings.decimals)
+        for cells in reader.cells(sheet.entry["sha256"], sheet.part, book.sheet):
+            if sheet.sheet_no not in last:
+                absent += _absent_columns(kind, sheet, cells)
+            last[sheet.sheet_no] = cells
+            found = waiting.setdefault(kind.name, [])
+            found.append(text_frame(kind, cells, sheet.sheet_no, _said(sheet)))
+            if sum(frame.height for frame in found) >= ROWS_AT_ONCE:
+                _insert_rows(con, kind, settings, waiting.pop(kind.name), absent)
+    _note_sheets(con, sheets, last)
+    for name, found in waiting.items():
+        _insert_rows(con, kinds()[name], settings, found, absent)
+    for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
+        carry_amendments(con, kinds()[name], settings.decimals)
     by_no = {sheet.sheet_no: sheet for sheet in sheets}
     for sheet_no, column, header_row in absent:
         con.execute(
@@ -212,56 +232,116 @@ def _insert(
         )
 
 
-def text_frame(kind: Kind, cells: Cells, sheet_no: int) -> pl.DataFrame:
-    """Return a sheet's cells as text under the kind's column names, null where there is no heading."""
-    places = match_headings(kind, cells.headings)
-    return cells.frame.select(
-        pl.lit(sheet_no, pl.Int32).alias("sheet_no"),
-        "row_no",
-        *(
-            pl.col(f"c{places[column.name]}").alias(column.name)
-            if column.name in places
-            else pl.lit(None, pl.String).alias(column.name)
-            for column in kind.columns
-        ),
-        "beyond",
+def _said(sheet: KeptSheet) -> Mapping[str, str]:
+    """Return the station and recorder that somebody gave for a sheet, for its empty cells."""
+    said = sheet.entry.get("said", {})
+    return {name: said[name] for name in ("station", "recorder") if name in said}
+
+
+def _absent_columns(kind: Kind, sheet: KeptSheet, cells: Cells) -> list[tuple[int, str, int]]:
+    given = match_headings(kind, cells.headings).keys() | _said(sheet).keys()
+    return [
+        (sheet.sheet_no, column.name, cells.header_row)
+        for column in kind.columns
+        if column.required and column.name not in given
+    ]
+
+
+def _insert_rows(
+    con: duckdb.DuckDBPyConnection,
+    kind: Kind,
+    settings: Settings,
+    found: list[pl.DataFrame],
+    absent: list[tuple[int, str, int]],
+) -> None:
+    typed = type_rows(kind, pl.concat(found), settings.decimals)
+    missing = pl.DataFrame(
+        [(no, col) for no, col, _ in absent],
+        schema={"sheet_no": pl.Int32, "col": pl.String},
+        orient="row",
     )
+    # A heading that is missing is said once, not again in every row.
+    unreadable = typed.unreadable.join(
+        missing, on=["sheet_no", "col"], how="anti", maintain_order="left"
+    )
+    con.register("typed_rows", typed.rows.to_arrow())
+    # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
+    con.execute(f"insert into rows_{kind.name} select * from typed_rows")
+    con.register("unreadable_cells", unreadable.to_arrow())
+    con.execute("insert into unreadable select * from unreadable_cells")
+    con.unregister("typed_rows")
+    con.unregister("unreadable_cells")
+
+
+def text_frame(
+    kind: Kind, cells: Cells, sheet_no: int, said: Mapping[str, str] | None = None
+) -> pl.DataFrame:
+    """Return a sheet's cells as text under the kind's column names, null where there is no heading.
+
+    `said`: what somebody gave for a whole column; it fills the cells that are empty.
+    """
+    places = match_headings(kind, cells.headings)
+    columns: list[pl.Expr] = []
+    for column in kind.columns:
+        given = pl.lit((said or {}).get(column.name), pl.String)
+        if column.name in places:
+            cell = pl.col(f"c{places[column.name]}")
+            empty = cell.is_null() | (cell.str.strip_chars() == "")
+            given = pl.when(empty).then(given).otherwise(cell) if said else cell
+        columns.append(given.alias(column.name))
+    number = pl.lit(sheet_no, pl.Int32).alias("sheet_no")
+    return cells.frame.select(number, "row_no", *columns, "beyond")
 
 
 def _note_sheets(
     con: duckdb.DuckDBPyConnection, sheets: Sequence[KeptSheet], read: Mapping[int, Cells]
 ) -> None:
     """Note the sheets themselves, each as the next version of its slot."""
-    versions = dict(rows(con, "select slot, count(*) from sheets where slot is not null group by slot"))
-    noted: list[list[Any]] = []
+    versions = dict(
+        rows(con, "select slot, count(*) from sheets where slot is not null group by slot")
+    )
+    noted: list[dict[str, Any]] = []
     for sheet in sheets:
         entry, cells = sheet.entry, read.get(sheet.sheet_no)
         slot = entry["slot"] or None
         versions[slot] = versions.get(slot, 0) + 1 if slot else 1
-        headings: dict[str, str] = {}
-        problem = entry["problem"]
-        if cells is not None:
-            kind = kinds()[entry["kind"]]
-            places = match_headings(kind, cells.headings)
-            headings = {name: cells.headings[place] for name, place in places.items()}
-            lacking = missing_columns(kind, places)
-            problem = f"missing-column: {', '.join(lacking)}" if lacking else None
         noted.append(
-            [
-                sheet.sheet_no,
-                *(entry[key] or None for key in ("sha256", "name", "kind")),
-                *(entry[key] or None for key in ("station", "week", "recorder")),
-                slot,
-                versions[slot],
-                sheet.day,
-                entry["arrived"],
-                cells.reader if cells else None,
-                json.dumps(headings, ensure_ascii=False),
-                problem,
-            ]
+            {
+                "sheet_no": sheet.sheet_no,
+                **{key: entry[key] or None for key in ("sha256", "name", "kind")},
+                **{key: entry[key] or None for key in ("station", "week", "recorder")},
+                "slot": slot,
+                "version": versions[slot],
+                "taken_day": sheet.day,
+                "arrived": entry["arrived"],
+                "reader": cells.reader if cells else None,
+                "headings": "{}",
+                "problem": entry["problem"],
+                "part": sheet.part,
+                "encoding": cells.encoding if cells else "",
+                "only_adds": bool(entry.get("only_adds")),
+                "notes": "[]",
+                **(_of_cells(sheet, cells) if cells is not None else {}),
+            }
         )
     if noted:
-        con.executemany(f"insert into sheets values ({', '.join('?' * 14)})", noted)
+        con.register("noted_sheets", pl.DataFrame(noted, infer_schema_length=None).to_arrow())
+        con.execute("insert into sheets by name select * from noted_sheets")
+        con.unregister("noted_sheets")
+
+
+def _of_cells(sheet: KeptSheet, cells: Cells) -> dict[str, Any]:
+    """Return what a sheet's cells tell about it: headings, columns that lack, what was noticed."""
+    kind = kinds()[sheet.entry["kind"]]
+    places = match_headings(kind, cells.headings)
+    headings = {name: cells.headings[place] for name, place in places.items()}
+    lacking = [kind.column(name).title for _, name, _ in _absent_columns(kind, sheet, cells)]
+    notes = [asdict(note) for note in (*cells.notes, *notes_on_kind(kind, cells))]
+    return {
+        "headings": json.dumps(headings, ensure_ascii=False),
+        "problem": f"missing-column: {', '.join(lacking)}" if lacking else None,
+        "notes": json.dumps(notes, ensure_ascii=False),
+    }
 
 
 DERIVED = (
