@@ -13,13 +13,14 @@ from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.read import cells_of
 from pipeline.intake.recognise import Answer, Sheet, kind_of, refuse_twice, speaks_for
-from pipeline.season.refresh import KeptSheet, text_frame
+from pipeline.season.refresh import KeptSheet
+from pipeline.season.sheet_text import text_of_sheets
 from pipeline.settings import Settings
 
 # The columns, beside the day, that tell what a sheet speaks for.
 SPEAKING = ("station", "recorder")
-# Of a sheet in several runs of rows, every so-many-th row tells what it speaks for.
-EVERY = 50
+# Of a larger sheet, every so-many-th row tells what it speaks for.
+ENOUGH_ROWS = 20_000
 
 
 @dataclass(slots=True)
@@ -33,7 +34,6 @@ class Arrival:
     kind: Kind | None = None
     arrived: int = 0
     cells: Cells | None = None
-    speaking: pl.DataFrame | None = None
     problem: NotRead | None = None
     only_adds: bool = False
 
@@ -65,13 +65,17 @@ def _read(arrival: Arrival, part: Part, settings: Settings, reader: Reader) -> N
             arrival.only_adds = arrival.answer.only_adds or cells.only_adds
             arrival.kind = _kind(arrival, cells)
         if arrival.kind is not None:
-            text = text_frame(_speaking(arrival.kind), cells, 0)
-            runs.append(text if cells is first else text.gather_every(EVERY))
+            runs.append(_sampled(cells.frame))
     if first is None or arrival.kind is None:
         return
     if len(runs) == 1:
         reader.keep(arrival.sha256, arrival.part, first)
-    arrival.speaking = pl.concat([runs[0].gather_every(EVERY), *runs[1:]]) if runs[1:] else runs[0]
+    arrival.cells = replace(first, frame=pl.concat(runs) if runs[1:] else runs[0])
+
+
+def _sampled(frame: pl.DataFrame) -> pl.DataFrame:
+    """Return rows enough to tell what a sheet speaks for: all of a small one."""
+    return frame.gather_every(frame.height // ENOUGH_ROWS) if frame.height > ENOUGH_ROWS else frame
 
 
 def _kind(arrival: Arrival, cells: Cells) -> Kind | None:
@@ -111,12 +115,9 @@ def make_entries(
 def _speak(
     kind: Kind, arrivals: Sequence[tuple[int, Arrival]], settings: Settings
 ) -> dict[int, Sheet]:
-    frames = [
-        arrival.speaking.with_columns(sheet_no=pl.lit(n, pl.Int32))
-        for n, arrival in arrivals
-        if arrival.speaking is not None
-    ]
-    typed = type_rows(_speaking(kind), pl.concat(frames), settings.decimals).rows
+    speaking = _speaking(kind)
+    text = text_of_sheets(speaking, [(n, a.cells, {}) for n, a in arrivals if a.cells is not None])
+    typed = type_rows(speaking, text, settings.decimals).rows
     by_sheet: Mapping[Any, pl.DataFrame] = typed.partition_by("sheet_no", as_dict=True)
     days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
     found: dict[int, Sheet] = {}

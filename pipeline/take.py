@@ -3,6 +3,7 @@
 import json
 import mmap
 from collections.abc import Callable, Sequence
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
@@ -28,6 +29,8 @@ from pipeline.season.refresh import (
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
 
+# Files that are read together before their sheets are looked at.
+AT_ONCE = 64
 STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 
 
@@ -78,10 +81,12 @@ def take(
         journal, settings = note_settings(book, book.journal(), at)
         work = _Taking(book, settings, answer or Answer(), kept_sheets(journal))
         files: list[Taken | str] = []
-        for path in paths:
-            files.append(work.file(path))
-            if progress:
-                progress(1)
+        for start in range(0, len(paths), AT_ONCE):
+            some = paths[start : start + AT_ONCE]
+            for path, kept in zip(some, work.keep(some), strict=True):
+                files.append(work.file(path, kept))
+                if progress:
+                    progress(1)
         entries = work.entries(season_of_day(settings, day))
         if entries:
             body = {"sheets": entries, "day": day.isoformat(), "by": by}
@@ -106,12 +111,21 @@ class _Taking:
         for sheet in kept:
             self.before.setdefault(sheet.entry["sha256"], []).append(sheet)
 
-    def file(self, path: Path) -> Taken | str:
-        """Keep and read one file; return its hash, or what is wrong with its name."""
-        content = _content(path)
-        if content is None:
+    def keep(self, paths: Sequence[Path]) -> list[tuple[bytes, str] | None]:
+        """Write some files to the book, side by side: most of the time is waiting for the disk."""
+
+        def one(path: Path) -> tuple[bytes, str] | None:
+            content = _content(path)
+            return None if content is None else (content, keep_sheet(self.book, content))
+
+        with ThreadPoolExecutor(max_workers=8) as pool:
+            return list(pool.map(one, paths))
+
+    def file(self, path: Path, kept: tuple[bytes, str] | None) -> Taken | str:
+        """Read one file that was kept; return its hash, or what is wrong with its name."""
+        if kept is None:
             return _absent(path)
-        sha256 = keep_sheet(self.book, content)
+        content, sha256 = kept
         before = self.before.get(sha256, [])
         # A sheet that was kept unread may be readable now: by an answer, a higher limit, a mended kind.
         if sha256 not in self.arrivals and not (before and all(s.entry["kind"] for s in before)):

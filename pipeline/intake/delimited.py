@@ -7,6 +7,8 @@ import csv
 import io
 from collections.abc import Iterator
 from dataclasses import dataclass, field
+from functools import lru_cache
+from itertools import islice
 
 import polars as pl
 
@@ -19,7 +21,7 @@ from pipeline.intake.limits import IntakeLimits
 DELIMITERS = (",", ";", "\t", "|", "^", "~", ":")
 HEAD_BYTES = 1 << 18
 RUN_BYTES = 1 << 25
-RUN_ROWS = 200_000
+BLOCK_LINES = 50_000
 
 
 @dataclass(slots=True)
@@ -72,7 +74,7 @@ def open_delimited(text: Text, limits: IntakeLimits, *, careful_only: bool = Fal
     head = text.data[text.start : text.start + HEAD_BYTES].decode("utf-8", "ignore")
     lines = _logical_lines(head, limits.header_within + 1)
     said = _said_delimiter(lines[0]) if lines else ""
-    delimiter = said or delimiter_of(lines)
+    delimiter = said or _plain_delimiter(lines[0] if lines else "") or delimiter_of(lines)
     cells = [_split(line, delimiter) for line in lines]
     if said:
         cells[0] = []
@@ -109,6 +111,16 @@ def _split(line: str, delimiter: str) -> list[str]:
         return bare.split(delimiter)
 
 
+@lru_cache(maxsize=256)
+def _plain_delimiter(line: str) -> str:
+    """Return the delimiter of a first line that is all known headings, as most are; else nothing."""
+    for delimiter in DELIMITERS[:4]:
+        cells = _split(line, delimiter)
+        if len(cells) > 3 and count_known(cells) == len(cells):
+            return delimiter
+    return ""
+
+
 def delimiter_of(lines: list[str]) -> str:
     """Return the delimiter by which a line has the most known headings, then the most even rows."""
 
@@ -143,7 +155,7 @@ def fast_rows(run: bytes, header: Header, delimiter: str, row_no: int) -> pl.Dat
 
 
 class _Lines:
-    """Hands out lines and keeps those of the row being read, so that a broken row can be taken back."""
+    """Hands out lines and keeps those of the row being read, so that it can be taken back."""
 
     def __init__(self, run: bytes) -> None:
         self.stream = io.TextIOWrapper(io.BytesIO(run), encoding="utf-8", newline="")
@@ -158,6 +170,14 @@ class _Lines:
         self.row.append(line)
         return line
 
+    def take(self, most: int) -> list[str]:
+        """Hand out many lines at once."""
+        if not self.back:
+            return list(islice(self.stream, most))
+        taken = self.back[-most:][::-1]
+        del self.back[-most:]
+        return taken
+
 
 def careful_rows(
     run: bytes, header: Header, delimiter: str, row_no: int, notes: list[Note]
@@ -167,11 +187,28 @@ def careful_rows(
     Such a row has its whole text in `beyond` too, so that it goes back, and the next line is a row.
     """
     lines = _Lines(run)
+    while block := lines.take(BLOCK_LINES):
+        beyond: dict[int, str] = {}
+        try:
+            rows = list(csv.reader(block, delimiter=delimiter, strict=True))
+        except csv.Error:
+            # A row that goes on behind the block, or one that is broken: look row by row.
+            lines.back += reversed(block)
+            rows = _row_by_row(lines, delimiter, row_no, beyond, notes)
+        if set(map(len, rows)) != {header.width}:
+            rows = [_fit(cells, at, header.width, beyond) for at, cells in enumerate(rows)]
+        if rows:
+            yield _frame(rows, beyond, header.width, row_no)
+            row_no += len(rows)
+
+
+def _row_by_row(
+    lines: _Lines, delimiter: str, row_no: int, beyond: dict[int, str], notes: list[Note]
+) -> list[list[str]]:
+    """Read a block's worth of rows; a broken one is split at its delimiters, marks and all."""
     reader = csv.reader(lines, delimiter=delimiter, strict=True)
     rows: list[list[str]] = []
-    beyond: dict[int, str] = {}
-    width = header.width
-    while True:
+    while len(rows) < BLOCK_LINES:
         lines.row.clear()
         try:
             cells = next(reader)
@@ -182,21 +219,20 @@ def careful_rows(
             lines.back += reversed(rest)
             reader = csv.reader(lines, delimiter=delimiter, strict=True)
             bare = first.rstrip("\r\n")
-            cells = bare.split(delimiter)[:width]
+            cells = bare.split(delimiter)
             beyond[len(rows)] = bare
             notes.append(_broken(row_no + len(rows)))
-        if len(cells) != width:
-            more = [cell for cell in cells[width:] if cell.strip()]
-            if more:
-                beyond[len(rows)] = " | ".join(more)
-            cells = cells[:width] + [""] * (width - len(cells))
         rows.append(cells)
-        if len(rows) >= RUN_ROWS:
-            yield _frame(rows, beyond, width, row_no)
-            row_no += len(rows)
-            rows, beyond = [], {}
-    if rows:
-        yield _frame(rows, beyond, width, row_no)
+    return rows
+
+
+def _fit(cells: list[str], at: int, width: int, beyond: dict[int, str]) -> list[str]:
+    """Bring a row to the header's width; what stands beyond it goes into one last cell."""
+    if len(cells) > width and at not in beyond:
+        more = [cell for cell in cells[width:] if cell.strip()]
+        if more:
+            beyond[at] = " | ".join(more)
+    return cells[:width] + [""] * (width - len(cells))
 
 
 def _broken(row_no: int) -> Note:
@@ -213,9 +249,7 @@ def _frame(rows: list[list[str]], beyond: dict[int, str], width: int, row_no: in
     frame = pl.DataFrame(
         {f"c{place}": pl.Series(values, dtype=pl.String) for place, values in enumerate(columns)}
     ).with_columns(pl.when(pl.all() != "").then(pl.all()))
-    more = pl.Series(
-        "beyond",
-        [beyond.get(at) for at in range(len(rows))] if beyond else [None] * len(rows),
-        dtype=pl.String,
-    )
-    return frame.with_columns(more).with_row_index("row_no", offset=row_no)
+    if beyond:
+        more = [beyond.get(at) for at in range(len(rows))]
+        frame = frame.with_columns(pl.Series("beyond", more, dtype=pl.String))
+    return frame.with_row_index("row_no", offset=row_no)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import polars as pl
 
 from pipeline.intake.found import Note, NotRead
-from pipeline.intake.headings import count_known, heading_key
+from pipeline.intake.headings import INVISIBLE, count_known, heading_key
 from pipeline.intake.limits import IntakeLimits, over
 
 
@@ -40,6 +40,8 @@ def find_header(lines: Sequence[Sequence[str]], limits: IntakeLimits) -> Header:
         filled = sum(bool(cell.strip()) for cell in cells)
         if filled and (found := (count_known(cells), 0)) > score:
             best, score = index, found
+            if found[0] == filled and filled > 3:
+                break
     if best < 0:
         # No heading is known: the first line that is no title, so as wide as any.
         widths = [sum(bool(c.strip()) for c in cells) for cells in lines[: limits.header_within]]
@@ -71,10 +73,22 @@ def tidy(
     beyond = [*extra, *(["beyond"] if "beyond" in raw.columns else [])]
     frame = raw.select(pl.col("row_no").cast(pl.Int32), *columns, _joined(beyond).alias("beyond"))
     text = [*columns, "beyond"]
-    frame = _without_blanks(frame, text)
-    frame, notes = _without_repeats(frame, header)
-    frame, long = _cut(frame, text, header, limits)
-    return frame, [*notes, *long]
+    first, alike = _blank(columns[0]), _alike(header)
+    # One look over all cells tells what there is to do: mostly nothing.
+    blank, repeated, longest = frame.select(
+        first.any().alias("blank"),
+        alike.any().alias("repeated"),
+        pl.max_horizontal(pl.col(text).str.len_bytes().max()).alias("longest"),
+    ).row(0)
+    notes: list[Note] = []
+    if blank:
+        frame = _without_blanks(frame, text)
+    if repeated:
+        frame, notes = _without_repeats(frame, header)
+    if longest and longest > limits.cell_letters:
+        frame, long = _cut(frame, text, header, limits)
+        notes += long
+    return frame, notes
 
 
 def _joined(columns: list[str]) -> pl.Expr:
@@ -92,43 +106,37 @@ def _blank(column: str) -> pl.Expr:
 
 def _without_blanks(frame: pl.DataFrame, text: list[str]) -> pl.DataFrame:
     """Leave out rows without any text; only rows whose first cell is blank are looked at whole."""
-    first = frame.select(_blank(text[0])).to_series()
-    if not first.any():
-        return frame
-    blank = frame.filter(first).filter(pl.all_horizontal(_blank(c) for c in text))["row_no"]
-    if not blank.len():
-        return frame
-    return frame.filter(~pl.col("row_no").is_in(blank.implode()))
+    some = frame.filter(_blank(text[0]))
+    blank = some.filter(pl.all_horizontal(_blank(c) for c in text))["row_no"]
+    return frame.filter(~pl.col("row_no").is_in(blank.implode())) if blank.len() else frame
+
+
+def _alike(header: Header) -> pl.Expr:
+    """Tell of rows whose cell under the first heading says that heading."""
+    place = next(i for i, heading in enumerate(header.headings) if heading.strip())
+    letters = INVISIBLE.sub("", header.headings[place]).strip()
+    return pl.col(f"c{place}").str.contains(f"(?i){re.escape(letters)}").fill_null(False)
 
 
 def _without_repeats(frame: pl.DataFrame, header: Header) -> tuple[pl.DataFrame, list[Note]]:
     """Leave out rows that are the headings once more, and note each."""
-    key = next((i for i, heading in enumerate(header.headings) if heading.strip()), None)
-    if key is None:
-        return frame, []
-    letters = re.escape(header.headings[key].strip())
-    alike = frame.filter(pl.col(f"c{key}").str.contains(f"(?i){letters}"))
     wanted = [heading_key(heading) for heading in header.headings]
     repeats = [
         row[0]
-        for row in alike.select("row_no", *header.columns).iter_rows()
+        for row in frame.filter(_alike(header)).select("row_no", *header.columns).iter_rows()
         if [heading_key(cell or "") for cell in row[1:]] == wanted
     ]
-    if not repeats:
-        return frame, []
     notes = [
         Note("repeated-header", row_no, f"Row {row_no} repeats the headings and was passed over.")
         for row_no in repeats
     ]
-    return frame.filter(~pl.col("row_no").is_in(repeats)), notes
+    return (frame.filter(~pl.col("row_no").is_in(repeats)) if repeats else frame), notes
 
 
 def _cut(
     frame: pl.DataFrame, text: list[str], header: Header, limits: IntakeLimits
 ) -> tuple[pl.DataFrame, list[Note]]:
     """Cut cells that are longer than the limit, and note each; typing sends such a row back."""
-    if not frame.height:
-        return frame, []
     limit = limits.cell_letters
     notes: list[Note] = []
     for column, longest in frame.select(pl.col(text).str.len_bytes().max()).to_dicts()[0].items():

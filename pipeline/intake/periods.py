@@ -1,6 +1,7 @@
 """The week, or run of weeks, that a sheet speaks for."""
 
 import re
+from collections import Counter
 from datetime import date
 
 import polars as pl
@@ -42,7 +43,7 @@ def span_of(kind: Kind, evidence: list[str], days: pl.Series) -> str:
     found = [f"{m[1]}-W{m[2]}" for text in evidence for m in WEEK.finditer(text)]
     named = next((week for week in reversed(found[:8]) if _is_real(week)), "")
     weeks: dict[str, int] = {}
-    for day, count in days.value_counts().sort(days.name).iter_rows() if days.len() else ():
+    for day, count in Counter(days.to_list()).items():
         weeks[week_of(day)] = weeks.get(week_of(day), 0) + count
     by_rows = sorted(weeks, key=lambda week: (-weeks[week], week))
     best = by_rows[0] if by_rows else ""

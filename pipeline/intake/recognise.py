@@ -1,9 +1,11 @@
 """What kind of sheet this is, and which station, week and recorder it speaks for."""
 
 import re
+from collections import Counter
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, fields
 from datetime import date
+from functools import lru_cache
 
 import polars as pl
 
@@ -24,6 +26,8 @@ __all__ = [
 
 # Two kinds whose scores differ by less are within reach of each other.
 REACH = 0.08
+# What the cells can add to a score.
+CONTENT = 0.2
 SAMPLE_ROWS = 200
 NUMBER_TYPES = (
     "kg",
@@ -76,9 +80,14 @@ class Sheet:
 
 def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
     """Return for each column of the kind the position of its heading; the first one wins."""
+    return dict(_places(kind.columns, headings))
+
+
+@lru_cache(maxsize=4096)
+def _places(columns: tuple[Column, ...], headings: tuple[str, ...]) -> dict[str, int]:
     places: dict[str, int] = {}
     spoken = [heading_key(heading) for heading in headings]
-    for column in kind.columns:
+    for column in columns:
         accepted = _accepted(column)
         for position, heading in enumerate(spoken):
             if heading in accepted and position not in places.values():
@@ -96,8 +105,17 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
 
     NotRead where none fits at least by half; Doubtful where two are within reach of each other.
     """
-    scores = {kind.name: _score(kind, cells, name) for kind in kinds().values()}
-    fitting = {kind: score for kind, score in scores.items() if score > 0}
+    fitting = {
+        kind: score + 0.1 * (heading_key(kind) in heading_key(name))
+        for kind, score in _heading_scores(cells.headings).items()
+    }
+    best = max(fitting.values(), default=0.0)
+    if sum(score > best - REACH - CONTENT for score in fitting.values()) > 1:
+        # Only where headings and name leave a choice do the cells have a say.
+        fitting = {
+            kind: score + CONTENT * _content_fit(kinds()[kind], cells)
+            for kind, score in fitting.items()
+        }
     if not fitting:
         raise NotRead(
             "unknown-kind",
@@ -117,23 +135,25 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
     return kinds()[ordered[0]]
 
 
-def _score(kind: Kind, cells: Cells, name: str) -> float:
-    """Return how well a kind fits, 0 where it does not; headings above all, then name and cells."""
-    places = match_headings(kind, cells.headings)
-    required = [column.name for column in kind.columns if column.required]
-    share = sum(column in places for column in required) / len(required)
-    given = len([heading for heading in cells.headings if heading.strip()])
-    if share < 0.5 or len(places) * 2 < given:
-        return 0.0
-    named = heading_key(kind.name) in heading_key(name)
-    explained = len(places) / max(given, len(required))
-    return share + explained + 0.1 * named + 0.2 * _content_fit(kind, cells.frame, places)
+@lru_cache(maxsize=1024)
+def _heading_scores(headings: tuple[str, ...]) -> dict[str, float]:
+    """Return, for each kind that fits at all, how well it explains the headings: up to 2."""
+    found: dict[str, float] = {}
+    given = len([heading for heading in headings if heading.strip()])
+    for kind in kinds().values():
+        places = match_headings(kind, headings)
+        required = [column.name for column in kind.columns if column.required]
+        share = sum(column in places for column in required) / len(required)
+        if share >= 0.5 and len(places) * 2 >= given:
+            found[kind.name] = share + len(places) / max(given, len(required))
+    return found
 
 
-def _content_fit(kind: Kind, frame: pl.DataFrame, places: dict[str, int]) -> float:
-    """Return the share of cells that look like what their column holds, 0.5 where there are none."""
-    sample = frame.head(SAMPLE_ROWS)
+def _content_fit(kind: Kind, cells: Cells) -> float:
+    """Return the share of cells that look like what their column holds, 0.5 without any."""
+    sample = cells.frame.head(SAMPLE_ROWS)
     good = filled = 0
+    places = match_headings(kind, cells.headings)
     for column in kind.columns:
         if column.name not in places:
             continue
@@ -261,10 +281,9 @@ def _says(text: str, code: str) -> bool:
 def _counted(rows: pl.DataFrame, column: str) -> dict[str, int]:
     if column not in rows.columns:
         return {}
-    counted = (
-        rows[column].drop_nulls().value_counts().sort(["count", column], descending=[True, False])
-    )
-    return {str(value): int(count) for value, count in counted.iter_rows()}
+    counted = Counter(value for value in rows[column].to_list() if value is not None)
+    ordered = sorted(counted.items(), key=lambda one: (-one[1], str(one[0])))
+    return {str(value): count for value, count in ordered}
 
 
 def _commonest(rows: pl.DataFrame, column: str) -> str:

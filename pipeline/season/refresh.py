@@ -2,7 +2,7 @@
 
 import json
 from collections.abc import Mapping, Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -22,6 +22,7 @@ from pipeline.intake.recognise import match_headings, notes_on_kind
 from pipeline.numbers import member_check_ok
 from pipeline.season.amend import apply_amendment, carry_amendments, note_decision
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
+from pipeline.season.sheet_text import Given, text_of_sheets
 from pipeline.season.tables import (
     connect,
     create_tables,
@@ -204,7 +205,7 @@ def _insert(
     reader: Reader,
 ) -> None:
     """Insert the rows of many sheets, few statements a kind."""
-    waiting: dict[str, list[pl.DataFrame]] = {}
+    waiting: dict[str, list[Given]] = {}
     absent: list[tuple[int, str, int]] = []
     last: dict[int, Cells] = {}
     for sheet in sheets:
@@ -214,10 +215,14 @@ def _insert(
         for cells in reader.cells(sheet.entry["sha256"], sheet.part, book.sheet):
             if sheet.sheet_no not in last:
                 absent += _absent_columns(kind, sheet, cells)
-            last[sheet.sheet_no] = cells
+            last[sheet.sheet_no] = (
+                cells
+                if cells.frame.height < ROWS_AT_ONCE
+                else replace(cells, frame=cells.frame.clear())
+            )
             found = waiting.setdefault(kind.name, [])
-            found.append(text_frame(kind, cells, sheet.sheet_no, _said(sheet)))
-            if sum(frame.height for frame in found) >= ROWS_AT_ONCE:
+            found.append((sheet.sheet_no, cells, _said(sheet)))
+            if sum(one.frame.height for _, one, _ in found) >= ROWS_AT_ONCE:
                 _insert_rows(con, kind, settings, waiting.pop(kind.name), absent)
     _note_sheets(con, sheets, last)
     for name, found in waiting.items():
@@ -251,10 +256,10 @@ def _insert_rows(
     con: duckdb.DuckDBPyConnection,
     kind: Kind,
     settings: Settings,
-    found: list[pl.DataFrame],
+    found: list[Given],
     absent: list[tuple[int, str, int]],
 ) -> None:
-    typed = type_rows(kind, pl.concat(found), settings.decimals)
+    typed = type_rows(kind, text_of_sheets(kind, found), settings.decimals)
     missing = pl.DataFrame(
         [(no, col) for no, col, _ in absent],
         schema={"sheet_no": pl.Int32, "col": pl.String},
@@ -271,26 +276,6 @@ def _insert_rows(
     con.execute("insert into unreadable select * from unreadable_cells")
     con.unregister("typed_rows")
     con.unregister("unreadable_cells")
-
-
-def text_frame(
-    kind: Kind, cells: Cells, sheet_no: int, said: Mapping[str, str] | None = None
-) -> pl.DataFrame:
-    """Return a sheet's cells as text under the kind's column names, null where there is no heading.
-
-    `said`: what somebody gave for a whole column; it fills the cells that are empty.
-    """
-    places = match_headings(kind, cells.headings)
-    columns: list[pl.Expr] = []
-    for column in kind.columns:
-        given = pl.lit((said or {}).get(column.name), pl.String)
-        if column.name in places:
-            cell = pl.col(f"c{places[column.name]}")
-            empty = cell.is_null() | (cell.str.strip_chars() == "")
-            given = pl.when(empty).then(given).otherwise(cell) if said else cell
-        columns.append(given.alias(column.name))
-    number = pl.lit(sheet_no, pl.Int32).alias("sheet_no")
-    return cells.frame.select(number, "row_no", *columns, "beyond")
 
 
 def _note_sheets(
