@@ -28,7 +28,7 @@ MARKS = (
 # One byte a letter, as office programs and old machines write it: the likeliest first.
 ONE_BYTE = ("cp1252", "mac_roman", "cp850", "cp1250", "iso8859_9", "cp1254", "iso8859_15", "cp437")
 NAMES = {"cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1254": "Windows-1254"}
-PIECE = 1 << 25
+PIECE = 1 << 20
 SAMPLE = 1 << 18
 CONTROL = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]")
 VISIBLE = "\ufffd".encode()
@@ -105,7 +105,10 @@ def _is_utf8(content: bytes) -> bool:
     try:
         for at in range(0, len(content), PIECE):
             piece = content[at : at + PIECE]
-            decoder.decode(piece, final=at + PIECE >= len(content))
+            last = at + PIECE >= len(content)
+            # Plain letters need no decoding, unless a letter was cut at the end of the last piece.
+            if last or decoder.getstate()[0] or not piece.isascii():
+                decoder.decode(piece, final=last)
     except UnicodeDecodeError:
         return False
     return True

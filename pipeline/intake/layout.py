@@ -73,11 +73,11 @@ def tidy(
     beyond = [*extra, *(["beyond"] if "beyond" in raw.columns else [])]
     frame = raw.select(pl.col("row_no").cast(pl.Int32), *columns, _joined(beyond).alias("beyond"))
     text = [*columns, "beyond"]
-    first, alike = _blank(columns[0]), _alike(header)
+    place, heading = _first_heading(header)
     # One look over all cells tells what there is to do: mostly nothing.
     blank, repeated, longest = frame.select(
-        first.any().alias("blank"),
-        alike.any().alias("repeated"),
+        _blank(columns[0]).any().alias("blank"),
+        (pl.col(place).str.len_bytes() >= len(heading.encode())).any().alias("repeated"),
         pl.max_horizontal(pl.col(text).str.len_bytes().max()).alias("longest"),
     ).row(0)
     notes: list[Note] = []
@@ -111,19 +111,22 @@ def _without_blanks(frame: pl.DataFrame, text: list[str]) -> pl.DataFrame:
     return frame.filter(~pl.col("row_no").is_in(blank.implode())) if blank.len() else frame
 
 
-def _alike(header: Header) -> pl.Expr:
-    """Tell of rows whose cell under the first heading says that heading."""
+def _first_heading(header: Header) -> tuple[str, str]:
+    """Return the first column with a heading, and that heading without what cannot be seen."""
     place = next(i for i, heading in enumerate(header.headings) if heading.strip())
-    letters = INVISIBLE.sub("", header.headings[place]).strip()
-    return pl.col(f"c{place}").str.contains(f"(?i){re.escape(letters)}").fill_null(False)
+    return f"c{place}", INVISIBLE.sub("", header.headings[place]).strip()
 
 
 def _without_repeats(frame: pl.DataFrame, header: Header) -> tuple[pl.DataFrame, list[Note]]:
     """Leave out rows that are the headings once more, and note each."""
+    place, heading = _first_heading(header)
+    alike = frame.filter(pl.col(place).str.len_bytes() >= len(heading.encode())).filter(
+        pl.col(place).str.contains(f"(?i){re.escape(heading)}")
+    )
     wanted = [heading_key(heading) for heading in header.headings]
     repeats = [
         row[0]
-        for row in frame.filter(_alike(header)).select("row_no", *header.columns).iter_rows()
+        for row in alike.select("row_no", *header.columns).iter_rows()
         if [heading_key(cell or "") for cell in row[1:]] == wanted
     ]
     notes = [

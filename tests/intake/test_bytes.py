@@ -56,7 +56,9 @@ def workbook(*, hidden: bool = False) -> bytes:
     return out.getvalue()
 
 
-@pytest.mark.parametrize("encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-32", "cp1252"])
+@pytest.mark.parametrize(
+    "encoding", ["utf-8", "utf-8-sig", "utf-16", "utf-16-le", "utf-32", "cp1252"]
+)
 def test_encodings_are_found(encoding: str) -> None:
     cells = part_cells(open_parts(TEXT.encode(encoding), DEFAULT)[0])
     assert cells.frame["c4"].to_list() == ["Félé Tarlé"]
@@ -116,7 +118,12 @@ def test_a_compressed_sheet_is_the_sheet(pack: Callable[[bytes], bytes]) -> None
 
 def test_a_zip_holds_several_sheets_and_one_bad_one_keeps_no_other_back() -> None:
     content = zipped(
-        **{"a.csv": TEXT.encode(), "b.zip": zipped(x=b"1"), "c.xlsx": workbook(), "__MACOSX/._a": b"x"}
+        **{
+            "a.csv": TEXT.encode(),
+            "b.zip": zipped(x=b"1"),
+            "c.xlsx": workbook(),
+            "__MACOSX/._a": b"x",
+        }
     )
     parts = open_parts(content, DEFAULT)
     names = ["a.csv", "b.zip", "c.xlsx / Week 14", "c.xlsx / Week 15"]

@@ -9,9 +9,23 @@ from pipeline.intake.limits import DEFAULT
 from pipeline.intake.read import Cells, open_parts, part_cells
 
 HEADINGS = ["Payment", "Date", "Member", "Amount", "Method"]
-WORDS = ["", "", " ", "P-1", "2026-05-04", "12.5", "1,250", "Total", "Payment", "Felé Tarlé", "=1+1"]
+WORDS = [
+    "",
+    "",
+    " ",
+    "P-1",
+    "2026-05-04",
+    "12.5",
+    "1,250",
+    "Total",
+    "Payment",
+    "Felé Tarlé",
+    "=1+1",
+]
 LETTERS = st.text(st.characters(codec="utf-8", exclude_categories=("Cc", "Cs")), max_size=6)
-CELL = st.one_of(st.sampled_from(WORDS), LETTERS).map(lambda t: t.replace(",", ".").replace('"', ""))
+CELL = st.one_of(st.sampled_from(WORDS), LETTERS).map(
+    lambda t: t.replace(",", ".").replace('"', "")
+)
 
 
 def read(text: str | bytes, **how: bool) -> Cells:
@@ -101,7 +115,9 @@ def test_a_row_longer_than_its_headings_keeps_what_stands_beyond() -> None:
 
 
 def test_a_quote_that_does_not_close_loses_no_other_row() -> None:
-    cells = read('Payment,Date,Member,Amount\nP-1,a,b,1\nP-2,"a,b,2\nP-3,"a ""x""",b,3\nP-4,a,b,4\n')
+    cells = read(
+        'Payment,Date,Member,Amount\nP-1,a,b,1\nP-2,"a,b,2\nP-3,"a ""x""",b,3\nP-4,a,b,4\n'
+    )
     assert cells.frame["row_no"].to_list() == [2, 3, 4, 5]
     assert cells.frame["c1"].to_list() == ["a", '"a', 'a "x"', "a"]
     # The broken row carries its whole text, so that it goes back and is seen as typed.
@@ -117,7 +133,9 @@ def test_repeated_headings_and_blank_rows_are_passed_over() -> None:
 
 
 def test_headings_with_invisible_characters_are_known() -> None:
-    cells = read("Weekly list\nPay\u200bment,Date\u00a0,\u202aMember\u202c,Amount\nP\u200b-1,a,b,1\n")
+    cells = read(
+        "Weekly list\nPay\u200bment,Date\u00a0,\u202aMember\u202c,Amount\nP\u200b-1,a,b,1\n"
+    )
     assert cells.header_row == 2
     assert cells.frame["c0"].to_list() == ["P\u200b-1"]
 

@@ -53,9 +53,7 @@ def book(tmp_path: Path) -> Book:
     return new_book(tmp_path / "book", SETTINGS, AT)
 
 
-def send(
-    book: Book, name: str, content: bytes, answer: Answer | None = None
-) -> list[Taken]:
+def send(book: Book, name: str, content: bytes, answer: Answer | None = None) -> list[Taken]:
     path = book.path.parent / name
     path.write_bytes(content)
     return take(book, [path], by="test", day=DAY, at=AT, answer=answer)
@@ -136,7 +134,11 @@ def test_two_kinds_within_reach_are_asked(book: Book) -> None:
 
 
 def test_headings_in_two_languages_are_told() -> None:
-    languages = {"date": frozenset({"en", "fr"}), "membre": frozenset({"fr"}), "kg": frozenset({"en"})}
+    languages = {
+        "date": frozenset({"en", "fr"}),
+        "membre": frozenset({"fr"}),
+        "kg": frozenset({"en"}),
+    }
     assert languages_mixed(["Date", "Membre", "?"], languages) == ()
     assert languages_mixed(["Date", "Membre", "Kg"], languages) == ("en", "fr")
 

@@ -18,7 +18,9 @@ def told(cells: Cells) -> list[str]:
     return [note.code for note in cells.notes]
 
 
-@pytest.mark.parametrize("word", ["Total", "TOTAL:", "Grand total", "Somme", "Suma", "Soma", "Jumla kuu"])
+@pytest.mark.parametrize(
+    "word", ["Total", "TOTAL:", "Grand total", "Somme", "Suma", "Soma", "Jumla kuu"]
+)
 def test_a_word_tells_a_totals_row(word: str) -> None:
     cells = read(f"{HEAD}{ROWS}{word},,,30.75,,\n")
     assert told(cells) == ["totals-row"]
