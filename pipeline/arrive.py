@@ -12,8 +12,9 @@ from pipeline.intake.found import Cells, Doubtful, NotRead
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.read import cells_of
-from pipeline.intake.recognise import Answer, Sheet, kind_of, refuse_twice, speaks_for
-from pipeline.season.refresh import KeptSheet
+from pipeline.intake.recognise import kind_of, refuse_twice
+from pipeline.intake.speaks import Answer, Sheet, speaks_for
+from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import text_of_sheets
 from pipeline.settings import Settings
 

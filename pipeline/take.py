@@ -16,16 +16,10 @@ from pipeline.book.book import Book, keep_sheet, note_settings, now, writing
 from pipeline.book.journal import Journal, append
 from pipeline.intake.kept import Reader
 from pipeline.intake.read import LARGE
-from pipeline.intake.recognise import Answer
+from pipeline.intake.speaks import Answer
 from pipeline.season.generations import current_path
-from pipeline.season.refresh import (
-    KeptSheet,
-    can_go_on,
-    concerns,
-    kept_sheets,
-    refresh,
-    standing_sheets,
-)
+from pipeline.season.kept_sheets import KeptSheet, kept_sheets, standing_sheets
+from pipeline.season.refresh import can_go_on, concerns, refresh
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
 
@@ -39,8 +33,8 @@ class Taken:
     """What became of one sheet: where its rows are now, or why it was not read.
 
     `status`: "taken", "known" (the same bytes were taken before), "kept" (not read, but kept) or
-    "absent" (there is no such file). `message` is a sentence wherever the clerk has something to do;
-    `question` says what is doubtful, `answers` the likely ones; `notes`: code, row_no, sentence.
+    "absent" (there is no such file). `message` is a sentence wherever the clerk has something to
+    do; `question`: what is doubtful, with the likely `answers`; `notes`: code, row_no, sentence.
     """
 
     sheet: str
@@ -127,7 +121,7 @@ class _Taking:
             return _absent(path)
         content, sha256 = kept
         before = self.before.get(sha256, [])
-        # A sheet that was kept unread may be readable now: by an answer, a higher limit, a mended kind.
+        # A sheet that was kept unread may be readable now: by an answer, a higher limit.
         if sha256 not in self.arrivals and not (before and all(s.entry["kind"] for s in before)):
             self.arrivals[sha256] = read_arrivals(
                 path.name, sha256, content, self.settings, self.answer, self.reader
@@ -257,7 +251,7 @@ def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -
 
 
 def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, dict[str, Any]]:
-    """Return, by number, what became of each sheet's rows; a register's first season speaks for it."""
+    """Return, by number, what became of each sheet's rows, by its first season."""
     found: dict[int, dict[str, Any]] = {}
     for code in seasons_with_sheets(journal, settings):
         path = current_path(book, code)

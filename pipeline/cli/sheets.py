@@ -102,7 +102,7 @@ def _answer(
     """Check what was said about the sheets; a usage error names what cannot be."""
     from pipeline.intake.kinds import kinds
     from pipeline.intake.periods import is_week
-    from pipeline.intake.recognise import Answer
+    from pipeline.intake.speaks import Answer
 
     kind = kind.replace("-", "_").replace(" ", "_")
     if kind and kind not in kinds():

@@ -113,7 +113,7 @@ def _split(line: str, delimiter: str) -> list[str]:
 
 @lru_cache(maxsize=256)
 def _plain_delimiter(line: str) -> str:
-    """Return the delimiter of a first line that is all known headings, as most are; else nothing."""
+    """Return the delimiter of a first line that is all known headings; else nothing."""
     for delimiter in DELIMITERS[:4]:
         cells = _split(line, delimiter)
         if len(cells) > 3 and count_known(cells) == len(cells):

@@ -77,8 +77,8 @@ def _marked(content: bytes, encoding: str, start: int) -> Text:
     except UnicodeDecodeError as error:
         raise NotRead(
             "encoding",
-            f"Byte {error.start + start + 1} is no {encoding[:6].upper()} text: the file may be cut "
-            "off. Save the sheet as CSV in UTF-8 and send it again.",
+            f"Byte {error.start + start + 1} is no {encoding[:6].upper()} text: the file may be "
+            "cut off. Save the sheet as CSV in UTF-8 and send it again.",
         ) from None
     return _without_controls(text.encode("utf-8", "replace"), 0, encoding, ())
 

@@ -40,8 +40,8 @@ class Cells:
 
     `frame`: `row_no` (Int32, as a spreadsheet shows it), one text column per heading named `c0`,
     `c1`, …, and `beyond`: what stands to the right of the last heading. Rows without any text,
-    headers that are repeated and totals are left out and have not arrived. `titles`: the lines above
-    the headings. `only_adds`: a title line says that the sheet only adds rows.
+    headers that are repeated and totals are left out and have not arrived. `titles`: the lines
+    above the headings. `only_adds`: a title line says that the sheet only adds rows.
     """
 
     headings: tuple[str, ...]

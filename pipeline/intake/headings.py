@@ -70,7 +70,7 @@ def heading_languages(kind: str) -> dict[str, frozenset[str]]:
 def languages_mixed(
     headings: Sequence[str], languages: dict[str, frozenset[str]]
 ) -> tuple[str, ...]:
-    """Return the fewest languages that the headings are in, or nothing where one language has all."""
+    """Return the fewest languages that the headings are in; nothing where one has all."""
     spoken = [languages[key] for heading in headings if (key := heading_key(heading)) in languages]
     if not spoken or frozenset.intersection(*spoken):
         return ()

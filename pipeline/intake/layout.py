@@ -177,8 +177,8 @@ def nameless(frame: pl.DataFrame, header: Header) -> list[Note]:
                 Note(
                     "no-heading",
                     row_no,
-                    f"Column {place + 1} has no heading, and {filled.height} cells in it (the first "
-                    f"in row {row_no}). They were not read: give the column a heading.",
+                    f"Column {place + 1} has no heading, and {filled.height} cells in it (the "
+                    f"first in row {row_no}). They were not read: give the column a heading.",
                 )
             )
     return notes

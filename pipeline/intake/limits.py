@@ -1,4 +1,4 @@
-"""How large what arrives may be: each limit a setting of book.toml, with a message that names it."""
+"""How large what arrives may be: each limit is a setting, with a message that names it."""
 
 from dataclasses import dataclass, fields, replace
 
@@ -54,7 +54,7 @@ DEFAULT = IntakeLimits()
 
 
 def over(name: str, what: str, limits: IntakeLimits, do: str = "") -> NotRead:
-    """Return the refusal for a limit: what is too large, how large it may be, and how to raise it."""
+    """Return the refusal for a limit: what is too large, the limit, and how to raise it."""
     value = getattr(limits, name)
     do = do or "Send it in parts"
     return NotRead(

@@ -65,7 +65,7 @@ def span_of(kind: Kind, evidence: list[str], days: pl.Series) -> str:
     span = f"{fair[0]}..{fair[-1]}"
     raise Doubtful(
         "week",
-        f"Its dates spread over the weeks {fair[0]} to {fair[-1]}. Where it is one sheet for all of "
-        f"them, send it again with --week {span}; otherwise with its week, such as --week {best}.",
+        f"Its dates spread over the weeks {fair[0]} to {fair[-1]}. Where it is one sheet for all "
+        f"of them, send it again with --week {span}; otherwise with its week, such as --week {best}.",
         (span, *by_rows[:3]),
     )

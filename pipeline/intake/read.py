@@ -18,7 +18,7 @@ from pipeline.intake.limits import DEFAULT, IntakeLimits
 from pipeline.intake.totals import check_totals, set_totals_aside
 from pipeline.intake.workbooks import worksheet_rows
 
-__all__ = ["Cells", "Doubtful", "Note", "NotRead", "Part", "cells_of", "open_parts", "part_cells"]
+__all__ = ["Cells", "Doubtful", "NotRead", "Note", "Part", "cells_of", "open_parts", "part_cells"]
 
 # A sheet with more bytes than this is read in runs of rows, and never held as a whole.
 LARGE = 1 << 28

@@ -13,21 +13,24 @@ from pipeline.intake.layout import Header
 
 WORDS = frozenset(
     "total totals grand total sub total subtotal sum totaux somme sous total sous total général "
-    "total general suma sumas soma somas subtotales totales totais jumla jumla kuu jumla ndogo".split()
+    "total general suma sumas soma somas subtotales totales totais jumla kuu ndogo".split()
 )
 # Words that may stand beside a word for the total, such as "Total kg" or "Total of the week".
 BESIDE = frozenset(
     "kg usd of the for week day page général générale general du de la le des semaine jour dia "
     "semana da do ya wiki siku kuu ndogo bags sacs".split()
 )
-NUMBER = r"^[^\d\p{L}]{0,4}[-+]?\d[\d.,' \u00a0\u2009\u202f]*[ \u00a0]*(?:kgs?|g|lbs?|ha|%|[A-Z]{3})?[^\d\p{L}]{0,3}$"
+SPACES = " \u00a0\u2009\u202f"
+UNIT = r"(?:kgs?|g|lbs?|ha|%|[A-Z]{3})?"
+SIGN = r"[^\dA-Za-z\u00c0-\u024f]"
+NUMBER = rf"^{SIGN}{{0,4}}[-+]?\d[\d.,'{SPACES}]*{UNIT}{SIGN}{{0,3}}$"
 DATE_LIKE = r"^\d{1,4}[./-]\d{1,2}[./-]\d{1,4}$"
 Frames = Callable[[], Iterable[pl.DataFrame]]
 
 
 @dataclass(frozen=True, slots=True)
 class Total:
-    """A row that gives sums: its number, its numeric cells by column, and whether a word says so."""
+    """A row that gives sums: its number, its numeric cells, whether a word says so."""
 
     row_no: int
     cells: dict[str, str]
@@ -57,7 +60,7 @@ def set_totals_aside(
     return frame.filter(~pl.col("row_no").is_in(aside)), found
 
 
-_number = re.compile(NUMBER.replace(r"\p{L}", "A-Za-z\u00c0-\u024f"))
+_number = re.compile(NUMBER)
 _date = re.compile(DATE_LIKE)
 
 

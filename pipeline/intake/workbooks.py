@@ -17,8 +17,8 @@ from pipeline.intake.limits import IntakeLimits, over
 OLD_OFFICE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 ENCRYPTED = "The workbook is locked with a password. Save it without one and send it again."
 DAMAGED = (
-    "The workbook is damaged or is none that can be read. Open it in a spreadsheet, save it as XLSX "
-    "and send that."
+    "The workbook is damaged or is none that can be read. Open it in a spreadsheet, save it as "
+    "XLSX and send that."
 )
 CELL_PLACE = re.compile(rb'<(?:\w+:)?c [^>]*?r="([A-Z]{1,3})(\d{1,7})"')
 PIECE = 1 << 20
@@ -111,7 +111,7 @@ def _refuse_locked(content: bytes) -> None:
 
 
 def _refuse_too_large(content: bytes, limits: IntakeLimits) -> None:
-    """Unpack once without keeping it: a workbook must not grow without end, nor span empty space."""
+    """Unpack once without keeping it: it must not grow without end, nor span empty space."""
     most = limits.unpacked_bytes(len(content))
     total = 0
     try:

@@ -36,7 +36,7 @@ def zipped(**members: bytes) -> bytes:
 
 
 def workbook(*, hidden: bool = False) -> bytes:
-    """Make a workbook: blank lines and a title above the headings, a formula, a date, two sheets."""
+    """Make a workbook: a title above the headings, blank rows, a formula, a date, two sheets."""
     out = io.BytesIO()
     with xlsxwriter.Workbook(out, {"default_date_format": "dd/mm/yyyy"}) as book:
         page = book.add_worksheet("Week 14")
@@ -197,7 +197,10 @@ def test_a_worksheet_with_a_stray_cell_far_out_is_refused() -> None:
 def open_document(*, locked: bool = False) -> bytes:
     """Make a small OpenDocument spreadsheet with blank rows above its headings."""
     cell = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'
-    kg = '<table:table-cell office:value-type="float" office:value="12.5"><text:p>12,50</text:p></table:table-cell>'
+    kg = (
+        '<table:table-cell office:value-type="float" office:value="12.5">'
+        "<text:p>12,50</text:p></table:table-cell>"
+    )
     day = (
         '<table:table-cell office:value-type="date" office:date-value="2026-05-04">'
         "<text:p>04.05.26</text:p></table:table-cell>"
@@ -213,7 +216,8 @@ def open_document(*, locked: bool = False) -> bytes:
         for short in ("office", "table", "text")
     )
     content = (
-        f'<?xml version="1.0" encoding="UTF-8"?><office:document-content {spaces} office:version="1.2">'
+        '<?xml version="1.0" encoding="UTF-8"?>'
+        f'<office:document-content {spaces} office:version="1.2">'
         f'<office:body><office:spreadsheet><table:table table:name="Sheet">{rows}</table:table>'
         "</office:spreadsheet></office:body></office:document-content>"
     )

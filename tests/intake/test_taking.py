@@ -8,7 +8,7 @@ import pytest
 
 from pipeline.book.book import Book, new_book
 from pipeline.intake.headings import languages_mixed
-from pipeline.intake.recognise import Answer
+from pipeline.intake.speaks import Answer
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
 from pipeline.settings import read_settings
@@ -37,7 +37,10 @@ name = "Ardolo"
 """
 AT = "2026-10-05T08:00:00Z"
 DAY = date(2026, 10, 5)
-HEAD = "Station,Date,Book,Receipt,Line,Member,Species,Form,Grade,Gross kg,Tare kg,Net kg,Scale,Recorder"
+HEAD = (
+    "Station,Date,Book,Receipt,Line,Member,Species,Form,Grade,"
+    "Gross kg,Tare kg,Net kg,Scale,Recorder"
+)
 
 
 def line(no: int, *, station: str = "KES", day: str = "2026-05-04", net: str = "60.0") -> str:
