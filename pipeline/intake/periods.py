@@ -66,6 +66,6 @@ def span_of(kind: Kind, evidence: list[str], days: pl.Series) -> str:
     raise Doubtful(
         "week",
         f"Its dates spread over the weeks {fair[0]} to {fair[-1]}. Where it is one sheet for all "
-        f"of them, send it again with --week {span}; otherwise with its week, such as --week {best}.",
+        f"of them, send it again with --week {span}; else with its week, such as --week {best}.",
         (span, *by_rows[:3]),
     )

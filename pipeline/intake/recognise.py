@@ -108,11 +108,12 @@ def _content_fit(kind: Kind, cells: Cells) -> float:
         text = sample[f"c{places[column.name]}"].str.strip_chars()
         text = text.filter(text.is_not_null() & (text != ""))
         filled += text.len()
-        good += int(_looks_like(column, text).sum())
+        good += int(looks_like(column, text).sum())
     return good / filled if filled else 0.5
 
 
-def _looks_like(column: Column, text: pl.Series) -> pl.Series:
+def looks_like(column: Column, text: pl.Series) -> pl.Series:
+    """Tell of each text whether it looks like what the column holds; not whether it is right."""
     if column.type in NUMBER_TYPES:
         return text.str.contains(r"^\D{0,4}\d[\d.,' ]*\D{0,8}$")
     if column.type == "date":

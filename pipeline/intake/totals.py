@@ -137,7 +137,8 @@ def check_totals(
 def _mismatch(heading: str, text: str, said: Decimal | None, found: Decimal) -> str:
     if said is None:
         return f"{heading} {text} cannot be read"
-    return f"{heading} {text}, the rows add up to {found:f} (difference {(said - found).normalize():+f})"
+    off = (said - found).normalize()
+    return f"{heading} {text}, the rows add up to {found:f} (difference {off:+f})"
 
 
 def _any_row(frames: Frames, row_no: int) -> bool:

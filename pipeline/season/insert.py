@@ -14,6 +14,7 @@ from pipeline.intake.found import Cells
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.recognise import match_headings, notes_on_kind
+from pipeline.intake.shifts import shifted
 from pipeline.season.amend import carry_amendments
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import Given, text_of_sheets
@@ -148,7 +149,8 @@ def _of_cells(sheet: KeptSheet, cells: Cells) -> dict[str, Any]:
     places = match_headings(kind, cells.headings)
     headings = {name: cells.headings[place] for name, place in places.items()}
     lacking = [kind.column(name).title for _, name, _ in _absent_columns(kind, sheet, cells)]
-    notes = [asdict(note) for note in (*cells.notes, *notes_on_kind(kind, cells))]
+    noticed = (*cells.notes, *notes_on_kind(kind, cells), *shifted(kind, cells))
+    notes = [asdict(note) for note in noticed]
     return {
         "headings": json.dumps(headings, ensure_ascii=False),
         "problem": f"missing-column: {', '.join(lacking)}" if lacking else None,

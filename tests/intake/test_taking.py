@@ -136,6 +136,19 @@ def test_two_kinds_within_reach_are_asked(book: Book) -> None:
     assert send(book, "x.csv", content, Answer(kind="deliveries"))[0].kind == "deliveries"
 
 
+def test_a_column_shifted_half_way_down_is_told(book: Book) -> None:
+    good = [line(n) for n in range(1, 5)]
+    slipped = [line(n).replace("KES,", "KES,,", 1) for n in range(5, 9)]
+    (taken,) = send(book, "week.csv", sheet(*good, *slipped))
+    assert [(n["code"], n["row_no"]) for n in taken.notes] == [("shifted", 6)]
+    assert (
+        "From row 6 to row 9" in taken.notes[0]["sentence"]
+        and "right" in taken.notes[0]["sentence"]
+    )
+    assert taken.sent_back >= 4
+    assert send(book, "good.csv", sheet(*good))[0].notes == ()
+
+
 def test_headings_in_two_languages_are_told() -> None:
     languages = {
         "date": frozenset({"en", "fr"}),
