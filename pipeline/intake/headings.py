@@ -78,7 +78,8 @@ def languages_mixed(
     left = spoken
     while left:
         counts = {
-            code: sum(code in one for one in left) for code in sorted(frozenset().union(*left))
+            code: sum(code in one for one in left)
+            for code in sorted({code for one in left for code in one})
         }
         chosen.append(max(counts, key=lambda code: counts[code]))
         left = [one for one in left if chosen[-1] not in one]

@@ -15,7 +15,7 @@ from pipeline.intake.found import Cells, Doubtful, Note, NotRead
 from pipeline.intake.headings import only_adds
 from pipeline.intake.layout import Header, must_have_headings, nameless, tidy
 from pipeline.intake.limits import DEFAULT, IntakeLimits
-from pipeline.intake.totals import check_totals, set_totals_aside
+from pipeline.intake.totals import Total, check_totals, set_totals_aside
 from pipeline.intake.workbooks import worksheet_rows
 
 __all__ = ["Cells", "Doubtful", "NotRead", "Note", "Part", "cells_of", "open_parts", "part_cells"]
@@ -91,7 +91,7 @@ def _runs(
     """Tidy the rows of a sheet run by run; the last run brings the notes on the whole."""
     must_have_headings(header)
     found = replace(found, only_adds=only_adds(header.titles))
-    totals = []
+    totals: list[Total] = []
     notes: list[Note] = []
     waiting: pl.DataFrame | None = None
     for rough in raw():

@@ -13,6 +13,7 @@ REACH = 0.08
 # What the cells can add to a score.
 CONTENT = 0.2
 SAMPLE_ROWS = 200
+DATE = r"^\s*\d{1,4}[-./ ][\p{L}\d]{1,9}[-./ ]\d{1,4}"
 NUMBER_TYPES = (
     "kg",
     "percent",
@@ -117,7 +118,7 @@ def looks_like(column: Column, text: pl.Series) -> pl.Series:
     if column.type in NUMBER_TYPES:
         return text.str.contains(r"^\D{0,4}\d[\d.,' ]*\D{0,8}$")
     if column.type == "date":
-        return text.str.contains(r"^\d{1,4}[-./ ][\p{L}\d]{1,9}[-./ ]\d{1,4}")
+        return text.str.contains(DATE)
     if column.type == "choice":
         known = choices(column.choices)
         return pl.Series([heading_key(cell) in known for cell in text], dtype=pl.Boolean)
@@ -133,13 +134,13 @@ def refuse_twice(kind: Kind, cells: Cells) -> None:
     places = match_headings(kind, cells.headings)
     spoken = [heading_key(heading) for heading in cells.headings]
     for column in kind.columns:
-        taken = places.get(column.name)
+        taken = places.get(column.name, -1)
         others = [
             position
             for position, heading in enumerate(spoken)
             if heading in _accepted(column) and position not in places.values()
         ]
-        for other in others if taken is not None else ():
+        for other in others if taken >= 0 else ():
             if not cells.frame[f"c{taken}"].equals(cells.frame[f"c{other}"], check_names=False):
                 first, second = cells.headings[taken], cells.headings[other]
                 raise Doubtful(

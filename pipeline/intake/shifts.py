@@ -4,7 +4,7 @@ import polars as pl
 
 from pipeline.intake.found import Cells, Note
 from pipeline.intake.kinds import Column, Kind
-from pipeline.intake.recognise import looks_like, match_headings
+from pipeline.intake.recognise import DATE, looks_like, match_headings
 
 # Columns that must all speak for a slip, and rows that must show it one after the other.
 COLUMNS = 2
@@ -48,6 +48,8 @@ def _slipped(
     # Dates first: in a sound sheet they leave no row to look at.
     for column in sorted(usable, key=lambda one: one.type != "date"):
         place = places[column.name]
+        if frame[f"c{place}"].str.contains(DATE).fill_null(False).all() and column.type == "date":
+            return []
         for at, fits in ((place, False), (place + step, True)):
             if frame.height:
                 frame = frame.filter(looks_like(column, _text(frame, at)) == fits)

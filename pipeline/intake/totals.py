@@ -180,5 +180,5 @@ def _sum(column: str, mark: str, frames: Frames, since: int, until: int) -> Deci
             .str.replace_all(mark, ".", literal=True)
             .cast(pl.Decimal(38, 6), strict=False)
         )
-        found += cells.to_series().sum() or Decimal(0)
+        found += Decimal(cells.to_series().sum() or 0)
     return found.normalize() if found else Decimal(0)

@@ -34,6 +34,7 @@ def insert_sheets(
 ) -> None:
     """Insert the rows of many sheets, few statements a kind."""
     waiting: dict[str, list[Given]] = {}
+    height: dict[str, int] = {}
     absent: list[tuple[int, str, int]] = []
     last: dict[int, Cells] = {}
     for sheet in sheets:
@@ -50,7 +51,9 @@ def insert_sheets(
             )
             found = waiting.setdefault(kind.name, [])
             found.append((sheet.sheet_no, cells, _said(sheet)))
-            if sum(one.frame.height for _, one, _ in found) >= ROWS_AT_ONCE:
+            height[kind.name] = height.get(kind.name, 0) + cells.frame.height
+            if height[kind.name] >= ROWS_AT_ONCE:
+                height[kind.name] = 0
                 _insert_rows(con, kind, settings, waiting.pop(kind.name), absent)
     _note_sheets(con, sheets, last)
     for name, found in waiting.items():
