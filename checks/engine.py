@@ -28,6 +28,10 @@ NOTHING_TO_FIND = {
     "gone_rows": "select 1 from succession join looked_at using (kind) "
     "where by_row_no is null limit 1",
     "member_numbers_off": "select 1 from numbers_off limit 1",
+    "keys_twice": "select 1 from live_rows where has_key group by row_key "
+    "having count(*) > 1 limit 1",
+    "scales_not_verified": "select 1 from scales, season_days, limits_here where verified is null "
+    "or last_day > verified + cast(verified_days as integer) limit 1",
 }
 
 
@@ -47,8 +51,7 @@ def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
         return
     _look_at(con, kind)
     _find(con, rules_on(kind, season=False))
-    con.execute(_sql("found_flags"))
-    con.execute(_sql("decided_flags"))
+    _note_flags(con)
     con.execute(_sql("exceptions"))
 
 
@@ -58,6 +61,11 @@ def check_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     if rules and _came_in(con, kind):
         _look_at(con, kind)
         _find(con, rules)
+        _note_flags(con)
+
+
+def _note_flags(con: duckdb.DuckDBPyConnection) -> None:
+    if con.execute("select 1 from found limit 1").fetchall():
         con.execute(_sql("found_flags"))
         con.execute(_sql("decided_flags"))
 
@@ -94,6 +102,7 @@ def view_sql(kind: str) -> str:
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(view_sql(kind))
     con.execute(f"create or replace temp view check_rows as select * from check_{kind}")
+    con.execute(f"create or replace temp view live_rows as select * from live_{kind}")
     con.execute("create or replace temp table looked_at (kind varchar)")
     con.execute("insert into looked_at values (?)", [kind])
     con.execute(
@@ -119,11 +128,12 @@ def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
         for n, rule in enumerate(predicates):
             if hits[n]:
                 _keep(con, rule, "hits", f"hit_{n}")
-    # Most weeks have no unreadable cell and no row gone: then their queries need not run.
+    # Most weeks have no unreadable cell, no row twice and none gone: their queries need not run.
+    asked = {rule.query for rule in rules if rule.query}
     idle = {
         query
-        for query, looks_for in NOTHING_TO_FIND.items()
-        if not con.execute(looks_for).fetchall()
+        for query in asked & NOTHING_TO_FIND.keys()
+        if not con.execute(NOTHING_TO_FIND[query]).fetchall()
     }
     for rule in rules:
         if rule.query and rule.query not in idle:

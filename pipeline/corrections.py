@@ -1,5 +1,6 @@
 """The clerk's correction sheets: only the rows sent back, in their sheet's own headings."""
 
+import re
 from pathlib import Path
 
 from pipeline.book.book import Book, kept_settings
@@ -20,8 +21,9 @@ def write_corrections(book: Book) -> list[Path]:
     folder = book.path / "corrections"
     folder.mkdir(exist_ok=True)
     made: list[Path] = []
-    for sheet_no, (name, sha256, waiting) in _sent_back(book).items():
-        cells = read_cells(book.sheet(sha256))
+    limits = kept_settings(book.journal()).intake.lifted()
+    for sheet_no, (name, sha256, part, waiting) in _sent_back(book).items():
+        cells = read_cells(book.sheet(sha256), part, limits)
         kept = [column for column in cells.frame.columns if column.startswith("c")]
         lines = [
             SentBack(
@@ -33,7 +35,7 @@ def write_corrections(book: Book) -> list[Path]:
             for row in cells.frame.iter_rows(named=True)
             if row["row_no"] in waiting
         ]
-        path = folder / f"{sheet_no:04d}_{Path(name).stem}.xlsx"
+        path = folder / f"{sheet_no:04d}_{_file_name(name)}.xlsx"
         write_correction(path, name, cells.headings, lines)
         made.append(path)
     for old in folder.glob("*.xlsx"):
@@ -47,8 +49,14 @@ def _wrong(flag: Flag) -> str:
     return f"{flag.heading}: {flag.say}{near}" if flag.heading else f"{flag.say}{near}"
 
 
-def _sent_back(book: Book) -> dict[int, tuple[str, str, dict[int, list[Flag]]]]:
-    """Return, by sheet, its name, hash and the rows sent back with their flags."""
+def _file_name(name: str) -> str:
+    """Return a file name for the correction of a sheet, also of one inside another file."""
+    parts = [Path(part).stem for part in name.split(" / ")]
+    return re.sub(r'[\\/:*?"<>|]', "_", "_".join(parts))
+
+
+def _sent_back(book: Book) -> dict[int, tuple[str, str, str, dict[int, list[Flag]]]]:
+    """Return, by sheet, its name, hash, part and the rows sent back with their flags."""
     by_place: dict[tuple[int, int], list[Flag]] = {}
     whole: dict[int, Flag] = {}
     for _, flag in season_flags(book):
@@ -56,7 +64,7 @@ def _sent_back(book: Book) -> dict[int, tuple[str, str, dict[int, list[Flag]]]]:
             by_place.setdefault((flag.sheet_no, flag.row), []).append(flag)
             if flag.rule == "missing-column":
                 whole[flag.sheet_no] = flag
-    found: dict[int, tuple[str, str, dict[int, list[Flag]]]] = {}
+    found: dict[int, tuple[str, str, str, dict[int, list[Flag]]]] = {}
     journal = book.journal()
     for season in seasons_with_sheets(journal, kept_settings(journal)):
         path = current_path(book, season)
@@ -65,13 +73,13 @@ def _sent_back(book: Book) -> dict[int, tuple[str, str, dict[int, list[Flag]]]]:
         with connect(str(path)) as con:
             places = rows(
                 con,
-                "select s.sheet_no, s.name, s.sha256, e.row_no from exceptions e "
+                "select s.sheet_no, s.name, s.sha256, s.part, e.row_no from exceptions e "
                 "inner join sheets s on s.sheet_no = e.sheet_no where e.state = 'sent_back' "
                 "order by s.sheet_no, e.row_no",
             )
-        for sheet_no, name, sha256, row_no in places:
+        for sheet_no, name, sha256, part, row_no in places:
             reasons = by_place.get((sheet_no, row_no), [])
             if sheet_no in whole:
                 reasons = [whole[sheet_no], *reasons]
-            found.setdefault(sheet_no, (name, sha256, {}))[2].setdefault(row_no, reasons)
+            found.setdefault(sheet_no, (name, sha256, part, {}))[3].setdefault(row_no, reasons)
     return found

@@ -21,7 +21,8 @@ from pipeline.book.journal import Journal, append
 from pipeline.errors import DocumentError, FigureError, GateError
 from pipeline.season.flags import explain_row
 from pipeline.season.generations import must_have
-from pipeline.season.refresh import concerns, kept_sheets
+from pipeline.season.kept_sheets import kept_sheets
+from pipeline.season.refresh import concerns
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.settings import Settings
 from pipeline.take import bring_up_to_date

@@ -10,6 +10,7 @@ from typing import Any, cast
 
 from checks.limits import UnknownLimit, refuse_unknown
 from pipeline.errors import SettingsError
+from pipeline.intake.limits import DEFAULT, LEAST, MOST, NAMES, IntakeLimits
 from pipeline.money import UnknownCurrency, decimals
 
 
@@ -114,6 +115,7 @@ class Settings:
     gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
     measures: tuple[Measure, ...] = ()
     sheets: SheetSettings = SheetSettings()
+    intake: IntakeLimits = DEFAULT
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
@@ -206,6 +208,7 @@ def read_settings(text: str) -> Settings:
         },
         measures=tuple(_measure(table) for table in whole.tables("measure")),
         sheets=_sheets(_Table("sheets", whole.raw.get("sheets", {}))),
+        intake=_intake(_Table("intake", whole.raw.get("intake", {}))),
     )
     _refuse_contradictions(settings)
     return settings
@@ -288,6 +291,18 @@ def _limit(table: _Table) -> LimitSetting:
         form=table.text("form", ""),
         station=table.text("station", ""),
     )
+
+
+def _intake(table: _Table) -> IntakeLimits:
+    """Read the limits on what arrives; those not given keep their defaults."""
+    for key in table.raw:
+        if key not in NAMES:
+            raise table.wrong(key, f"there is no such limit. There are: {', '.join(NAMES)}.")
+        least, most = LEAST.get(key, 1), MOST.get(key)
+        if table.whole(key) < least or (most is not None and table.whole(key) > most):
+            up_to = f" up to {most}" if most else " or more"
+            raise table.wrong(key, f"a whole number of {least}{up_to} is needed here.")
+    return IntakeLimits(**table.raw)
 
 
 def _refuse_contradictions(settings: Settings) -> None:

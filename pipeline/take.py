@@ -1,32 +1,30 @@
 """Takes sheets into a book: keep the bytes, write the journal line, bring the seasons up to it."""
 
+import json
+import mmap
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass, replace
+from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
 
 import polars as pl
 
+from pipeline.arrive import Arrival, in_place_of, make_entries, read_arrivals
 from pipeline.book.book import Book, keep_sheet, note_settings, now, writing
 from pipeline.book.journal import Journal, append
-from pipeline.intake.read import Cells, NotRead, read_cells
-from pipeline.intake.recognise import kind_of, match_headings, speaks_for
-from pipeline.intake.type_sheets import type_sheets
+from pipeline.intake.kept import Reader
+from pipeline.intake.read import LARGE
+from pipeline.intake.speaks import Answer
 from pipeline.season.generations import current_path
-from pipeline.season.refresh import (
-    can_go_on,
-    concerns,
-    front_of,
-    kept_sheets,
-    refresh,
-    text_frame,
-)
-from pipeline.season.tables import connect, rows
+from pipeline.season.kept_sheets import KeptSheet, kept_sheets, standing_sheets
+from pipeline.season.refresh import ANEW, UP_TO_DATE, refresh, standing
+from pipeline.season.tables import connect
 from pipeline.settings import Settings
 
-# The columns, beside the day, that tell what a sheet speaks for.
-SPEAKING = ("station", "recorder")
+# Files that are read together before their sheets are looked at.
+AT_ONCE = 64
 STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 
 
@@ -35,7 +33,8 @@ class Taken:
     """What became of one sheet: where its rows are now, or why it was not read.
 
     `status`: "taken", "known" (the same bytes were taken before), "kept" (not read, but kept) or
-    "absent" (there is no such file). `message` is a sentence where the clerk has something to do.
+    "absent" (there is no such file). `message` is a sentence wherever the clerk has something to
+    do; `question`: what is doubtful, with the likely `answers`; `notes`: code, row_no, sentence.
     """
 
     sheet: str
@@ -49,6 +48,9 @@ class Taken:
     replaced: int = 0
     left_out: int = 0
     message: str = ""
+    question: str = ""
+    answers: tuple[str, ...] = ()
+    notes: tuple[dict[str, Any], ...] = ()
 
 
 def take(
@@ -57,48 +59,96 @@ def take(
     *,
     by: str,
     day: date | None = None,
+    answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
     at: str = "",
 ) -> list[Taken]:
     """Take any number of sheets in one go and return what became of each, in the order given.
 
     `day`: the civil day on which they came in, today where none is given. The sheets are safe when
-    the journal line is written; what follows can always be worked out again.
+    the journal line is written; what follows can always be worked out again. `answer`: what is said
+    about these sheets where they are doubtful; a sheet that was kept unread is then read.
     """
     at = at or now()
     day = day or date.fromisoformat(at[:10])
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
-        known = {sheet.entry["sha256"] for sheet in kept_sheets(journal)}
-        entries: list[dict[str, Any]] = []
-        read: dict[str, Cells] = {}
-        results: list[Taken | str] = []
-        for path in paths:
-            content = _content(path)
-            if content is None:
-                results.append(_absent(path))
-            else:
-                sha256 = keep_sheet(book, content)
-                results.append(sha256)
-                if sha256 not in known:
-                    known.add(sha256)
-                    entry, cells = _entry(path.name, sha256, content, settings, day)
-                    entries.append(entry)
-                    if cells is not None:
-                        read[sha256] = cells
-            if progress:
-                progress(1)
+        work = _Taking(book, settings, answer or Answer(), kept_sheets(journal))
+        files: list[Taken | str] = []
+        for start in range(0, len(paths), AT_ONCE):
+            some = paths[start : start + AT_ONCE]
+            for path, kept in zip(some, work.keep(some), strict=True):
+                files.append(work.file(path, kept))
+                if progress:
+                    progress(1)
+        entries = work.entries(season_of_day(settings, day))
         if entries:
             body = {"sheets": entries, "day": day.isoformat(), "by": by}
             journal = append(journal, "taken", body, at)
-        bring_up_to_date(book, journal, settings, read=read)
-        new = {entry["sha256"] for entry in entries}
-        return _results(book, journal, settings, paths, results, new)
+        bring_up_to_date(book, journal, settings, reader=work.reader)
+        new = {(entry["sha256"], entry["part"]) for entry in entries}
+        return _results(book, journal, settings, paths, files, new)
+
+
+class _Taking:
+    """What one `take` gathers: the files it read, and those it had before."""
+
+    def __init__(
+        self, book: Book, settings: Settings, answer: Answer, kept: Sequence[KeptSheet]
+    ) -> None:
+        self.book = book
+        self.settings = settings
+        self.answer = answer
+        self.reader = Reader(settings.intake)
+        self.arrivals: dict[str, list[Arrival]] = {}
+        self.before: dict[str, list[KeptSheet]] = {}
+        for sheet in kept:
+            self.before.setdefault(sheet.entry["sha256"], []).append(sheet)
+
+    def keep(self, paths: Sequence[Path]) -> list[tuple[bytes, str] | None]:
+        """Write some files to the book, side by side: most of the time is waiting for the disk."""
+
+        def one(path: Path) -> tuple[bytes, str] | None:
+            content = _content(path)
+            return None if content is None else (content, keep_sheet(self.book, content))
+
+        with ThreadPoolExecutor(max_workers=8) as pool:
+            return list(pool.map(one, paths))
+
+    def file(self, path: Path, kept: tuple[bytes, str] | None) -> Taken | str:
+        """Read one file that was kept; return its hash, or what is wrong with its name."""
+        if kept is None:
+            return _absent(path)
+        content, sha256 = kept
+        before = self.before.get(sha256, [])
+        # A sheet that was kept unread may be readable now: by an answer, a higher limit.
+        if sha256 not in self.arrivals and not (before and all(s.entry["kind"] for s in before)):
+            self.arrivals[sha256] = read_arrivals(
+                path.name, sha256, content, self.settings, self.answer, self.reader
+            )
+        return sha256
+
+    def entries(self, season: str) -> list[dict[str, Any]]:
+        """Return the journal entries of all that is new."""
+        arrivals = [arrival for of_file in self.arrivals.values() for arrival in of_file]
+        by_file: dict[str, list[dict[str, Any]]] = {sha256: [] for sha256 in self.arrivals}
+        for entry in make_entries(arrivals, self.settings, season):
+            by_file[entry["sha256"]].append(entry)
+        return [
+            entry
+            for sha256, entries in by_file.items()
+            for entry in in_place_of(entries, self.before.get(sha256, []))
+        ]
 
 
 def _content(path: Path) -> bytes | None:
+    """Return a file's bytes; those of a large one stay on disk until they are looked at."""
     try:
-        return path.read_bytes()
+        if path.stat().st_size <= LARGE:
+            return path.read_bytes()
+        with path.open("rb") as file:
+            mapped: Any = mmap.mmap(file.fileno(), 0, access=mmap.ACCESS_READ)
+            return mapped
     except OSError:
         return None
 
@@ -106,47 +156,6 @@ def _content(path: Path) -> bytes | None:
 def _absent(path: Path) -> Taken:
     what = "is a folder; name its sheets" if path.is_dir() else "is not there, or cannot be opened"
     return Taken(sheet=path.name, status="absent", message=f"{path} {what}. Look at the name.")
-
-
-def _entry(
-    name: str, sha256: str, content: bytes, settings: Settings, day: date
-) -> tuple[dict[str, Any], Cells | None]:
-    """Read a sheet far enough to know what it is; one that cannot be read is kept all the same."""
-    entry: dict[str, Any] = {
-        "sha256": sha256,
-        "name": name,
-        "kind": "",
-        "season": season_of_day(settings, day),
-        "station": "",
-        "week": "",
-        "recorder": "",
-        "slot": "",
-        "arrived": 0,
-        "problem": None,
-    }
-    try:
-        cells = read_cells(content)
-        entry["arrived"] = cells.frame.height
-        kind = kind_of(cells)
-        speaking = replace(
-            kind, columns=tuple(c for c in kind.columns if c.name in (*SPEAKING, kind.day))
-        )
-        front = front_of(name, cells, match_headings(speaking, cells.headings))
-        typed = type_sheets(speaking, text_frame(speaking, cells, 0), {0: front}, settings).rows
-        days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
-        sheet = speaks_for(kind, name, typed, days)
-    except NotRead as problem:
-        entry["problem"] = f"{problem.code}: {problem}"
-        return entry, None
-    entry |= {
-        "kind": sheet.kind,
-        "season": sheet.season,
-        "station": sheet.station,
-        "week": sheet.week,
-        "recorder": sheet.recorder,
-        "slot": sheet.slot,
-    }
-    return entry, cells
 
 
 def season_of_day(settings: Settings, day: date) -> str:
@@ -159,7 +168,7 @@ def season_of_day(settings: Settings, day: date) -> str:
 
 def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
     """Return the seasons that any sheet speaks for; with registers only, the first declared."""
-    named = {sheet.entry["season"] for sheet in kept_sheets(journal)} - {""}
+    named = {sheet.entry["season"] for sheet in standing_sheets(journal)} - {""}
     codes = [season.code for season in settings.seasons if season.code in named]
     return codes or [settings.seasons[0].code]
 
@@ -169,23 +178,14 @@ def bring_up_to_date(
     journal: Journal,
     settings: Settings,
     *,
-    read: dict[str, Cells] | None = None,
+    reader: Reader | None = None,
     fresh: bool = False,
 ) -> None:
     """Bring every season's file up to the journal's head, where a line since concerns it."""
     for code in seasons_with_sheets(journal, settings):
-        if fresh or lags(book, journal, code):
-            refresh(book, journal, code, read=read, fresh=fresh)
-
-
-def lags(book: Book, journal: Journal, season: str) -> bool:
-    """Tell whether journal lines that concern a season are not in its file yet."""
-    path = current_path(book, season)
-    if path is None or not can_go_on(path, journal):
-        return True
-    with connect(str(path)) as con:
-        done = rows(con, "select journal_n from file_facts")[0][0]
-    return any(concerns(line, season) for line in journal.lines[done:])
+        stands = standing(book, journal, code)
+        if fresh or stands != UP_TO_DATE:
+            refresh(book, journal, code, reader=reader, fresh=fresh or stands == ANEW)
 
 
 def _results(
@@ -193,23 +193,29 @@ def _results(
     journal: Journal,
     settings: Settings,
     paths: Sequence[Path],
-    results: Sequence[Taken | str],
-    new: set[str],
+    files: Sequence[Taken | str],
+    new: set[tuple[str, str]],
 ) -> list[Taken]:
     states = sheet_states(book, journal, settings)
+    sheets: dict[str, list[KeptSheet]] = {}
+    for sheet in standing_sheets(journal):
+        sheets.setdefault(sheet.entry["sha256"], []).append(sheet)
     found: list[Taken] = []
-    seen: set[str] = set()
-    for path, result in zip(paths, results, strict=True):
-        if isinstance(result, Taken):
-            found.append(result)
+    seen: set[tuple[str, str]] = set()
+    for path, file in zip(paths, files, strict=True):
+        if isinstance(file, Taken):
+            found.append(file)
             continue
-        first = result in new and result not in seen
-        seen.add(result)
-        found.append(_taken(path.name, states[result], first=first))
+        for sheet in sheets[file]:
+            identity = (file, sheet.part)
+            name = f"{path.name} / {sheet.part}" if sheet.part else path.name
+            first = identity in new and identity not in seen
+            seen.add(identity)
+            found.append(_taken(name, sheet, states[sheet.sheet_no], first=first))
     return found
 
 
-def _taken(name: str, state: dict[str, Any], *, first: bool) -> Taken:
+def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -> Taken:
     problem = state["problem"] or ""
     if state["kind"] and problem:
         titles = problem.removeprefix("missing-column: ")
@@ -218,7 +224,9 @@ def _taken(name: str, state: dict[str, Any], *, first: bool) -> Taken:
         message = problem.partition(": ")[2]
     status = ("kept" if not state["kind"] else "taken") if first else "known"
     if not first:
-        message = "The same sheet was taken before; nothing changed."
+        waits = "" if state["kind"] else f" It is kept and still waits: {message}"
+        message = f"The same sheet was taken before; nothing changed.{waits}"
+    question: dict[str, Any] = sheet.entry.get("question") or {}
     return Taken(
         sheet=name,
         status=status,
@@ -226,22 +234,27 @@ def _taken(name: str, state: dict[str, Any], *, first: bool) -> Taken:
         version=state["version"],
         arrived=state["arrived"],
         message=message,
+        question=question.get("what", ""),
+        answers=tuple(question.get("answers", ())),
+        notes=tuple(json.loads(state["notes"])),
         **{column: state[column] for column in STATES},
     )
 
 
-def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[str, dict[str, Any]]:
-    """Return, by SHA-256, what became of each sheet's rows; for a register, in its first season."""
-    found: dict[str, dict[str, Any]] = {}
-    by_no = {sheet.sheet_no: sheet.entry["sha256"] for sheet in kept_sheets(journal)}
+def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, dict[str, Any]]:
+    """Return, by number, what became of each sheet's rows, by its first season."""
+    found: dict[int, dict[str, Any]] = {}
     for code in seasons_with_sheets(journal, settings):
         path = current_path(book, code)
         if path is None:
             continue
         with connect(str(path)) as con:
-            states: pl.DataFrame = con.sql("select * from sheet_states order by sheet_no").pl()
+            states: pl.DataFrame = con.sql(
+                "select t.*, cast(s.notes as varchar) as notes from sheet_states t "
+                "inner join sheets s on s.sheet_no = t.sheet_no order by t.sheet_no"
+            ).pl()
         for state in states.iter_rows(named=True):
-            found.setdefault(by_no[state["sheet_no"]], state)
+            found.setdefault(state["sheet_no"], state)
     return found
 
 

@@ -12,7 +12,8 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal
 from pipeline.errors import DamageError
 from pipeline.season.generations import current_path
-from pipeline.season.refresh import broken_laws, kept_sheets, refresh
+from pipeline.season.kept_sheets import kept_sheets
+from pipeline.season.refresh import broken_laws, refresh
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.take import STATES, seasons_with_sheets
 

@@ -24,7 +24,7 @@ with reason as (
         end as state
     from flags as f
     inner join looked_at as k on k.kind = f.kind
-    left join check_rows as r on f.rule = 'missing-column' and r.sheet_no = f.sheet_no
+    left join live_rows as r on f.rule = 'missing-column' and r.sheet_no = f.sheet_no
     where coalesce(f.decision, '') <> 'count'
         and (f.severity in ('send_back', 'hold') or f.decision = 'leave-out')
 )

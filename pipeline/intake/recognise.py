@@ -1,38 +1,43 @@
 """What kind of sheet this is, and which station, week and recorder it speaks for."""
 
-import re
-from dataclasses import dataclass
-from datetime import date, timedelta
-from pathlib import Path
+from functools import lru_cache
 
 import polars as pl
 
-from pipeline.intake.kinds import Kind, kinds, normal_heading
-from pipeline.intake.read import Cells, NotRead
+from pipeline.intake.found import Cells, Doubtful, Note, NotRead
+from pipeline.intake.headings import heading_key, heading_languages, languages_mixed
+from pipeline.intake.kinds import Column, Kind, choices, kinds
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sheet:
-    """What a sheet is: its kind and what it is a version of; the journal keeps it.
-
-    `season`: code, or "" for a register, which every open season holds. `slot`: the text that two
-    versions of one sheet share.
-    """
-
-    kind: str
-    season: str
-    station: str
-    week: str
-    recorder: str
-    slot: str
+# Two kinds whose scores differ by less are within reach of each other.
+REACH = 0.08
+# What the cells can add to a score.
+CONTENT = 0.2
+SAMPLE_ROWS = 200
+DATE = r"^\s*\d{1,4}[-./ ][\p{L}\d]{1,9}[-./ ]\d{1,4}"
+NUMBER_TYPES = (
+    "kg",
+    "percent",
+    "metres",
+    "hectares",
+    "price",
+    "days",
+    "quantity",
+    "money",
+    "integer",
+)
 
 
 def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
     """Return for each column of the kind the position of its heading; the first one wins."""
+    return dict(_places(kind.columns, headings))
+
+
+@lru_cache(maxsize=4096)
+def _places(columns: tuple[Column, ...], headings: tuple[str, ...]) -> dict[str, int]:
     places: dict[str, int] = {}
-    spoken = [normal_heading(heading) for heading in headings]
-    for column in kind.columns:
-        accepted = {normal_heading(heading) for heading in column.headings}
+    spoken = [heading_key(heading) for heading in headings]
+    for column in columns:
+        accepted = _accepted(column)
         for position, heading in enumerate(spoken):
             if heading in accepted and position not in places.values():
                 places[column.name] = position
@@ -40,106 +45,126 @@ def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
     return places
 
 
-def kind_of(cells: Cells) -> Kind:
-    """Return the kind whose headings fit best; NotRead where none fits at least by half."""
+def _accepted(column: Column) -> set[str]:
+    return {heading_key(heading) for heading in column.headings}
 
-    def fit(kind: Kind) -> tuple[int, float, int]:
-        # Headings that fit less needed ones that lack: a kind of few columns must not win by
-        # having all of its own where another, short of one, explains more of the sheet.
-        places = match_headings(kind, cells.headings)
-        required = [column.name for column in kind.columns if column.required]
-        found = sum(name in places for name in required)
-        return len(places) - (len(required) - found), found / len(required), len(places)
 
-    best = max(kinds().values(), key=fit)
-    _, share, matched = fit(best)
-    if share < 0.5 or matched * 2 < len([h for h in cells.headings if h.strip()]):
+def kind_of(cells: Cells, name: str = "") -> Kind:
+    """Return the kind that headings, file name and cells speak for.
+
+    NotRead where none fits at least by half; Doubtful where two are within reach of each other.
+    """
+    fitting = {
+        kind: score + 0.1 * (heading_key(kind) in heading_key(name))
+        for kind, score in _heading_scores(cells.headings).items()
+    }
+    best = max(fitting.values(), default=0.0)
+    if sum(score > best - REACH - CONTENT for score in fitting.values()) > 1:
+        # Only where headings and name leave a choice do the cells have a say.
+        fitting = {
+            kind: score + CONTENT * _content_fit(kinds()[kind], cells)
+            for kind, score in fitting.items()
+        }
+    if not fitting:
         raise NotRead(
             "unknown-kind",
             f"No kind of sheet has these headings: {', '.join(cells.headings[:6])}. "
-            "Compare with sample_inputs/README.md and send it again with its headings.",
+            "Compare with: weighbook kinds. Send it again with its headings, or say what it is "
+            "with --as.",
         )
-    return best
+    ordered = sorted(fitting, key=lambda kind: -fitting[kind])
+    near = [kind for kind in ordered if fitting[kind] > fitting[ordered[0]] - REACH]
+    if len(near) > 1:
+        titles = " or ".join(kinds()[kind].title.lower() for kind in near[:3])
+        said = " or ".join(f"--as {kind}" for kind in near[:3])
+        raise Doubtful(
+            "kind",
+            f"These headings may be {titles}. Say which it is, and send it again with {said}.",
+            tuple(near[:3]),
+        )
+    return kinds()[ordered[0]]
+
+
+@lru_cache(maxsize=1024)
+def _heading_scores(headings: tuple[str, ...]) -> dict[str, float]:
+    """Return, for each kind that fits at all, how well it explains the headings: up to 2."""
+    found: dict[str, float] = {}
+    given = len([heading for heading in headings if heading.strip()])
+    for kind in kinds().values():
+        places = match_headings(kind, headings)
+        required = [column.name for column in kind.columns if column.required]
+        lacking = sum(column not in places for column in required)
+        share = 1 - lacking / len(required)
+        if share >= 0.5 and len(places) * 2 >= given:
+            # Needed headings that lack count against a kind: one of few columns must not win by
+            # having all of its own where another, short of one, explains more of the sheet.
+            found[kind.name] = share + (len(places) - lacking) / max(given, len(required))
+    return found
+
+
+def _content_fit(kind: Kind, cells: Cells) -> float:
+    """Return the share of cells that look like what their column holds, 0.5 without any."""
+    sample = cells.frame.head(SAMPLE_ROWS)
+    good = filled = 0
+    places = match_headings(kind, cells.headings)
+    for column in kind.columns:
+        if column.name not in places:
+            continue
+        text = sample[f"c{places[column.name]}"].str.strip_chars()
+        text = text.filter(text.is_not_null() & (text != ""))
+        filled += text.len()
+        good += int(looks_like(column, text).sum())
+    return good / filled if filled else 0.5
+
+
+def looks_like(column: Column, text: pl.Series) -> pl.Series:
+    """Tell of each text whether it looks like what the column holds; not whether it is right."""
+    if column.type in NUMBER_TYPES:
+        return text.str.contains(r"^\D{0,4}\d[\d.,' ]*\D{0,8}$")
+    if column.type == "date":
+        return text.str.contains(DATE)
+    if column.type == "choice":
+        known = choices(column.choices)
+        return pl.Series([heading_key(cell) in known for cell in text], dtype=pl.Boolean)
+    return pl.Series([True] * text.len(), dtype=pl.Boolean)
+
+
+def refuse_twice(kind: Kind, cells: Cells) -> None:
+    """Refuse a sheet where two headings name one column, unless all their cells are the same.
+
+    The whole sheet waits: to take either would be a guess in every row, and the one remedy, naming
+    the headings apart, is the same for all of them.
+    """
+    places = match_headings(kind, cells.headings)
+    spoken = [heading_key(heading) for heading in cells.headings]
+    for column in kind.columns:
+        taken = places.get(column.name, -1)
+        others = [
+            position
+            for position, heading in enumerate(spoken)
+            if heading in _accepted(column) and position not in places.values()
+        ]
+        for other in others if taken >= 0 else ():
+            if not cells.frame[f"c{taken}"].equals(cells.frame[f"c{other}"], check_names=False):
+                first, second = cells.headings[taken], cells.headings[other]
+                raise Doubtful(
+                    "heading",
+                    f'Columns {taken + 1} ("{first}") and {other + 1} ("{second}") both say '
+                    f'"{column.title}" and differ. Rename the one that is not meant and send the '
+                    "sheet again.",
+                    (f"column {taken + 1}", f"column {other + 1}"),
+                )
+
+
+def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:
+    """Return what is noticed once the kind is known: headings in several languages."""
+    mixed = languages_mixed(cells.headings, heading_languages(kind.name))
+    if not mixed:
+        return ()
+    sentence = f"The headings are in several languages ({', '.join(mixed)}); all were understood."
+    return (Note("languages-mixed", cells.header_row, sentence),)
 
 
 def missing_columns(kind: Kind, places: dict[str, int]) -> list[str]:
     """Return the titles of the required columns that the sheet has no heading for."""
     return [c.title for c in kind.columns if c.required and c.name not in places]
-
-
-def week_of(day: date) -> str:
-    """Return the ISO week of a day: 2026-03-30 is in 2026-W14."""
-    year, week, _ = day.isocalendar()
-    return f"{year}-W{week:02d}"
-
-
-def named_week(name: str) -> tuple[date, date] | None:
-    """Return first and last day of the ISO week that a file's name gives, if it gives one."""
-    named = re.search(r"(?<!\d)(20\d\d)-?W(\d\d)(?!\d)", Path(name).name)
-    if named is None:
-        return None
-    try:
-        monday = date.fromisocalendar(int(named[1]), int(named[2]), 1)
-    except ValueError:
-        return None
-    return monday, monday + timedelta(days=6)
-
-
-def speaks_for(
-    kind: Kind, name: str, rows: pl.DataFrame, seasons: dict[str, tuple[date, date]]
-) -> Sheet:
-    """Work out season, station, week and recorder of a sheet from its name and its typed rows.
-
-    A week in the file's name counts before the dates inside; a station or recorder counts where
-    the sheet names one only. NotRead where no season can be told.
-    """
-    station = _only(rows, "station")
-    recorder = _only(rows, "recorder")
-    days = rows[kind.day].drop_nulls() if kind.day else pl.Series(dtype=pl.Date)
-    named = re.search(r"(?<!\d)(20\d\d)-?W(\d\d)(?!\d)", Path(name).name)
-    week = f"{named[1]}-W{named[2]}" if named else _commonest_week(days)
-    season = _season_of(days, week, seasons) if kind.day else ""
-    parts = {"station": station, "week": week, "recorder": recorder}
-    slot = "|".join([kind.name, *(parts[part] for part in kind.slot)])
-    return Sheet(
-        kind=kind.name, season=season, station=station, week=week, recorder=recorder, slot=slot
-    )
-
-
-def _only(rows: pl.DataFrame, column: str) -> str:
-    if column not in rows.columns:
-        return ""
-    # The commonest, not the only one: one mistyped cell must not make it another sheet.
-    counted = rows[column].drop_nulls().value_counts(sort=True)
-    if not counted.height or counted["count"][0] * 2 <= rows.height:
-        return ""
-    return str(counted[column][0])
-
-
-def _commonest_week(days: pl.Series) -> str:
-    if not days.len():
-        return ""
-    counted = days.value_counts(sort=True).sort("count", days.name, descending=[True, False])
-    return week_of(counted[days.name][0])
-
-
-def _season_of(days: pl.Series, week: str, seasons: dict[str, tuple[date, date]]) -> str:
-    """Return the season that holds most of the days, else the one that holds the week."""
-    held = {
-        code: int(days.is_between(first, last).sum()) for code, (first, last) in seasons.items()
-    }
-    best = max(held, key=lambda code: held[code])
-    if held[best]:
-        return best
-    if week:
-        monday = date.fromisocalendar(int(week[:4]), int(week[6:]), 1)
-        for code, (first, last) in seasons.items():
-            if first <= monday <= last:
-                return code
-    if len(seasons) == 1:
-        return best
-    raise NotRead(
-        "no-season",
-        "None of its dates falls in a season that book.toml declares. "
-        "Correct the dates, or put the week (2026-W14) in the file's name.",
-    )

@@ -103,18 +103,6 @@ def own_unit(column_type: str, currency: str) -> str:
     return "kg" if column_type == "price" else STORED.get(MEASURES.get(column_type, ""), "")
 
 
-def bare_heading(heading: str) -> str:
-    """Return a heading without the unit it names in brackets or at its end: "Net (lb)" -> "Net"."""
-    bare = heading.strip()
-    found = re.search(r"[(\[]\s*([^()\[\]]*?)\s*[)\]]\s*$", bare) or re.search(
-        r"[\s,]([^\s,]+)$", bare
-    )
-    word = found[1] if found else ""
-    if found and (quantity_of(word) or fold(word) in measure_names() or is_code(word)):
-        return bare[: found.start()].strip()
-    return bare
-
-
 def is_code(word: str) -> bool:
     """Tell whether a word is a currency code of ISO 4217."""
     return word in Currency.__members__

@@ -6,7 +6,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.errors import SettingsError
-from pipeline.intake.units import bare_heading, convert, factor, heading_units
+from pipeline.intake.units import convert, factor, heading_units
 from tests.intake.conftest import TIN, notes, reasons, settings_with
 
 HUNDRED = Decimal(100)
@@ -88,13 +88,6 @@ def test_areas_and_lengths(typed, column: str, cell: str, stored: str) -> None:
 )  # fmt: skip
 def test_units_that_a_heading_names(column_type: str, heading: str, units: tuple) -> None:
     assert heading_units(column_type, heading) == units
-
-
-def test_a_heading_without_its_unit() -> None:
-    named = ["Net (lb)", "Poids net kg", "Area (acre)", "Amount EUR", "Net", "Member no"]
-    assert list(map(bare_heading, named)) == [
-        "Net", "Poids net", "Area", "Amount", "Net", "Member no",
-    ]  # fmt: skip
 
 
 def test_the_headings_unit_holds_where_the_cell_names_none(typed) -> None:

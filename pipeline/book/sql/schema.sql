@@ -30,7 +30,14 @@ create table sheets (
     reader varchar,
     -- The column of the kind under each heading, as written: {"net_kg": "Net kg"}.
     headings json,
-    problem varchar
+    problem varchar,
+    -- Its worksheet or archive member; '' where the file is the sheet.
+    part varchar not null default '',
+    encoding varchar not null default '',
+    -- Rows that it does not repeat are not gone: it only adds to the versions before it.
+    only_adds boolean not null default false,
+    -- What was noticed while reading: [{"code": "totals-row", "row_no": 41, "sentence": "..."}].
+    notes json not null default '[]'
 );
 
 -- One row per cell that could not be read as its column's type; its row is sent back.

@@ -1,6 +1,7 @@
 -- Grain: one row per row of the kind looked at ($kind) that a later sheet of its slot speaks about:
 -- the row that takes its place, or null where the later sheet no longer has it. `numbered` holds
--- the kind's rows with slot, version, row key and `ordinal`, which tells equal rows apart.
+-- the kind's rows with slot, version, row key and `ordinal`, which tells equal rows apart. A sheet
+-- that only adds takes the place of rows that it repeats, and leaves all others as they are.
 insert into succession
 with later as (
     select
@@ -10,7 +11,8 @@ with later as (
         o.ordinal,
         o.has_key,
         o.slot,
-        min(s.sheet_no) filter (where s.version > o.version) as next_sheet_no
+        min(s.sheet_no) filter (where s.version > o.version) as next_sheet_no,
+        min(s.sheet_no) filter (where s.version > o.version and not s.only_adds) as next_whole_no
     from numbered as o
     inner join sheets as s on s.slot = o.slot
     group by o.sheet_no, o.row_no, o.row_key, o.ordinal, o.has_key, o.slot
@@ -32,18 +34,17 @@ by_place as (
     -- unless that one takes the place of another row.
     select l.sheet_no, l.row_no, (n.sheet_no, n.row_no) as place
     from later as l
-    inner join numbered as n on n.sheet_no = l.next_sheet_no and n.row_no = l.row_no
+    inner join numbered as n on n.sheet_no = l.next_whole_no and n.row_no = l.row_no
     where not l.has_key and (n.sheet_no, n.row_no) not in (select place from by_key)
 )
 select
     $kind as kind,
     l.sheet_no,
     l.row_no,
-    coalesce(k.place[1], p.place[1], l.next_sheet_no) as by_sheet_no,
+    coalesce(k.place[1], p.place[1], l.next_whole_no) as by_sheet_no,
     coalesce(k.place[2], p.place[2]) as by_row_no
 from later as l
 left join by_key as k on k.sheet_no = l.sheet_no and k.row_no = l.row_no
 left join by_place as p on p.sheet_no = l.sheet_no and p.row_no = l.row_no
-where l.next_sheet_no is not null
-    and (k.place is not null or p.place is not null or $replaces)
+where k.place is not null or p.place is not null or ($replaces and l.next_whole_no is not null)
 order by l.sheet_no, l.row_no;

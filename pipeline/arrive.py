@@ -1,0 +1,190 @@
+"""From files as they arrive to journal entries: each sheet read far enough to know what it is."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+import polars as pl
+
+from pipeline.intake.containers import Part, open_parts
+from pipeline.intake.found import Cells, Doubtful, NotRead
+from pipeline.intake.kept import Reader
+from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.read import cells_of
+from pipeline.intake.recognise import kind_of, refuse_twice
+from pipeline.intake.speaks import Answer, Sheet, speaks_for
+from pipeline.intake.type_sheets import type_sheets
+from pipeline.season.kept_sheets import KeptSheet
+from pipeline.season.sheet_text import front_of, text_of_sheets
+from pipeline.settings import Settings
+
+# The columns, beside the day, that tell what a sheet speaks for.
+SPEAKING = ("station", "recorder")
+# Of a larger sheet, every so-many-th row tells what it speaks for.
+ENOUGH_ROWS = 20_000
+
+
+@dataclass(slots=True)
+class Arrival:
+    """One sheet that arrived: its file, its place in it, and what reading it gave."""
+
+    sha256: str
+    part: str
+    name: str
+    answer: Answer
+    kind: Kind | None = None
+    arrived: int = 0
+    cells: Cells | None = None
+    problem: NotRead | None = None
+    only_adds: bool = False
+
+
+def read_arrivals(
+    name: str, sha256: str, content: bytes, settings: Settings, answer: Answer, reader: Reader
+) -> list[Arrival]:
+    """Read every sheet of one file; one that cannot be read is kept all the same."""
+    found: list[Arrival] = []
+    for part in open_parts(content, settings.intake):
+        meant = answer if answer.part in ("", part.part) else Answer()
+        arrival = Arrival(sha256, part.part, part.name(name), meant)
+        try:
+            _read(arrival, part, settings, reader)
+        except NotRead as problem:
+            arrival.problem = problem
+        found.append(arrival)
+    return found
+
+
+def _read(arrival: Arrival, part: Part, settings: Settings, reader: Reader) -> None:
+    runs: list[pl.DataFrame] = []
+    first: Cells | None = None
+    for cells in cells_of(part, settings.intake):
+        arrival.arrived += cells.frame.height
+        if first is None:
+            first = cells
+            arrival.cells = cells
+            arrival.only_adds = arrival.answer.only_adds or cells.only_adds
+            arrival.kind = _kind(arrival, cells)
+        if arrival.kind is not None:
+            runs.append(_sampled(cells.frame))
+    if first is None or arrival.kind is None:
+        return
+    if len(runs) == 1:
+        reader.keep(arrival.sha256, arrival.part, first)
+    arrival.cells = replace(first, frame=pl.concat(runs) if runs[1:] else runs[0])
+
+
+def _sampled(frame: pl.DataFrame) -> pl.DataFrame:
+    """Return rows enough to tell what a sheet speaks for: all of a small one."""
+    return frame.gather_every(frame.height // ENOUGH_ROWS) if frame.height > ENOUGH_ROWS else frame
+
+
+def _kind(arrival: Arrival, cells: Cells) -> Kind | None:
+    """Return the kind; None, with the problem noted, so that the rows are counted all the same."""
+    try:
+        kind = kinds()[arrival.answer.kind] if arrival.answer.kind else kind_of(cells, arrival.name)
+        refuse_twice(kind, cells)
+    except NotRead as problem:
+        arrival.problem = problem
+        return None
+    return kind
+
+
+def _speaking(kind: Kind) -> Kind:
+    return replace(kind, columns=tuple(c for c in kind.columns if c.name in (*SPEAKING, kind.day)))
+
+
+def make_entries(
+    arrivals: Sequence[Arrival], settings: Settings, season: str
+) -> list[dict[str, Any]]:
+    """Return the journal entry of each arrival; `season`: that of those which speak for none.
+
+    The rows that tell what sheets speak for are typed in one go a kind, not sheet by sheet.
+    """
+    spoken: dict[int, Sheet] = {}
+    for kind in kinds().values():
+        of_kind = [
+            (n, a)
+            for n, a in enumerate(arrivals)
+            if a.kind is not None and a.kind.name == kind.name
+        ]
+        if of_kind:
+            spoken |= _speak(kind, of_kind, settings)
+    return [_entry(arrival, spoken.get(n), season) for n, arrival in enumerate(arrivals)]
+
+
+def _speak(
+    kind: Kind, arrivals: Sequence[tuple[int, Arrival]], settings: Settings
+) -> dict[int, Sheet]:
+    speaking = _speaking(kind)
+    seen = [(n, a.name, a.cells) for n, a in arrivals if a.cells is not None]
+    text = text_of_sheets(speaking, [(n, cells, {}) for n, _, cells in seen])
+    fronts = {n: front_of(speaking, name, cells) for n, name, cells in seen}
+    typed = type_sheets(speaking, text, fronts, settings).rows
+    by_sheet: Mapping[Any, pl.DataFrame] = typed.partition_by("sheet_no", as_dict=True)
+    days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
+    found: dict[int, Sheet] = {}
+    for n, arrival in arrivals:
+        try:
+            found[n] = speaks_for(
+                kind,
+                arrival.name,
+                by_sheet.get((n,), typed.clear()),
+                days,
+                stations=[station.code for station in settings.stations],
+                titles=arrival.cells.titles if arrival.cells else (),
+                answer=arrival.answer,
+            )
+        except NotRead as problem:
+            arrival.problem = problem
+    return found
+
+
+def _entry(arrival: Arrival, sheet: Sheet | None, season: str) -> dict[str, Any]:
+    problem = arrival.problem
+    entry: dict[str, Any] = {
+        "sha256": arrival.sha256,
+        "part": arrival.part,
+        "name": arrival.name,
+        "kind": sheet.kind if sheet else "",
+        "season": sheet.season if sheet else season,
+        "station": sheet.station if sheet else "",
+        "week": sheet.week if sheet else "",
+        "recorder": sheet.recorder if sheet else "",
+        "slot": sheet.slot if sheet else "",
+        "arrived": arrival.arrived,
+        "problem": None if problem is None else f"{problem.code}: {problem}",
+        "only_adds": arrival.only_adds,
+    }
+    if isinstance(problem, Doubtful):
+        entry["question"] = {"what": problem.what, "answers": list(problem.answers)}
+    if said := arrival.answer.said():
+        entry["said"] = said
+    return entry
+
+
+def in_place_of(
+    entries: Sequence[dict[str, Any]], before: Sequence[KeptSheet]
+) -> list[dict[str, Any]]:
+    """Return the entries that say something new about a file that was kept, not all read.
+
+    `before`: every sheet of that file. Each entry names the sheets whose place it takes.
+    """
+    read = {sheet.part for sheet in before if sheet.entry["kind"]}
+    unread = {sheet.part: sheet for sheet in before if not sheet.entry["kind"]}
+    parts = {entry["part"] for entry in entries}
+    # Where the file as a whole could not be opened before, its first sheet takes that place.
+    gone = [sheet for part, sheet in unread.items() if part not in parts]
+    found: list[dict[str, Any]] = []
+    for entry in entries:
+        earlier = unread.get(entry["part"])
+        if entry["part"] in read or (earlier is not None and not entry["kind"]):
+            continue
+        replaced = [*gone, *([earlier] if earlier is not None else [])]
+        gone = []
+        if replaced:
+            entry["instead_of"] = [
+                {"sheet_no": sheet.sheet_no, "season": sheet.entry["season"]} for sheet in replaced
+            ]
+        found.append(entry)
+    return found

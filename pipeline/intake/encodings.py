@@ -1,0 +1,192 @@
+"""From the bytes of a text file to UTF-8 bytes, with the encoding found and any doubt about it."""
+
+import codecs
+import re
+from dataclasses import dataclass
+
+import numpy as np
+
+from pipeline.intake.found import Note, NotRead
+
+# What the first bytes of things that are not sheets look like: (start, what it is).
+PICTURES = (
+    (b"\x89PNG", "a PNG picture"),
+    (b"\xff\xd8\xff", "a JPEG picture"),
+    (b"GIF8", "a GIF picture"),
+    (b"II*\x00", "a TIFF picture"),
+    (b"MM\x00*", "a TIFF picture"),
+    (b"BM", "a BMP picture"),
+    (b"%PDF", "a PDF document"),
+)
+MARKS = (
+    (codecs.BOM_UTF8, "utf-8"),
+    (codecs.BOM_UTF32_LE, "utf-32-le"),
+    (codecs.BOM_UTF32_BE, "utf-32-be"),
+    (codecs.BOM_UTF16_LE, "utf-16-le"),
+    (codecs.BOM_UTF16_BE, "utf-16-be"),
+)
+# One byte a letter, as office programs and old machines write it: the likeliest first.
+ONE_BYTE = ("cp1252", "mac_roman", "cp850", "cp1250", "iso8859_9", "cp1254", "iso8859_15", "cp437")
+NAMES = {"cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1254": "Windows-1254"}
+PIECE = 1 << 20
+SAMPLE = 1 << 18
+CONTROL = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+VISIBLE = "\ufffd".encode()
+
+
+@dataclass(frozen=True, slots=True)
+class Text:
+    """A text file as UTF-8: `data` from byte `start` on; `encoding` is what it arrived in."""
+
+    data: bytes
+    start: int
+    encoding: str
+    notes: tuple[Note, ...] = ()
+
+
+def to_utf8(content: bytes) -> Text:
+    """Return a text file as UTF-8; NotRead for empty files, pictures and what is no text."""
+    head = content[:SAMPLE]
+    if not head.strip(b" \t\r\n\x00\x1a") and not content[:].strip(b" \t\r\n\x00\x1a"):
+        raise NotRead("empty", "The file is empty. Send the sheet again.")
+    for start, what in PICTURES:
+        if head.startswith(start) and (start != b"BM" or b"\x00" in head[:64]):
+            raise NotRead(
+                "picture", f"This is {what}. It is kept, and listed as still to be typed."
+            )
+    for mark, encoding in MARKS:
+        if head.startswith(mark):
+            return _marked(content, encoding, len(mark))
+    wide = _wide_without_mark(head)
+    if wide:
+        return _marked(content, wide, 0)
+    if head[:4096].count(0) * 10 > len(head[:4096]) or _is_binary(head[:4096]):
+        raise NotRead("not-text", "This is no text file. Save the sheet as CSV and send that.")
+    if _is_utf8(content):
+        return _without_controls(content, 0, "utf-8", ())
+    return _one_byte(content)
+
+
+def _marked(content: bytes, encoding: str, start: int) -> Text:
+    if encoding == "utf-8":
+        if _is_utf8(content):
+            return _without_controls(content, start, encoding, ())
+        return _one_byte(content[start:])
+    try:
+        text = content[start:].decode(encoding)
+    except UnicodeDecodeError as error:
+        raise NotRead(
+            "encoding",
+            f"Byte {error.start + start + 1} is no {encoding[:6].upper()} text: the file may be "
+            "cut off. Save the sheet as CSV in UTF-8 and send it again.",
+        ) from None
+    return _without_controls(text.encode("utf-8", "replace"), 0, encoding, ())
+
+
+def _wide_without_mark(head: bytes) -> str:
+    """Return the encoding of two-byte text without a byte order mark, or nothing."""
+    sample = head[:4096]
+    even, odd = sample[0::2].count(0), sample[1::2].count(0)
+    half = len(sample) // 2
+    if half and odd * 10 > half * 7 and even * 20 < half:
+        return "utf-16-le"
+    if half and even * 10 > half * 7 and odd * 20 < half:
+        return "utf-16-be"
+    return ""
+
+
+def _is_binary(sample: bytes) -> bool:
+    return len(CONTROL.findall(sample)) * 20 > len(sample)
+
+
+def _is_utf8(content: bytes) -> bool:
+    """Tell whether all is UTF-8, piece by piece: a large file is never decoded as a whole."""
+    decoder = codecs.getincrementaldecoder("utf-8")()
+    try:
+        for at in range(0, len(content), PIECE):
+            piece = content[at : at + PIECE]
+            last = at + PIECE >= len(content)
+            # Plain letters need no decoding, unless a letter was cut at the end of the last piece.
+            if last or decoder.getstate()[0] or not piece.isascii():
+                decoder.decode(piece, final=last)
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _without_controls(data: bytes, start: int, encoding: str, notes: tuple[Note, ...]) -> Text:
+    """Put a visible mark in the place of each control character; they would hide in a cell."""
+    if data[-1:] == b"\x1a":
+        data = data[:-1]
+    found = 0
+    for at in range(0, len(data), PIECE):
+        piece = data[at : at + PIECE]
+        low = int(np.count_nonzero(np.frombuffer(piece, np.uint8) < 32))
+        found += low - piece.count(b"\n") - piece.count(b"\r") - piece.count(b"\t")
+    if found:
+        data = CONTROL.sub(VISIBLE, data)
+        notes = (
+            *notes,
+            Note(
+                "control-characters",
+                0,
+                f"{found} characters that are no letters were found; each is shown as \ufffd. "
+                "Look at the cells that hold one.",
+            ),
+        )
+    return Text(data, start, encoding, notes)
+
+
+def _one_byte(content: bytes) -> Text:
+    """Decode text with one byte a letter: by the library's ranking, Windows-1252 where it ties."""
+    # Imported here: most sheets are UTF-8, and the library takes a while to load.
+    from charset_normalizer import from_bytes
+
+    lines = [line for line in content[: SAMPLE * 8].splitlines() if not line.isascii()]
+    sample = b"\n".join([content[:2048], *lines[:2000]])
+    fits = [name for name in ONE_BYTE if _decodes(content, name)]
+    if not fits:
+        raise NotRead(
+            "encoding",
+            "The letters of this file are in no known encoding. "
+            "Save the sheet as CSV in UTF-8 and send it again.",
+        )
+    ranked = list(from_bytes(sample, cp_isolation=fits, threshold=0.5))
+    best = [match for match in ranked if match.chaos <= ranked[0].chaos + 0.02]
+    # Encodings that give the very same text share one match.
+    tied = [n for n in fits if any(n in match.could_be_from_charset for match in best)] or fits
+    chosen = tied[0]
+    others = [name for name in tied if name != chosen]
+    notes = _encoding_notes(lines or [content[:200]], chosen, others)
+    return _without_controls(content.decode(chosen).encode(), 0, chosen, notes)
+
+
+def _decodes(content: bytes, encoding: str) -> bool:
+    try:
+        content.decode(encoding)
+    except UnicodeDecodeError:
+        return False
+    return True
+
+
+def _encoding_notes(lines: list[bytes], chosen: str, others: list[str]) -> tuple[Note, ...]:
+    """Say which encoding was taken, and show a word that another likely one spells otherwise."""
+    name = NAMES.get(chosen, chosen)
+    word = re.search(rb"[\w\x80-\xff]*[\x80-\xff][\w\x80-\xff]*", b"\n".join(lines[:50]))
+    shown = word[0][:40] if word else b""
+    as_read = shown.decode(chosen, "replace")
+    told = Note("encoding", 0, f'The letters were read as {name}: "{as_read}".')
+    for other in others:
+        otherwise = shown.decode(other, "replace")
+        if otherwise != as_read:
+            return (
+                told,
+                Note(
+                    "encoding-doubt",
+                    0,
+                    f'The letters may also be {NAMES.get(other, other)}: "{otherwise}" instead of '
+                    f'"{as_read}". Look at the names; where they are wrong, save the sheet as CSV '
+                    "in UTF-8 and send it again.",
+                ),
+            )
+    return (told,)

@@ -1,0 +1,54 @@
+"""What reading a sheet gives: its cells and what was noticed, or why it cannot be read."""
+
+from dataclasses import dataclass
+
+import polars as pl
+
+
+class NotRead(Exception):
+    """A sheet's rows cannot be had; `code` says why in one word, `str()` in a sentence."""
+
+    def __init__(self, code: str, sentence: str) -> None:
+        super().__init__(sentence)
+        self.code = code
+
+
+class Doubtful(NotRead):
+    """A sheet is kept and nothing of it counted until somebody answers.
+
+    `what`: "kind", "station", "week" or "heading"; `answers`: the likely ones, the likeliest first.
+    """
+
+    def __init__(self, what: str, sentence: str, answers: tuple[str, ...] = ()) -> None:
+        super().__init__(f"doubtful-{what}", sentence)
+        self.what = what
+        self.answers = answers
+
+
+@dataclass(frozen=True, slots=True)
+class Note:
+    """Something noticed while reading: a code, the row (0 for the whole sheet), a sentence."""
+
+    code: str
+    row_no: int
+    sentence: str
+
+
+@dataclass(frozen=True, slots=True)
+class Cells:
+    """The cells of one sheet, or of one run of its rows, as text.
+
+    `frame`: `row_no` (Int32, as a spreadsheet shows it), one text column per heading named `c0`,
+    `c1`, …, and `beyond`: what stands to the right of the last heading. Rows without any text,
+    headers that are repeated and totals are left out and have not arrived. `titles`: the lines
+    above the headings. `only_adds`: a title line says that the sheet only adds rows.
+    """
+
+    headings: tuple[str, ...]
+    header_row: int
+    frame: pl.DataFrame
+    reader: str
+    encoding: str = ""
+    notes: tuple[Note, ...] = ()
+    titles: tuple[str, ...] = ()
+    only_adds: bool = False

@@ -1,0 +1,148 @@
+"""Which station, week, recorder and season a sheet speaks for, or what must be asked."""
+
+import re
+from collections import Counter
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, fields
+from datetime import date
+
+import polars as pl
+
+from pipeline.intake.found import Doubtful, NotRead
+from pipeline.intake.kinds import Kind
+from pipeline.intake.periods import WEEK, span_of
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Answer:
+    """What somebody said about a sheet that was doubtful; "" where nothing was said.
+
+    `part`: the worksheet or archive member that is meant, "" for all of the file.
+    """
+
+    kind: str = ""
+    station: str = ""
+    week: str = ""
+    recorder: str = ""
+    only_adds: bool = False
+    part: str = ""
+
+    def said(self) -> dict[str, object]:
+        """Return what was said, for the journal."""
+        given = {field.name: getattr(self, field.name) for field in fields(self)}
+        return {name: value for name, value in given.items() if value and name != "part"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Sheet:
+    """What a sheet is: its kind and what it is a version of; the journal keeps it.
+
+    `season`: code, or "" for a register, which every open season holds. `slot`: the text that two
+    versions of one sheet share.
+    """
+
+    kind: str
+    season: str
+    station: str
+    week: str
+    recorder: str
+    slot: str
+
+
+def speaks_for(
+    kind: Kind,
+    name: str,
+    rows: pl.DataFrame,
+    seasons: dict[str, tuple[date, date]],
+    *,
+    stations: Sequence[str] = (),
+    titles: Iterable[str] = (),
+    answer: Answer | None = None,
+) -> Sheet:
+    """Work out season, station, week and recorder of a sheet from its name, titles and typed rows.
+
+    An answer counts first. A week in the file's name counts before the dates inside; a station or
+    recorder counts where the sheet names one in most of its rows. Doubtful where station or week
+    contradict each other and the kind's sheets are told apart by them; NotRead without a season.
+    """
+    answer = answer or Answer()
+    evidence = [name, *titles]
+    station = answer.station or _station(kind, evidence, rows, stations)
+    recorder = answer.recorder or _commonest(rows, "recorder")
+    days = rows[kind.day].drop_nulls() if kind.day else pl.Series(dtype=pl.Date)
+    week = answer.week or span_of(kind, evidence, days)
+    season = _season_of(days, week, seasons) if kind.day else ""
+    parts = {"station": station, "week": week, "recorder": recorder}
+    slot = "|".join([kind.name, *(parts[part] for part in kind.slot)])
+    return Sheet(
+        kind=kind.name, season=season, station=station, week=week, recorder=recorder, slot=slot
+    )
+
+
+def _station(kind: Kind, evidence: list[str], rows: pl.DataFrame, stations: Sequence[str]) -> str:
+    """Return the station of most rows, else the one named; Doubtful where they differ."""
+    named = [code for code in stations if any(_says(text, code) for text in evidence)]
+    common = _commonest(rows, "station")
+    if "station" not in kind.slot:
+        return common
+    inside = _counted(rows, "station")
+    if common and len(named) == 1 and named[0] != common and named[0] not in inside:
+        raise Doubtful(
+            "station",
+            f"The name says station {named[0]}, the rows say {common}. Look which is right, and "
+            f"send it again with --station {common} or --station {named[0]}.",
+            (common, named[0]),
+        )
+    if common or (len(named) == 1 and not inside):
+        return common or named[0]
+    likely = tuple(inside)[:5] or tuple(named) or tuple(stations)
+    if not likely:
+        return ""
+    told = ", ".join(f"{code} ({count} rows)" for code, count in list(inside.items())[:5])
+    raise Doubtful(
+        "station",
+        f"It cannot be told which station recorded this sheet: {told or 'it names none'}. "
+        f"Send it again with --station {likely[0]}, or another of {', '.join(likely)}.",
+        likely,
+    )
+
+
+def _says(text: str, code: str) -> bool:
+    return re.search(rf"(?<![^\W_]){re.escape(code)}(?![^\W_])", text, re.IGNORECASE) is not None
+
+
+def _counted(rows: pl.DataFrame, column: str) -> dict[str, int]:
+    if column not in rows.columns:
+        return {}
+    counted = Counter(value for value in rows[column].to_list() if value is not None)
+    ordered = sorted(counted.items(), key=lambda one: (-one[1], str(one[0])))
+    return {str(value): count for value, count in ordered}
+
+
+def _commonest(rows: pl.DataFrame, column: str) -> str:
+    # The commonest, not the only one: one mistyped cell must not make it another sheet.
+    counted = _counted(rows, column)
+    best = next(iter(counted), "")
+    return best if best and counted[best] * 2 > rows.height else ""
+
+
+def _season_of(days: pl.Series, week: str, seasons: dict[str, tuple[date, date]]) -> str:
+    """Return the season that holds most of the days, else the one that holds the week."""
+    held = {
+        code: int(days.is_between(first, last).sum()) for code, (first, last) in seasons.items()
+    }
+    best = max(held, key=lambda code: held[code])
+    if held[best]:
+        return best
+    if found := WEEK.search(week):
+        monday = date.fromisocalendar(int(found[1]), int(found[2]), 1)
+        for code, (first, last) in seasons.items():
+            if first <= monday <= last:
+                return code
+    if len(seasons) == 1:
+        return best
+    raise NotRead(
+        "no-season",
+        "None of its dates falls in a season that book.toml declares. "
+        "Correct the dates, or put the week (2026-W14) in the file's name.",
+    )

@@ -1,0 +1,158 @@
+"""Worksheets of XLSX, XLSM, XLS and ODS files as rows of text: values only, no formula is run."""
+
+import io
+import re
+import zipfile
+import zlib
+from collections.abc import Iterator
+from typing import Any
+
+import fastexcel
+import polars as pl
+
+from pipeline.intake.found import NotRead
+from pipeline.intake.layout import Header, find_header
+from pipeline.intake.limits import IntakeLimits, over
+
+OLD_OFFICE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
+ENCRYPTED = "The workbook is locked with a password. Save it without one and send it again."
+DAMAGED = (
+    "The workbook is damaged or is none that can be read. Open it in a spreadsheet, save it as "
+    "XLSX and send that."
+)
+CELL_PLACE = re.compile(rb'<(?:\w+:)?c [^>]*?r="([A-Z]{1,3})(\d{1,7})"')
+PIECE = 1 << 20
+
+
+def is_workbook(content: bytes) -> bool:
+    """Tell whether these bytes are a workbook, by what is inside and not by the name."""
+    if content[:8] == OLD_OFFICE:
+        return True
+    if content[:4] != b"PK\x03\x04":
+        return False
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            names = set(archive.namelist())
+    except (zipfile.BadZipFile, OSError, ValueError):
+        return b"[Content_Types].xml" in content[:4096] or b"mimetypeapplication" in content[:256]
+    return "[Content_Types].xml" in names or "content.xml" in names or "EncryptedPackage" in names
+
+
+def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list[str]]:
+    """Return the names of the worksheets that can be seen and have content, and of those hidden."""
+    _refuse_locked(content)
+    if content[:8] != OLD_OFFICE:
+        _refuse_too_large(content, limits)
+    seen: list[str] = []
+    hidden: list[str] = []
+    reader = _reader(content)
+    for name in reader.sheet_names:
+        sheet = _load(reader, name, n_rows=1)
+        if sheet.total_height and sheet.width:
+            (seen if sheet.visible == "visible" else hidden).append(name)
+    if len(seen) > limits.sheets:
+        raise over("sheets", f"The workbook has {len(seen)} worksheets", limits)
+    return seen, hidden
+
+
+def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Header, pl.DataFrame]:
+    """Return the header of a worksheet and the rows below it: `row_no`, `c0`, …, `beyond`."""
+    # skip_rows=0: without it, blank rows at the top are left out and row numbers are wrong.
+    frame = _load(_reader(content), name, skip_rows=0).to_polars()
+    frame = frame.rename({old: f"c{index}" for index, old in enumerate(frame.columns)})
+    head = [[cell or "" for cell in row] for row in frame.head(limits.header_within).iter_rows()]
+    header = find_header(head, limits)
+    body = frame.slice(header.row_no)
+    # A date without a time of day is a date.
+    midnight = pl.all().str.replace(r"^(\d{4}-\d\d-\d\d)[ T]00:00:00(\.0+)?$", "$1")
+    body = body.with_columns(midnight).with_columns(pl.when(pl.all() != "").then(pl.all()))
+    return header, body.with_row_index("row_no", offset=header.row_no + 1)
+
+
+def _reader(content: bytes) -> Any:
+    return _guarded(lambda: fastexcel.read_excel(content))
+
+
+def _load(reader: Any, name: str, **how: Any) -> Any:
+    return _guarded(lambda: reader.load_sheet(name, header_row=None, dtypes="string", **how))
+
+
+def _guarded(read: Any) -> Any:
+    """Call the workbook library; whatever it fails with is told as damage or a password."""
+    try:
+        return read()
+    except BaseException as error:
+        # A fault inside the library comes as a "panic", which is no Exception.
+        if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
+            raise
+        if "password" in str(error).lower() or "encrypt" in str(error).lower():
+            raise NotRead("encrypted", ENCRYPTED) from None
+        raise NotRead("damaged", DAMAGED) from None
+
+
+def _refuse_locked(content: bytes) -> None:
+    if content[:8] == OLD_OFFICE:
+        if "EncryptedPackage".encode("utf-16-le") in content:
+            raise NotRead("encrypted", ENCRYPTED)
+        return
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            if any(info.flag_bits & 1 for info in archive.infolist()):
+                raise NotRead("encrypted", ENCRYPTED)
+            manifest = "META-INF/manifest.xml"
+            if (
+                manifest in archive.namelist()
+                and archive.getinfo(manifest).file_size < PIECE
+                and b"encryption-data" in archive.read(manifest)
+            ):
+                raise NotRead("encrypted", ENCRYPTED)
+    except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, EOFError):
+        raise NotRead("damaged", DAMAGED) from None
+
+
+def _refuse_too_large(content: bytes, limits: IntakeLimits) -> None:
+    """Unpack once without keeping it: it must not grow without end, nor span empty space."""
+    most = limits.unpacked_bytes(len(content))
+    total = 0
+    try:
+        with zipfile.ZipFile(io.BytesIO(content)) as archive:
+            for info in archive.infolist():
+                rows = columns = 0
+                for piece in _pieces(archive, info):
+                    total += len(piece)
+                    if total > most:
+                        raise over_expansion("The workbook", total, len(content), limits)
+                    if "worksheets/" in info.filename:
+                        rows, columns = _extent(piece, rows, columns)
+                if rows * columns > limits.workbook_cells * 1000:
+                    what = (
+                        f"A worksheet spans {rows} rows and {columns} columns, thousands of cells"
+                    )
+                    raise over("workbook_cells", what, limits, "Delete the stray cells at its end")
+    except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, EOFError):
+        raise NotRead("damaged", DAMAGED) from None
+
+
+def over_expansion(what: str, total: int, packed: int, limits: IntakeLimits) -> NotRead:
+    """Return the refusal of a file that unpacks to too much."""
+    name = "unpacked_mib" if total > limits.unpacked_mib << 20 else "expansion"
+    return over(name, f"{what} of {packed} bytes unpacks to more than {total} bytes", limits)
+
+
+def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
+    with archive.open(info) as member:
+        while piece := member.read(PIECE):
+            yield piece
+
+
+def _extent(piece: bytes, rows: int, columns: int) -> tuple[int, int]:
+    """Widen the extent of a worksheet by the places of the cells in a piece of its XML."""
+    places = CELL_PLACE.findall(piece)
+    if not places:
+        return rows, columns
+    letters = {place[0] for place in places}
+    widest = max(letters, key=lambda text: (len(text), text))
+    column = 0
+    for letter in widest:
+        column = column * 26 + letter - 64
+    return max(rows, int(places[-1][1]), int(places[0][1])), max(columns, column)

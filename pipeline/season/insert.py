@@ -1,0 +1,178 @@
+"""Puts sheets into a season file: typed rows, cells not read, and the sheets themselves."""
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import asdict, replace
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from pipeline.book.book import Book
+from pipeline.intake.found import Cells
+from pipeline.intake.kept import Reader
+from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.recognise import match_headings, notes_on_kind
+from pipeline.intake.settle import Front, SheetForm
+from pipeline.intake.type_sheets import type_sheets
+from pipeline.season.amend import carry_amendments
+from pipeline.season.kept_sheets import KeptSheet
+from pipeline.season.sheet_text import Given, front_of, text_of_sheets
+from pipeline.season.tables import rows
+from pipeline.settings import Settings
+
+# Rows of a kind that are typed and inserted together.
+ROWS_AT_ONCE = 500_000
+
+
+def insert_sheets(
+    con: duckdb.DuckDBPyConnection,
+    book: Book,
+    settings: Settings,
+    sheets: Sequence[KeptSheet],
+    reader: Reader,
+) -> None:
+    """Insert the rows of many sheets, few statements a kind."""
+    waiting: dict[str, list[Given]] = {}
+    height: dict[str, int] = {}
+    absent: list[tuple[int, str, int]] = []
+    last: dict[int, Cells] = {}
+    fronts: dict[int, Front] = {}
+    forms: dict[int, SheetForm] = {}
+    for sheet in sheets:
+        if not sheet.entry["kind"]:
+            continue
+        kind = kinds()[sheet.entry["kind"]]
+        for cells in reader.cells(sheet.entry["sha256"], sheet.part, book.sheet):
+            if sheet.sheet_no not in last:
+                fronts[sheet.sheet_no] = front_of(kind, sheet.entry["name"], cells)
+                absent += _absent_columns(kind, sheet, cells)
+            last[sheet.sheet_no] = (
+                cells
+                if cells.frame.height < ROWS_AT_ONCE
+                else replace(cells, frame=cells.frame.clear())
+            )
+            found = waiting.setdefault(kind.name, [])
+            found.append((sheet.sheet_no, cells, _said(sheet)))
+            height[kind.name] = height.get(kind.name, 0) + cells.frame.height
+            if height[kind.name] >= ROWS_AT_ONCE:
+                height[kind.name] = 0
+                forms |= _insert_rows(con, kind, settings, waiting.pop(kind.name), absent, fronts)
+    for name, found in waiting.items():
+        forms |= _insert_rows(con, kinds()[name], settings, found, absent, fronts)
+    _note_sheets(con, sheets, last, forms)
+    for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
+        carry_amendments(con, kinds()[name], settings)
+    by_no = {sheet.sheet_no: sheet for sheet in sheets}
+    for sheet_no, column, header_row in absent:
+        con.execute(
+            "insert into unreadable values (?, ?, ?, ?, null, 'no-such-column')",
+            [by_no[sheet_no].entry["kind"], sheet_no, header_row, column],
+        )
+
+
+def _said(sheet: KeptSheet) -> Mapping[str, str]:
+    """Return the station and recorder that somebody gave for a sheet, for its empty cells."""
+    said = sheet.entry.get("said", {})
+    return {name: said[name] for name in ("station", "recorder") if name in said}
+
+
+def _absent_columns(kind: Kind, sheet: KeptSheet, cells: Cells) -> list[tuple[int, str, int]]:
+    given = match_headings(kind, cells.headings).keys() | _said(sheet).keys()
+    return [
+        (sheet.sheet_no, column.name, cells.header_row)
+        for column in kind.columns
+        if column.required and column.name not in given
+    ]
+
+
+def _insert_rows(
+    con: duckdb.DuckDBPyConnection,
+    kind: Kind,
+    settings: Settings,
+    found: list[Given],
+    absent: list[tuple[int, str, int]],
+    fronts: Mapping[int, Front],
+) -> Mapping[int, SheetForm]:
+    """Type and insert rows of one kind; return how each sheet that was not plain was read."""
+    own = {sheet_no: fronts[sheet_no] for sheet_no, _, _ in found}
+    typed = type_sheets(kind, text_of_sheets(kind, found), own, settings)
+    missing = pl.DataFrame(
+        [(no, col) for no, col, _ in absent],
+        schema={"sheet_no": pl.Int32, "col": pl.String},
+        orient="row",
+    )
+    # A heading that is missing is said once, not again in every row.
+    unreadable = typed.unreadable.join(
+        missing, on=["sheet_no", "col"], how="anti", maintain_order="left"
+    )
+    con.register("typed_rows", _arrow(typed.rows))
+    # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
+    con.execute(f"insert into rows_{kind.name} select * from typed_rows")
+    con.register("unreadable_cells", _arrow(unreadable))
+    con.execute("insert into unreadable select * from unreadable_cells")
+    con.unregister("typed_rows")
+    con.unregister("unreadable_cells")
+    return typed.forms
+
+
+def _arrow(frame: pl.DataFrame) -> Any:
+    # polars gives Arrow tables no type.
+    return frame.to_arrow()  # pyright: ignore[reportUnknownVariableType]
+
+
+def _note_sheets(
+    con: duckdb.DuckDBPyConnection,
+    sheets: Sequence[KeptSheet],
+    read: Mapping[int, Cells],
+    forms: Mapping[int, SheetForm],
+) -> None:
+    """Note the sheets themselves, each as the next version of its slot."""
+    versions = dict(
+        rows(con, "select slot, count(*) from sheets where slot is not null group by slot")
+    )
+    noted: list[dict[str, Any]] = []
+    for sheet in sheets:
+        entry, cells = sheet.entry, read.get(sheet.sheet_no)
+        slot = entry["slot"] or None
+        versions[slot] = versions.get(slot, 0) + 1 if slot else 1
+        noted.append(
+            {
+                "sheet_no": sheet.sheet_no,
+                **{key: entry[key] or None for key in ("sha256", "name", "kind")},
+                **{key: entry[key] or None for key in ("station", "week", "recorder")},
+                "slot": slot,
+                "version": versions[slot],
+                "taken_day": sheet.day,
+                "arrived": entry["arrived"],
+                "reader": cells.reader if cells else None,
+                "headings": "{}",
+                "problem": entry["problem"],
+                "part": sheet.part,
+                "encoding": cells.encoding if cells else "",
+                "only_adds": bool(entry.get("only_adds")),
+                "notes": "[]",
+                **(_of_cells(sheet, cells, forms) if cells is not None else {}),
+            }
+        )
+    if noted:
+        con.register("noted_sheets", _arrow(pl.DataFrame(noted, infer_schema_length=None)))
+        con.execute("insert into sheets by name select * from noted_sheets")
+        con.unregister("noted_sheets")
+
+
+def _of_cells(sheet: KeptSheet, cells: Cells, forms: Mapping[int, SheetForm]) -> dict[str, Any]:
+    """Return what a sheet's cells tell about it: headings, columns that lack, what was noticed."""
+    kind = kinds()[sheet.entry["kind"]]
+    places = match_headings(kind, cells.headings)
+    headings = {name: cells.headings[place] for name, place in places.items()}
+    lacking = [kind.column(name).title for _, name, _ in _absent_columns(kind, sheet, cells)]
+    settled = forms[sheet.sheet_no].notes if sheet.sheet_no in forms else ()
+    notes = [asdict(note) for note in (*cells.notes, *notes_on_kind(kind, cells))] + [
+        {"code": note.code, "row_no": cells.header_row, "sentence": note.text} for note in settled
+    ]
+    return {
+        "headings": json.dumps(headings, ensure_ascii=False),
+        "problem": f"missing-column: {', '.join(lacking)}" if lacking else None,
+        "notes": json.dumps(notes, ensure_ascii=False),
+    }

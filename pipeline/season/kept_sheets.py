@@ -1,0 +1,44 @@
+"""The sheets that the journal holds, each with its number."""
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+from pipeline.book.journal import Journal
+
+
+@dataclass(frozen=True, slots=True)
+class KeptSheet:
+    """A sheet of the journal with its number, counted over the whole book from 1."""
+
+    sheet_no: int
+    line_n: int
+    day: str
+    entry: Mapping[str, Any]
+
+    @property
+    def part(self) -> str:
+        """Its worksheet or archive member; "" where the file is the sheet."""
+        return self.entry.get("part", "")
+
+    @property
+    def season(self) -> str:
+        """The season it speaks for, "" for a register."""
+        return self.entry["season"]
+
+
+def kept_sheets(journal: Journal) -> list[KeptSheet]:
+    """Return every sheet the journal holds, in the order in which they were taken."""
+    found: list[KeptSheet] = []
+    for line in journal.lines:
+        if line.what == "taken":
+            for entry in line.body["sheets"]:
+                found.append(KeptSheet(len(found) + 1, line.n, line.body["day"], entry))
+    return found
+
+
+def standing_sheets(journal: Journal) -> list[KeptSheet]:
+    """Return the sheets without those that were kept unread and have been read since."""
+    sheets = kept_sheets(journal)
+    gone = {old["sheet_no"] for sheet in sheets for old in sheet.entry.get("instead_of", ())}
+    return [sheet for sheet in sheets if sheet.sheet_no not in gone]
