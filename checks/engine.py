@@ -27,6 +27,7 @@ NOTHING_TO_FIND = {
     "unreadable_cells": "select 1 from unreadable join looked_at using (kind) limit 1",
     "gone_rows": "select 1 from succession join looked_at using (kind) "
     "where by_row_no is null limit 1",
+    "corrects_nothing": "select 1 from fills where of_sheet_no is null limit 1",
     "member_numbers_off": "select 1 from numbers_off limit 1",
     "keys_twice": "select 1 from live_rows where has_key group by row_key "
     "having count(*) > 1 limit 1",
@@ -51,6 +52,7 @@ def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
         return
     _look_at(con, kind)
     _find(con, rules_on(kind, season=False))
+    con.execute(_sql("superseded"))
     _note_flags(con)
     con.execute(_sql("exceptions"))
 

@@ -1,5 +1,6 @@
 """From files as they arrive to journal entries: each sheet read far enough to know what it is."""
 
+from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
@@ -7,6 +8,7 @@ from typing import Any
 import polars as pl
 
 from pipeline.intake.containers import Part, open_parts
+from pipeline.intake.corrected import Claim, claims
 from pipeline.intake.found import Cells, Doubtful, NotRead
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
@@ -37,25 +39,42 @@ class Arrival:
     cells: Cells | None = None
     problem: NotRead | None = None
     only_adds: bool = False
+    claims: list[Claim] | None = None
+    corrects: KeptSheet | None = None
 
 
 def read_arrivals(
-    name: str, sha256: str, content: bytes, settings: Settings, answer: Answer, reader: Reader
+    name: str,
+    sha256: str,
+    content: bytes,
+    settings: Settings,
+    answer: Answer,
+    reader: Reader,
+    before: Sequence[KeptSheet],
 ) -> list[Arrival]:
-    """Read every sheet of one file; one that cannot be read is kept all the same."""
+    """Read every sheet of one file; one that cannot be read is kept all the same.
+
+    `before`: all sheets of the book, which correction sheets name by number.
+    """
     found: list[Arrival] = []
     for part in open_parts(content, settings.intake):
         meant = answer if answer.part in ("", part.part) else Answer()
         arrival = Arrival(sha256, part.part, part.name(name), meant)
         try:
-            _read(arrival, part, settings, reader)
+            _read(arrival, part, settings, reader, before)
         except NotRead as problem:
             arrival.problem = problem
         found.append(arrival)
     return found
 
 
-def _read(arrival: Arrival, part: Part, settings: Settings, reader: Reader) -> None:
+def _read(
+    arrival: Arrival,
+    part: Part,
+    settings: Settings,
+    reader: Reader,
+    before: Sequence[KeptSheet],
+) -> None:
     runs: list[pl.DataFrame] = []
     first: Cells | None = None
     for cells in cells_of(part, settings.intake):
@@ -64,6 +83,7 @@ def _read(arrival: Arrival, part: Part, settings: Settings, reader: Reader) -> N
             first = cells
             arrival.cells = cells
             arrival.only_adds = arrival.answer.only_adds or cells.only_adds
+            _note_corrected(arrival, cells, before)
             arrival.kind = _kind(arrival, cells)
         if arrival.kind is not None:
             runs.append(_sampled(cells.frame))
@@ -74,6 +94,19 @@ def _read(arrival: Arrival, part: Part, settings: Settings, reader: Reader) -> N
     arrival.cells = replace(first, frame=pl.concat(runs) if runs[1:] else runs[0])
 
 
+def _note_corrected(arrival: Arrival, cells: Cells, before: Sequence[KeptSheet]) -> None:
+    """Note, for a correction sheet, what its rows fill and the sheet that most of them are from."""
+    arrival.claims = claims(cells)
+    known = Counter(
+        claim.of_sheet_no
+        for claim in arrival.claims or ()
+        if claim.of_sheet_no is not None and 0 < claim.of_sheet_no <= len(before)
+    )
+    if known:
+        named = before[known.most_common(1)[0][0] - 1]
+        arrival.corrects = named if named.entry["kind"] else None
+
+
 def _sampled(frame: pl.DataFrame) -> pl.DataFrame:
     """Return rows enough to tell what a sheet speaks for: all of a small one."""
     return frame.gather_every(frame.height // ENOUGH_ROWS) if frame.height > ENOUGH_ROWS else frame
@@ -81,6 +114,8 @@ def _sampled(frame: pl.DataFrame) -> pl.DataFrame:
 
 def _kind(arrival: Arrival, cells: Cells) -> Kind | None:
     """Return the kind; None, with the problem noted, so that the rows are counted all the same."""
+    if arrival.corrects is not None:
+        return kinds()[arrival.corrects.entry["kind"]]
     try:
         kind = kinds()[arrival.answer.kind] if arrival.answer.kind else kind_of(cells, arrival.name)
         refuse_twice(kind, cells)
@@ -106,10 +141,15 @@ def make_entries(
         of_kind = [
             (n, a)
             for n, a in enumerate(arrivals)
-            if a.kind is not None and a.kind.name == kind.name
+            if a.kind is not None and a.kind.name == kind.name and a.corrects is None
         ]
         if of_kind:
             spoken |= _speak(kind, of_kind, settings)
+    for n, arrival in enumerate(arrivals):
+        if arrival.corrects is not None:
+            # What it speaks for is what the sheet that it corrects spoke for.
+            fields = ("kind", "season", "station", "week", "recorder", "slot")
+            spoken[n] = Sheet(**{field: arrival.corrects.entry[field] for field in fields})
     return [_entry(arrival, spoken.get(n), season) for n, arrival in enumerate(arrivals)]
 
 
@@ -160,7 +200,28 @@ def _entry(arrival: Arrival, sheet: Sheet | None, season: str) -> dict[str, Any]
         entry["question"] = {"what": problem.what, "answers": list(problem.answers)}
     if said := arrival.answer.said():
         entry["said"] = said
+    if arrival.corrects is not None:
+        entry["only_adds"] = True
+        entry["fills"] = [
+            [claim.row_no, claim.of_sheet_no, claim.of_row_no] for claim in arrival.claims or ()
+        ]
     return entry
+
+
+def keep_true_claims(
+    entries: Sequence[dict[str, Any]], waiting: Mapping[tuple[int, int], str]
+) -> None:
+    """Empty the claims of correction sheets to rows that do not wait, or that another row fills.
+
+    `waiting`: the kind of each row that is sent back now, by sheet and row number.
+    """
+    filled: set[tuple[int, int]] = set()
+    for entry in entries:
+        for claim in entry.get("fills", ()):
+            place = (claim[1], claim[2])
+            if place in filled or waiting.get(place) != entry["kind"]:
+                claim[1:] = [None, None]
+            filled.add(place)
 
 
 def in_place_of(

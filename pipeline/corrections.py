@@ -4,6 +4,7 @@ import re
 from pathlib import Path
 
 from pipeline.book.book import Book, kept_settings
+from pipeline.intake.corrected import own_headings, sheet_label
 from pipeline.intake.read import read_cells
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
@@ -24,7 +25,9 @@ def write_corrections(book: Book) -> list[Path]:
     limits = kept_settings(book.journal()).intake.lifted()
     for sheet_no, (name, sha256, part, waiting) in _sent_back(book).items():
         cells = read_cells(book.sheet(sha256), part, limits)
-        kept = [column for column in cells.frame.columns if column.startswith("c")]
+        # A correction sheet that has to be corrected itself loses the columns that it added.
+        headings = own_headings(cells)
+        kept = [f"c{position}" for position in range(len(headings))]
         lines = [
             SentBack(
                 row_no=row["row_no"],
@@ -36,7 +39,7 @@ def write_corrections(book: Book) -> list[Path]:
             if row["row_no"] in waiting
         ]
         path = folder / f"{sheet_no:04d}_{_file_name(name)}.xlsx"
-        write_correction(path, name, cells.headings, lines)
+        write_correction(path, sheet_label(name, sheet_no), headings, lines)
         made.append(path)
     for old in folder.glob("*.xlsx"):
         if old not in made:

@@ -11,7 +11,13 @@ from typing import Any
 
 import polars as pl
 
-from pipeline.arrive import Arrival, in_place_of, make_entries, read_arrivals
+from pipeline.arrive import (
+    Arrival,
+    in_place_of,
+    keep_true_claims,
+    make_entries,
+    read_arrivals,
+)
 from pipeline.book.book import Book, keep_sheet, note_settings, now, writing
 from pipeline.book.journal import Journal, append
 from pipeline.intake.kept import Reader
@@ -20,7 +26,7 @@ from pipeline.intake.speaks import Answer
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import KeptSheet, kept_sheets, standing_sheets
 from pipeline.season.refresh import ANEW, UP_TO_DATE, refresh, standing
-from pipeline.season.tables import connect
+from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
 
 # Files that are read together before their sheets are looked at.
@@ -82,6 +88,9 @@ def take(
                 if progress:
                     progress(1)
         entries = work.entries(season_of_day(settings, day))
+        if any("fills" in entry for entry in entries):
+            bring_up_to_date(book, journal, settings)
+            keep_true_claims(entries, rows_sent_back(book, journal, settings))
         if entries:
             body = {"sheets": entries, "day": day.isoformat(), "by": by}
             journal = append(journal, "taken", body, at)
@@ -101,6 +110,7 @@ class _Taking:
         self.answer = answer
         self.reader = Reader(settings.intake)
         self.arrivals: dict[str, list[Arrival]] = {}
+        self.kept = kept
         self.before: dict[str, list[KeptSheet]] = {}
         for sheet in kept:
             self.before.setdefault(sheet.entry["sha256"], []).append(sheet)
@@ -124,7 +134,13 @@ class _Taking:
         # A sheet that was kept unread may be readable now: by an answer, a higher limit.
         if sha256 not in self.arrivals and not (before and all(s.entry["kind"] for s in before)):
             self.arrivals[sha256] = read_arrivals(
-                path.name, sha256, content, self.settings, self.answer, self.reader
+                path.name,
+                sha256,
+                content,
+                self.settings,
+                self.answer,
+                self.reader,
+                self.kept,
             )
         return sha256
 
@@ -255,6 +271,18 @@ def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, 
             ).pl()
         for state in states.iter_rows(named=True):
             found.setdefault(state["sheet_no"], state)
+    return found
+
+
+def rows_sent_back(book: Book, journal: Journal, settings: Settings) -> dict[tuple[int, int], str]:
+    """Return the kind of every row that is sent back now, by the numbers of its sheet and row."""
+    found: dict[tuple[int, int], str] = {}
+    for code in seasons_with_sheets(journal, settings):
+        path = current_path(book, code)
+        if path is not None:
+            with connect(str(path)) as con:
+                text = "select sheet_no, row_no, kind from exceptions where state = 'sent_back'"
+                found |= {(sheet_no, row_no): kind for sheet_no, row_no, kind in rows(con, text)}
     return found
 
 

@@ -13,9 +13,9 @@ import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
-from reports.words import catalogue, mark
+from pipeline.intake.corrected import correction_headings
+from reports.words import catalogue
 
-ADDED = (mark("Sheet"), mark("Row"), mark("What is wrong"), mark("What to do"))
 # Characters with which a spreadsheet begins a formula or a command.
 _LEADS = ("=", "+", "-", "@", "\t", "\r")
 _NUMBER = re.compile(r"[+-]?[0-9]+([.,][0-9]+)*%?")
@@ -52,7 +52,7 @@ def write_correction(
         page = book.add_worksheet(say("Corrections")[:31])
         head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
         plain = book.add_format({"text_wrap": True, "valign": "top", "num_format": "@"})
-        _write(page, 0, [*headings, *map(say, ADDED)], head)
+        _write(page, 0, [*headings, *correction_headings(language)], head)
         for at, row in enumerate(rows, start=1):
             _write(page, at, _whole(row, sheet_name, len(headings)), plain)
         page.freeze_panes(1, 0)
@@ -94,9 +94,8 @@ def write_correction_csv(
     language: str = "en",
 ) -> None:
     """The same as `write_correction`, as CSV in UTF-8 with the quote prefix on text cells."""
-    say = catalogue(language).gettext
     with path.open("w", encoding="utf-8-sig", newline="") as file:
         out = csv.writer(file)
-        out.writerow([quoted(cell) for cell in (*headings, *map(say, ADDED))])
+        out.writerow([quoted(cell) for cell in (*headings, *correction_headings(language))])
         for row in rows:
             out.writerow([quoted(cell) for cell in _whole(row, sheet_name, len(headings))])

@@ -51,6 +51,18 @@ RULES = (
         sure=1,
     ),
     Rule(
+        code="corrects-nothing",
+        on=EVERY,
+        severity=SEND_BACK,
+        col="",
+        query="corrects_nothing",
+        where="true",
+        say="This row of a correction sheet names no row that waits to be corrected.",
+        do="Leave the columns that name sheet and row as they were; a row that was mended since "
+        "needs no correction.",
+        sure=1,
+    ),
+    Rule(
         code="outside-season",
         on=DATED,
         severity=SEND_BACK,

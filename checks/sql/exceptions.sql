@@ -7,6 +7,10 @@ with reason as (
     inner join looked_at as k on k.kind = g.kind
     where g.by_row_no is not null
     union all
+    select k.kind, s.sheet_no, s.row_no, 1, 'replaced'
+    from superseded as s
+    cross join looked_at as k
+    union all
     -- A missing heading concerns every row of its sheet.
     select
         f.kind,

@@ -1,9 +1,12 @@
--- Grain: one row per live row whose key an earlier row has already.
+-- Grain: one row per live row whose key an earlier row has already. A row of a correction sheet that
+-- corrects nothing is no such earlier row.
 with keyed as (
     select
         row_key,
         min((sheet_no, row_no)) as first_place
-    from check_rows
+    from check_rows as r
+    anti join fills as f
+        on f.sheet_no = r.sheet_no and f.row_no = r.row_no and f.of_sheet_no is null
     where has_key
     group by row_key
     having count(*) > 1

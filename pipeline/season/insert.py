@@ -63,12 +63,24 @@ def insert_sheets(
     _note_sheets(con, sheets, last, forms)
     for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
         carry_amendments(con, kinds()[name], settings)
+    _note_fills(con, sheets)
     by_no = {sheet.sheet_no: sheet for sheet in sheets}
     for sheet_no, column, header_row in absent:
         con.execute(
             "insert into unreadable values (?, ?, ?, ?, null, 'no-such-column')",
             [by_no[sheet_no].entry["kind"], sheet_no, header_row, column],
         )
+
+
+def _note_fills(con: duckdb.DuckDBPyConnection, sheets: Sequence[KeptSheet]) -> None:
+    """Note which rows the rows of correction sheets fill."""
+    noted = [
+        [sheet.entry["kind"], sheet.sheet_no, *fill]
+        for sheet in sheets
+        for fill in sheet.entry.get("fills", ())
+    ]
+    if noted:
+        con.executemany("insert into fills values (?, ?, ?, ?, ?)", noted)
 
 
 def _said(sheet: KeptSheet) -> Mapping[str, str]:

@@ -50,6 +50,15 @@ create table unreadable (
     reason varchar not null
 );
 
+-- One row per row of a correction sheet: the row it fills, or none where it names none that waited.
+create table fills (
+    kind varchar not null,
+    sheet_no integer not null,
+    row_no integer not null,
+    of_sheet_no integer,
+    of_row_no integer
+);
+
 -- One row per row of an earlier version: the row that took its place, or none where it is gone from the later one.
 create table succession (
     kind varchar not null,
