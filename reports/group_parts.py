@@ -169,13 +169,18 @@ def totals(v: Voice, total: Row, deducted: list[Row]) -> list[Row]:
     """The group's money from value to balance, each with its figure code."""
     f = v.figures
     taken = {row["deduction"]: row["amount_minor"] for row in deducted}
-    lines = [
-        (v.say("Green bean equivalent"), "", f.gbe(total["gbe_kg"]) + "\u00a0kg", "gbe"),
-        (v.say("Value of coffee"), "", f.cash(total["value_minor"]), "value"),
-    ]
+    lines = [(v.say("Green bean equivalent"), "", f.gbe(total["gbe_kg"]) + "\u00a0kg", "gbe")]
+    if total["opening_minor"]:
+        carried = f.cash(total["opening_minor"])
+        lines.append((v.say("Owed to members from before"), "", carried, "opening"))
+    lines.append((v.say("Value of coffee"), "", f.cash(total["value_minor"]), "value"))
     for d in v.facts.deductions:
         lines.append((d.name, d.authority, f.cash(-taken.pop(d.code, 0)), f"deducted/{d.code}"))
-    lines += [(code, "", f.cash(-amount), f"deducted/{code}") for code, amount in taken.items()]
+    before = v.say("Held back before this book began")
+    lines += [
+        (before if code == "before" else code, "", f.cash(-amount), f"deducted/{code}")
+        for code, amount in taken.items()
+    ]
     lines += [
         (v.say("Paid to members"), "", f.cash(-total["paid_minor"]), "paid"),
         (v.say("Balance owed to members"), "", f.cash(total["balance_minor"]), "balance"),

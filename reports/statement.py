@@ -148,7 +148,13 @@ def _must_add_up(
         ("gbe_kg", sum(row["gbe_kg"] for row in coffee)),
         ("deducted_minor", sum(row["amount_minor"] for row in deducted)),
         ("paid_minor", sum(row["amount_minor"] for row in payments)),
-        ("balance_minor", season["value_minor"] - season["deducted_minor"] - season["paid_minor"]),
+        (
+            "balance_minor",
+            season["opening_minor"]
+            + season["value_minor"]
+            - season["deducted_minor"]
+            - season["paid_minor"],
+        ),
     )
     for name, added in sums:
         if season[name] != added:

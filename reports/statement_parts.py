@@ -93,15 +93,19 @@ def money(v: Voice, member_no: str, season: Row, deducted: list[Row], paid: int)
     """Value, each deduction with its authority, payments and balance: they add up."""
     f = v.figures
     taken = {row["deduction"]: row["amount_minor"] for row in deducted}
-    lines: list[Row] = [
-        _line(v.say("Value of coffee"), "", f.money(season["value_minor"]), v, member_no, "value")
-    ]
+    lines: list[Row] = []
+    if season["opening_minor"]:
+        carried = f.money(season["opening_minor"])
+        lines.append(_line(v.say("Owed to you from before"), "", carried, v, member_no, "opening"))
+    value = f.money(season["value_minor"])
+    lines.append(_line(v.say("Value of coffee"), "", value, v, member_no, "value"))
     for deduction in v.facts.deductions:
         amount = taken.pop(deduction.code, 0)
         what = (deduction.name, deduction.authority, f.money(-amount))
         lines.append(_line(*what, v, member_no, "deducted", deduction.code))
     for code, amount in sorted(taken.items()):
-        lines.append(_line(code, "", f.money(-amount), v, member_no, "deducted", code))
+        label = v.say("Held back before this book began") if code == "before" else code
+        lines.append(_line(label, "", f.money(-amount), v, member_no, "deducted", code))
     said = (
         v.say("no payment yet")
         if paid == 0

@@ -7,7 +7,14 @@ from sheet_states
 union all
 select
     'grams counted at the scales = grams on members'' accounts',
-    (select cast(coalesce(sum(net_kg), 0) * 1000 as bigint) from weighings where state = 'counted'),
+    (
+        select cast(coalesce(sum(net_kg), 0) * 1000 as bigint)
+        from (
+            select net_kg from weighings where state = 'counted'
+            union all
+            select net_kg from season_so_far where state = 'counted'
+        )
+    ),
     (select cast(coalesce(sum(net_kg), 0) * 1000 as bigint) from member_coffee)
 union all
 select
@@ -23,4 +30,11 @@ union all
 select
     'paid on statements = payments counted',
     (select cast(coalesce(sum(paid_minor), 0) as bigint) from member_season),
-    (select cast(coalesce(sum(amount_minor), 0) as bigint) from payments where state = 'counted')
+    (
+        select cast(coalesce(sum(amount_minor), 0) as bigint)
+        from (
+            select amount_minor from payments where state = 'counted'
+            union all
+            select paid_minor from season_so_far where state = 'counted'
+        )
+    )

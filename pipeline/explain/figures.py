@@ -41,6 +41,14 @@ MEMBER_FIGURES = (
         query="rows_gbe",
     ),
     Figure(
+        name="opening",
+        title="Owed to the member from before",
+        unit="money",
+        formula="the sum of the opening balances owed to the member",
+        value="opening",
+        query="rows_opening",
+    ),
+    Figure(
         name="value",
         title="Value of coffee delivered",
         unit="money",
@@ -77,9 +85,10 @@ MEMBER_FIGURES = (
         name="balance",
         title="Balance owed to the member",
         unit="money",
-        formula="value of coffee, less deductions, less what was paid",
+        formula="what was owed from before and the value of coffee, less deductions, less what was "
+        "paid",
         value="balance",
-        parts=(("+", "value"), ("-", "deducted"), ("-", "paid")),
+        parts=(("+", "opening"), ("+", "value"), ("-", "deducted"), ("-", "paid")),
     ),
     Figure(
         name="yield/*",
@@ -117,6 +126,7 @@ MEMBER_FIGURES = (
 )
 
 _GROUP = (
+    ("opening", "Owed to members from before", "money"),
     ("gbe", "Coffee delivered as green bean equivalent", "kg"),
     ("value", "Value of coffee delivered", "money"),
     ("deducted", "All deductions", "money"),

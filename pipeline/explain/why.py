@@ -46,7 +46,7 @@ def explain_figure(book: Book, code: str) -> dict[str, Any]:
             f"the names are: {listed}."
         )
     figure, stars = found
-    with connect(str(must_have(book, season))) as con:
+    with connect(str(must_have(book, season)), macros=True) as con:
         return _Explained(book, con, settings, season, who).figure(figure, name, stars)
 
 

@@ -4,6 +4,7 @@ select
     count(*) filter (deliveries > 0) as delivering,
     coalesce(sum(deliveries), 0)::bigint as deliveries,
     coalesce(sum(gbe_kg), 0)::decimal(14, 3) as gbe_kg,
+    coalesce(sum(opening_minor), 0)::bigint as opening_minor,
     coalesce(sum(value_minor), 0)::bigint as value_minor,
     coalesce(sum(deducted_minor), 0)::bigint as deducted_minor,
     coalesce(sum(paid_minor), 0)::bigint as paid_minor,

@@ -173,7 +173,7 @@ def sheet(
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow([column.title for column in columns])
         for changed in changes:
-            cells = SOUND[kind] | dict(changed)
+            cells = SOUND.get(kind, {}) | dict(changed)
             writer.writerow([cells.get(column.name, "") for column in columns])
     return path
 

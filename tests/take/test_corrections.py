@@ -115,9 +115,7 @@ def test_a_correction_that_is_still_wrong_is_corrected_in_turn(book: Book, tmp_p
     assert verify(book)["ok"]
 
 
-def test_a_later_whole_sheet_takes_the_place_of_its_corrections(
-    book: Book, tmp_path: Path
-) -> None:
+def test_a_later_whole_sheet_takes_the_place_of_its_corrections(book: Book, tmp_path: Path) -> None:
     spoilt(book, tmp_path)
     (path,) = write_corrections(book)
     headings, rows = read(path)

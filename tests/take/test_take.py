@@ -7,9 +7,10 @@ import pytest
 
 from pipeline.book.book import Book, open_book
 from pipeline.errors import BookError
+from pipeline.intake.kinds import kinds
 from pipeline.queue import season_flags
 from pipeline.take import STATES, Taken
-from tests.take.small import ASHA, SOUND, ask, made, registers, sheet, taken
+from tests.take.small import ASHA, SOUND, ask, made, number, registers, sheet, taken
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
 
@@ -27,8 +28,6 @@ def messy(
         "photo.csv": PNG,
         "notes.csv": b"Meeting,Hall,Present\n2026-05-01,Kessim,41\n2026-05-08,Kessim,38\n",
         "book.xlsx": b"PK\x03\x04" + bytes(40),
-        "latin.csv": "Member,Name\n1,Zo\xeb\n".encode("latin-1"),
-        "quotes.csv": b'Member,Name,Village\n1,"Asha,Lower Tarrin\n',
     }.items():
         (folder / name).write_bytes(content)
     (folder / "a_folder").mkdir()
@@ -36,7 +35,6 @@ def messy(
         sheet(folder, "first.csv", "weighings", [{"receipt_no": "1"}, {"receipt_no": "2"}]),
         *(folder / name for name in ("gone.csv", "a_folder", "empty.csv", "blank.csv")),
         *(folder / name for name in ("photo.csv", "notes.csv", "book.xlsx")),
-        *(folder / name for name in ("latin.csv", "quotes.csv")),
         sheet(folder, "no_kg.csv", "deliveries", [{}, {"day": "2026-05-05"}], without=["kg"]),
         sheet(
             folder,
@@ -55,7 +53,8 @@ def messy(
     ]
     with (folder / "cells.csv").open("a", encoding="utf-8") as file:
         cells = SOUND["weighings"] | {"receipt_no": "9", "recorder": "Other"}
-        file.write(",".join(cells.values()) + ",stray\n")
+        line = [cells.get(column.name, "") for column in kinds()["weighings"].columns]
+        file.write(",".join([*line, "stray"]) + "\n")
     return book, {done.sheet: done for done in taken(book, *paths)}
 
 
@@ -67,9 +66,7 @@ def messy(
         ("empty.csv", "kept", "The file is empty. Send the sheet again."),
         ("photo.csv", "kept", "This is a PNG picture. It is kept, and listed as still to be typed"),
         ("notes.csv", "kept", "No kind of sheet has these headings: Meeting, Hall, Present."),
-        ("book.xlsx", "kept", "Save the sheet as CSV"),
-        ("latin.csv", "kept", "Byte 17 is no UTF-8 text. Save the sheet as CSV in UTF-8"),
-        ("quotes.csv", "kept", "the quotation marks do not close"),
+        ("book.xlsx", "kept", "is damaged or was not sent whole."),
         (
             "no_kg.csv",
             "taken",
@@ -112,19 +109,51 @@ def test_the_cell_that_cannot_be_read_is_named_with_its_text(
     assert sorted(said) == [3, 4, 5, 6, 7, 8]
     assert said[3] == (
         'cells.csv, row 3, column "Gross kg", value "12.5.3"',
-        "The cell is no number.",
-        "Write digits, with a point before the decimals: 60.5.",
+        "The cell has more decimal points than a number can have.",
+        "Look at the paper and write the number with one point.",
     )
-    for row, value, says in (
-        (4, "beans", "none of the words known here"),
-        (5, "4 May", "no date"),
-        (6, "1.5", "no whole number"),
-        (7, "60.0005", "more decimals than are kept"),
+    for row, column, value, says in (
+        (4, "Form", "beans", "The cell is none of the words known here."),
+        (5, "Date", "4 May", "The cell has no year."),
+        (6, "Bags", "1.5", "The cell is no whole number."),
+        (7, "Net kg", "60.0005", "The cell has more decimals than are kept."),
     ):
-        assert said[row][0].startswith(f"cells.csv, row {row}") and value in said[row][0]
-        assert says in said[row][1]
+        place = f'cells.csv, row {row}, column "{column}", value "{value}"'
+        assert said[row][:2] == (place, says)
     # What stands under no heading is in no column that could be named.
     assert said[8][:2] == ("cells.csv, row 8", "The cell stands to the right of the last heading.")
+
+
+def test_letters_of_another_encoding_are_read_and_said(book: Book, tmp_path: Path) -> None:
+    path = sheet(tmp_path, "latin.csv", "members", [{"member_no": number(1500), "name": "Zoë Tarn"}])
+    path.write_bytes(path.read_text("utf-8").encode("latin-1"))
+    (done,) = taken(book, path)
+    assert (done.status, done.kind, done.counted, done.message) == ("taken", "members", 1, "")
+    assert [(note["code"], note["sentence"]) for note in done.notes] == [
+        ("encoding", 'The letters were read as Windows-1252: "Zoë Tarn".')
+    ]
+    found = ask(book, "select name, state from members where member_no = ?", number(1500))
+    assert found == [("Zoë Tarn", "counted")]
+
+
+def test_a_quotation_mark_that_does_not_close_sends_back_its_row_alone(
+    book: Book, tmp_path: Path
+) -> None:
+    rows = [{"member_no": number(n), "name": f"Member {n}"} for n in (1501, 1502, 1503)]
+    path = sheet(tmp_path, "quotes.csv", "members", rows)
+    path.write_text(path.read_text("utf-8").replace("Member 1502", '"Member 1502'), "utf-8")
+    (done,) = taken(book, path)
+    assert (done.status, done.counted, done.sent_back) == ("taken", 2, 1)
+    assert [(note["code"], note["row_no"], note["sentence"]) for note in done.notes] == [
+        (
+            "broken-quotes",
+            3,
+            "Row 3: the quotation marks do not close, or stand wrong. The row goes back as it "
+            "stands; rows before and after it were read. Mend its quotation marks.",
+        )
+    ]
+    states = ask(book, "select row_no, state from members where sheet_no = 4 order by row_no")
+    assert states == [(2, "counted"), (3, "sent_back"), (4, "counted")]
 
 
 def test_two_files_of_the_same_bytes_are_one_sheet(book: Book, tmp_path: Path) -> None:

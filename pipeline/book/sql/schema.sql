@@ -123,7 +123,8 @@ create table decisions (
 );
 
 -- One row per movement of money from one account to another: balanced by being one row.
--- what: coffee, deduction, payment. Accounts: coffee, member, deduction:<code>, cash, bank, mobile, suspense.
+-- what: opening, coffee, deduction, payment. Accounts: opening, coffee, member, deduction:<code>, cash,
+-- bank, mobile; `before` where the movement was made before the book began.
 create table transfers (
     day date not null, what varchar not null, from_account varchar not null, to_account varchar not null,
     member_no varchar not null, amount_minor bigint not null,
@@ -147,6 +148,7 @@ create table member_yield (
 -- One row per member in the register: the money and the farm record of the season.
 create table member_season (
     member_no varchar primary key,
+    opening_minor bigint not null,
     deliveries bigint not null,
     gbe_kg decimal(14, 3) not null,
     value_minor bigint not null,

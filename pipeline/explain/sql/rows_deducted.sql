@@ -9,4 +9,11 @@ inner join deductions as d on t.to_account = 'deduction:' || d.deduction
 inner join weighings as w on w.sheet_no = t.sheet_no and w.row_no = t.row_no
 where t.what = 'deduction' and t.member_no = $member
     and ($one is null or d.deduction = $one)
-order by t.day, t.sheet_no, t.row_no, d.position
+union all
+select
+    'season_so_far', s.sheet_no, s.row_no, 'deducted', s.deducted_minor,
+    'the season up to ' || s.day || ', before the book began'
+from season_so_far as s
+where s.state = 'counted' and s.member_no = $member and s.deducted_minor is not null
+    and ($one is null or $one = 'before')
+order by sheet_no, row_no

@@ -4,4 +4,10 @@ select
     cast(gross_kg as varchar) || ' kg gross less ' || tare_kg || ' kg tare' as says
 from weighings
 where state = 'counted' and member_no = $member and species = $one and form = $two
-order by day, sheet_no, row_no
+union all
+select
+    'season_so_far', s.sheet_no, s.row_no, 'net_kg', s.net_kg,
+    'the season up to ' || s.day || ', before the book began'
+from season_so_far as s
+where s.state = 'counted' and s.member_no = $member and s.species = $one and s.form = $two
+order by sheet_no, row_no

@@ -8,4 +8,11 @@ from weighings as w
 inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
 inner join prices as p on p.sheet_no = v.price_sheet_no and p.row_no = v.price_row_no
 where w.state = 'counted' and w.member_no = $member
-order by w.day, w.sheet_no, w.row_no
+union all
+select
+    'season_so_far', s.sheet_no, s.row_no, 'value', s.value_minor,
+    'the season up to ' || s.day || ', before the book began',
+    null, null
+from season_so_far as s
+where s.state = 'counted' and s.member_no = $member
+order by sheet_no, row_no

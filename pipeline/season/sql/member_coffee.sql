@@ -1,15 +1,29 @@
--- Grain: one row per member, species and form delivered; counted weighings only.
+-- Grain: one row per member, species and form delivered: counted weighings, and what the season had
+-- brought before the book began.
 insert into member_coffee
+with delivered as (
+    select
+        w.member_no, w.species, w.form, 1 as deliveries, w.net_kg, v.gbe_kg, v.value_minor
+    from weighings as w
+    inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+    where w.state = 'counted'
+    union all
+    select
+        s.member_no, s.species, s.form, coalesce(s.receipts, 0), s.net_kg,
+        gbe_kg(s.net_kg, s.form, l.cherry_per_green), s.value_minor
+    from season_so_far as s
+    inner join limits_here as l
+        on l.species = s.species and l.form = s.form and l.station = ''
+    where s.state = 'counted'
+)
 select
-    w.member_no,
-    w.species,
-    w.form,
-    count(*) as deliveries,
-    sum(w.net_kg) as net_kg,
-    sum(v.gbe_kg) as gbe_kg,
-    cast(sum(v.value_minor) as bigint) as value_minor
-from weighings as w
-inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
-where w.state = 'counted'
-group by w.member_no, w.species, w.form
-order by w.member_no, w.species, w.form;
+    member_no,
+    species,
+    form,
+    cast(sum(deliveries) as bigint) as deliveries,
+    cast(sum(net_kg) as decimal(14, 3)) as net_kg,
+    cast(sum(gbe_kg) as decimal(14, 3)) as gbe_kg,
+    cast(sum(value_minor) as bigint) as value_minor
+from delivered
+group by member_no, species, form
+order by member_no, species, form;

@@ -12,6 +12,7 @@ with coffee as (
 money as (
     select
         member_no,
+        cast(sum(amount_minor) filter (where what = 'opening') as bigint) as opening_minor,
         cast(sum(amount_minor) filter (where what = 'coffee') as bigint) as value_minor,
         cast(sum(amount_minor) filter (where what = 'deduction') as bigint) as deducted_minor,
         cast(sum(amount_minor) filter (where what = 'payment') as bigint) as paid_minor
@@ -38,13 +39,14 @@ farm as (
 )
 select
     m.member_no,
+    coalesce(y.opening_minor, 0) as opening_minor,
     coalesce(c.deliveries, 0) as deliveries,
     coalesce(c.gbe_kg, 0) as gbe_kg,
     coalesce(y.value_minor, 0) as value_minor,
     coalesce(y.deducted_minor, 0) as deducted_minor,
     coalesce(y.paid_minor, 0) as paid_minor,
-    coalesce(y.value_minor, 0) - coalesce(y.deducted_minor, 0) - coalesce(y.paid_minor, 0)
-        as balance_minor,
+    coalesce(y.opening_minor, 0) + coalesce(y.value_minor, 0) - coalesce(y.deducted_minor, 0)
+        - coalesce(y.paid_minor, 0) as balance_minor,
     coalesce(w.waiting_rows, 0) as waiting_rows,
     coalesce(w.waiting_kg, 0) as waiting_kg,
     coalesce(f.record_rows, 0) as record_rows,

@@ -6,19 +6,29 @@ with ledger as (
     group by what
 ),
 members_sum as (
-    select 'coffee' as what, sum(value_minor) as amount_minor from member_season
+    select 'opening' as what, sum(opening_minor) as amount_minor from member_season
+    union all
+    select 'coffee', sum(value_minor) from member_season
     union all
     select 'deduction', sum(deducted_minor) from member_season
     union all
     select 'payment', sum(paid_minor) from member_season
 ),
 source as (
-    select 'coffee' as what, sum(v.value_minor) as amount_minor
-    from weighings as w
-    inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
-    where w.state = 'counted'
-    union all
-    select 'payment', sum(amount_minor) from payments where state = 'counted'
+    select what, sum(amount_minor) as amount_minor
+    from (
+        select 'coffee' as what, v.value_minor as amount_minor
+        from weighings as w
+        inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+        where w.state = 'counted'
+        union all
+        select 'coffee', value_minor from season_so_far where state = 'counted'
+        union all
+        select 'payment', amount_minor from payments where state = 'counted'
+        union all
+        select 'payment', paid_minor from season_so_far where state = 'counted'
+    )
+    group by what
 )
 select 'statements' as where_found, m.what, m.amount_minor as one, l.amount_minor as other
 from members_sum as m
@@ -40,6 +50,6 @@ cross join (
 ) as r
 where coalesce(c.amount_minor, 0) <> coalesce(r.amount_minor, 0)
 union all
-select 'balance', 'balance', sum(balance_minor), sum(value_minor - deducted_minor - paid_minor)
+select 'balance', 'balance', sum(balance_minor), sum(opening_minor + value_minor - deducted_minor - paid_minor)
 from member_season
-having sum(balance_minor) <> sum(value_minor - deducted_minor - paid_minor)
+having sum(balance_minor) <> sum(opening_minor + value_minor - deducted_minor - paid_minor)
