@@ -30,6 +30,7 @@ NO_LIMIT = frozenset(
         "listed-twice",
         "receipt-line-twice",
         "payment-twice",
+        "key-used-twice",
         "gone-from-later-version",
         "moisture-missing",
         "record-row-empty",
@@ -90,7 +91,7 @@ def _cells_of(unreadable: dict[str, str], missing: dict[str, str]) -> list[Case]
     ]
 
 
-def _days(**more: str) -> list[Case]:
+def days(**more: str) -> list[Case]:
     """The season's days, and the day on which the sheets came in: 2026-06-30."""
     return [
         passes("outside-season", day="2026-05-04", **more),
@@ -249,7 +250,7 @@ PRICES = [
 
 WEIGHINGS = [
     *_cells_of({"gross_kg": "12.5.3"}, {"form": ""}),
-    *_days(),
+    *days(),
     passes("unknown-station"),
     fails("unknown-station", station="KEZ"),
     passes("unknown-scale"),
@@ -335,7 +336,7 @@ WEIGHINGS = [
 ON_RECEIPT = {"receipt_book": "K01", "receipt_no": "2"}
 DELIVERIES = [
     *_cells_of({"kg": "sixty"}, {"written_from": ""}),
-    *_days(),
+    *days(),
     passes("unknown-station"),
     fails("unknown-station", station="KEZ"),
     passes("unknown-member"),
@@ -355,7 +356,7 @@ DELIVERIES = [
 
 FARM_RECORD = [
     *_cells_of({"cost": "twelve"}, {"activity": ""}),
-    *_days(),
+    *days(),
     passes("unknown-member"),
     fails("unknown-member", member_no=STRANGER),
     passes("record-below-nought"),

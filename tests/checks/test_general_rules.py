@@ -38,7 +38,9 @@ def _unreadable(kind: Kind) -> Rows:
 
 
 def _missing(kind: Kind) -> Rows:
-    return [{**examples(kind), next(c.name for c in kind.columns if c.required): ""}]
+    # Not one that tells sheets apart: a sheet that names no station at all is asked about first.
+    needed = [c.name for c in kind.columns if c.required and c.name not in kind.slot]
+    return [{**examples(kind), needed[0]: ""}]
 
 
 def _twice(kind: Kind) -> Rows:

@@ -32,9 +32,11 @@ OWN = (
 
 def test_the_most_exact_setting_wins_and_the_flag_shows_its_value(tmp_path: Path) -> None:
     ard = {"station": "ARD", "scale": "ARD-1", "receipt_book": "A01"}
-    weighed = [
+    at_kes = [
         {"receipt_no": "1", "moisture_pct": "12.5"},
         {"receipt_no": "2", "moisture_pct": "12.6"},
+    ]
+    at_ard = [
         {"receipt_no": "3", "moisture_pct": "11.5", **ard},
         {"receipt_no": "4", "moisture_pct": "11.6", **ard},
     ]
@@ -52,7 +54,8 @@ def test_the_most_exact_setting_wins_and_the_flag_shows_its_value(tmp_path: Path
     taken(
         book,
         *registers(tmp_path),
-        sheet(tmp_path, "w.csv", "weighings", weighed),
+        sheet(tmp_path, "k.csv", "weighings", at_kes),
+        sheet(tmp_path, "a.csv", "weighings", at_ard),
         sheet(tmp_path, "d.csv", "deliveries", wrote),
         sheet(tmp_path, "p.csv", "plots", plots),
     )
@@ -65,13 +68,13 @@ def test_the_most_exact_setting_wins_and_the_flag_shows_its_value(tmp_path: Path
         )
     }
     assert set(shown) == {
-        ("w.csv", 3, "moisture-unsafe"),
-        ("w.csv", 5, "moisture-unsafe"),
+        ("k.csv", 3, "moisture-unsafe"),
+        ("a.csv", 3, "moisture-unsafe"),
         ("d.csv", 4, "record-differs"),
         ("p.csv", 3, "density-off-species"),
     }
-    assert Decimal(shown["w.csv", 3, "moisture-unsafe"]["moisture_safe_high"]) == Decimal("12.5")
-    assert Decimal(shown["w.csv", 5, "moisture-unsafe"]["moisture_safe_high"]) == Decimal("11.5")
+    assert Decimal(shown["k.csv", 3, "moisture-unsafe"]["moisture_safe_high"]) == Decimal("12.5")
+    assert Decimal(shown["a.csv", 3, "moisture-unsafe"]["moisture_safe_high"]) == Decimal("11.5")
     assert Decimal(shown["d.csv", 4, "record-differs"]["record_differs"]) == 5
     assert Decimal(shown["p.csv", 3, "density-off-species"]["density_high"]) == 1800
     # A limit that nobody set stays what it was.

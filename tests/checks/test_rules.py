@@ -1,35 +1,37 @@
 """Every rule on rows that must pass, must fail and stand at its limit, through a real book."""
 
 from collections import defaultdict
+from pathlib import Path
 
 import pytest
 
 from checks.rule import Rule
 from checks.rules import BY_CODE, RULES
 from pipeline.book.book import Book
+from pipeline.intake.corrected import correction_headings, sheet_label
 from pipeline.season.flags import flags
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
 from tests.checks.cases import (
-    CASES,
     CHECK_SETTINGS,
     FAILS,
-    LEFT_OUT,
     LIMIT,
     NO_LIMIT,
     OTHERS,
     PASSES,
     Case,
 )
+from tests.checks.declared import ALL_CASES, ALL_LEFT_OUT, DECLARED, LISTED, row, two
 from tests.take.small import ASHA, ask, made, number, sheet, taken
 
-# Kinds whose rows a later version of their sheet may no longer have: changed cells, the file.
+# Kinds whose rows a later version of their sheet may no longer have: one that stays, one that goes.
+SECOND = {"recorder": "Second"}
 VERSIONED = {
-    "weighings": ({"recorder": "Second"}, "weighings_2026-W20.csv"),
-    "deliveries": ({"recorder": "Second"}, "deliveries_2026-W20.csv"),
-    "farm_record": ({"recorder": "Second"}, "farm_record_2026-W20.csv"),
-    "payments": ({}, "payments_2026-W20.csv"),
-}
+    "weighings": (SECOND | {"receipt_no": "6001"}, SECOND | {"receipt_no": "6002"}),
+    "deliveries": (SECOND | {"kg": "60.1"}, SECOND | {"kg": "60.2"}),
+    "farm_record": (SECOND | {"cost": "1.00"}, SECOND | {"cost": "2.00"}),
+    "payments": ({"payment_no": "S-1"}, {"payment_no": "S-2"}),
+} | {name: two(kind, 20) for name, kind in DECLARED.items() if kind.later_sheet == "replaces"}
 
 # A row that is no other's, for the sheets without a column.
 THIRD = {
@@ -40,7 +42,7 @@ THIRD = {
     "deliveries": {"recorder": "Third"},
     "farm_record": {"recorder": "Third"},
     "payments": {"payment_no": "THIRD"},
-}
+} | {name: row(kind, 39, 21) for name, kind in DECLARED.items()}
 
 
 def _row(kind: str, n: int, case: Case) -> dict[str, str]:
@@ -63,31 +65,31 @@ def _row(kind: str, n: int, case: Case) -> dict[str, str]:
 def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
     """All cases of all kinds, and the sheets without a column and with a later version."""
     folder = tmp_path_factory.mktemp("cases")
-    paths = [sheet(folder, "known.csv", "members", [{"member_no": n} for n in (ASHA, *OTHERS)])]
-    for kind, cases in CASES.items():
+    known = [{"member_no": n} for n in (ASHA, *OTHERS, *LISTED)]
+    paths = [sheet(folder, "known.csv", "members", known)]
+    for kind, cases in ALL_CASES.items():
         cells = [_row(kind, n, case) for n, case in enumerate(cases, start=2)]
         if kind == "prices":
             cells.append({})  # what the parchment of the weighings is paid by
         paths.append(sheet(folder, f"{kind}.csv", kind, cells))
         lacking = f"lacking_{kind}_2026-W21.csv"
-        paths.append(sheet(folder, lacking, kind, [THIRD[kind]], without=[LEFT_OUT[kind]]))
-    for kind, (cells, name) in VERSIONED.items():
-        stays, goes = _two(kind)
-        paths.append(sheet(folder, name, kind, [cells | stays, cells | goes]))
-        paths.append(sheet(folder, f"later_{name}", kind, [cells | stays]))
+        paths.append(sheet(folder, lacking, kind, [THIRD[kind]], without=[ALL_LEFT_OUT[kind]]))
+    for kind, (stays, goes) in VERSIONED.items():
+        paths.append(sheet(folder, f"{kind}_2026-W20.csv", kind, [stays, goes]))
+        paths.append(sheet(folder, f"later_{kind}_2026-W20.csv", kind, [stays]))
+    paths += [_correction(folder, kind) for kind in ALL_CASES]
     book = made(folder / "book", CHECK_SETTINGS)
     taken(book, *paths)
     return book
 
 
-def _two(kind: str) -> tuple[dict[str, str], dict[str, str]]:
-    """Two rows of one kind that are not the same row."""
-    return {
-        "weighings": ({"receipt_no": "6001"}, {"receipt_no": "6002"}),
-        "deliveries": ({"kg": "60.1"}, {"kg": "60.2"}),
-        "farm_record": ({"cost": "1.00"}, {"cost": "2.00"}),
-        "payments": ({"payment_no": "S-1"}, {"payment_no": "S-2"}),
-    }[kind]
+def _correction(folder: Path, kind: str) -> Path:
+    """A correction sheet of one row, for a sheet that the book does not have."""
+    path = sheet(folder, f"correction_{kind}_2026-W21.csv", kind, [THIRD[kind]])
+    added = (",".join(correction_headings("en")), f"{sheet_label('gone.csv', 9999)},3,,")
+    lines = zip(path.read_text("utf-8").splitlines(), added, strict=True)
+    path.write_text("".join(f"{line},{more}\n" for line, more in lines), "utf-8")
+    return path
 
 
 @pytest.fixture(scope="module")
@@ -101,14 +103,14 @@ def found(book: Book) -> dict[tuple[str, int], set[str]]:
     return flags
 
 
-@pytest.mark.parametrize("kind", CASES)
+@pytest.mark.parametrize("kind", ALL_CASES)
 def test_each_row_gets_its_flags_and_no_other(
     kind: str, found: dict[tuple[str, int], set[str]]
 ) -> None:
     wrong = [
         f"row {row}, about {case.rule} ({case.part}): {case.cells}: "
         f"must have {sorted(case.flags)}, has {sorted(found.get((f'{kind}.csv', row), set()))}"
-        for row, case in enumerate(CASES[kind], start=2)
+        for row, case in enumerate(ALL_CASES[kind], start=2)
         if found.get((f"{kind}.csv", row), set()) != case.flags
     ]
     assert not wrong, "\n".join(wrong)
@@ -117,7 +119,7 @@ def test_each_row_gets_its_flags_and_no_other(
 STATE_OF = {"send_back": "sent_back", "hold": "held", "note": "counted"}
 
 
-@pytest.mark.parametrize("kind", CASES)
+@pytest.mark.parametrize("kind", ALL_CASES)
 def test_each_row_is_in_the_state_of_its_strongest_flag(kind: str, book: Book) -> None:
     states = dict(
         ask(
@@ -127,13 +129,13 @@ def test_each_row_is_in_the_state_of_its_strongest_flag(kind: str, book: Book) -
             f"{kind}.csv",
         )
     )
-    for row, case in enumerate(CASES[kind], start=2):
+    for row, case in enumerate(ALL_CASES[kind], start=2):
         severities = {BY_CODE[rule].severity for rule in case.flags}
         strongest = next((s for s in STATE_OF if s in severities), "note")
         assert states[row] == STATE_OF[strongest], (row, case)
 
 
-@pytest.mark.parametrize("kind", LEFT_OUT)
+@pytest.mark.parametrize("kind", ALL_LEFT_OUT)
 def test_a_missing_column_is_said_once_and_sends_every_row_back(
     kind: str, book: Book, found: dict[tuple[str, int], set[str]]
 ) -> None:
@@ -148,7 +150,7 @@ def test_a_missing_column_is_said_once_and_sends_every_row_back(
 def test_a_row_gone_from_a_later_version_is_noted_and_counts(
     kind: str, book: Book, found: dict[tuple[str, int], set[str]]
 ) -> None:
-    name = VERSIONED[kind][1]
+    name = f"{kind}_2026-W20.csv"
     assert found[name, 3] == {"gone-from-later-version"}
     assert (name, 2) not in found
     states = ask(
@@ -160,8 +162,22 @@ def test_a_row_gone_from_a_later_version_is_noted_and_counts(
     assert states == [("replaced",), ("counted",)]
 
 
+@pytest.mark.parametrize("kind", ALL_CASES)
+def test_a_correction_of_nothing_goes_back(
+    kind: str, book: Book, found: dict[tuple[str, int], set[str]]
+) -> None:
+    name = f"correction_{kind}_2026-W21.csv"
+    assert "corrects-nothing" in found[name, 2]
+    states = ask(book, "select kind, sent_back, arrived from sheet_states where name = ?", name)
+    assert states == [(kind, 1, 1)]
+
+
 # Rules that are about a whole sheet or two versions have tests of their own above.
-OF_SHEETS = {"missing-column": set(LEFT_OUT), "gone-from-later-version": set(VERSIONED)}
+OF_SHEETS = {
+    "missing-column": set(ALL_LEFT_OUT),
+    "gone-from-later-version": set(VERSIONED),
+    "corrects-nothing": set(ALL_CASES),
+}
 
 
 @pytest.mark.parametrize("rule", RULES, ids=lambda rule: rule.code)
@@ -170,7 +186,7 @@ def test_every_rule_has_a_row_that_passes_and_one_that_fails_in_every_kind(rule:
         assert set(rule.on) == OF_SHEETS[rule.code]
         return
     parts: dict[str, set[str]] = {
-        kind: {case.part for case in CASES[kind] if case.rule == rule.code} for kind in rule.on
+        kind: {case.part for case in ALL_CASES[kind] if case.rule == rule.code} for kind in rule.on
     }
     assert all({PASSES, FAILS} <= kind_parts for kind_parts in parts.values()), parts
     if rule.code not in NO_LIMIT:
@@ -179,8 +195,8 @@ def test_every_rule_has_a_row_that_passes_and_one_that_fails_in_every_kind(rule:
 
 
 def test_cases_name_rules_that_exist() -> None:
-    named = {case.rule for cases in CASES.values() for case in cases}
-    named |= {flag for cases in CASES.values() for case in cases for flag in case.flags}
+    named = {case.rule for cases in ALL_CASES.values() for case in cases}
+    named |= {flag for cases in ALL_CASES.values() for case in cases for flag in case.flags}
     assert named | NO_LIMIT | set(OF_SHEETS) == set(BY_CODE)
 
 

@@ -35,9 +35,9 @@ from members_sum as m
 left join ledger as l on l.what = m.what
 where coalesce(m.amount_minor, 0) <> coalesce(l.amount_minor, 0)
 union all
-select 'rows', s.what, s.amount_minor, l.amount_minor
+select 'rows', coalesce(s.what, l.what), s.amount_minor, l.amount_minor
 from source as s
-left join ledger as l on l.what = s.what
+full join (select * from ledger where what in ('coffee', 'payment')) as l on l.what = s.what
 where coalesce(s.amount_minor, 0) <> coalesce(l.amount_minor, 0)
 union all
 select 'record', 'cost', c.amount_minor, r.amount_minor
