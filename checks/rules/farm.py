@@ -15,6 +15,17 @@ RULES = (
         sure=1,
     ),
     Rule(
+        code="unknown-plot",
+        on=("farm_record",),
+        severity=NOTE,
+        col="plot_no",
+        where="plot_no is not null and member_name is not null and not plot_known",
+        facts=("plot_no", "member_no"),
+        say="Member {member_no} has no plot {plot_no} in the plots sheet.",
+        do="Correct the plot's number, or send in the plot's row.",
+        sure=0.3,
+    ),
+    Rule(
         code="labour-over-ceiling",
         on=("farm_record",),
         severity=NOTE,

@@ -3,6 +3,7 @@ create or replace temp view check_farm_record as
 select
     r.*,
     m.name as member_name,
+    p.plot_no is not null as plot_known,
     s.taken_day,
     d.first_day,
     d.last_day,
@@ -13,5 +14,6 @@ from live_farm_record as r
 cross join season_days as d
 inner join sheets as s on s.sheet_no = r.sheet_no
 left join known_members as m on m.member_no = r.member_no
+left join known_plots as p on p.member_no = r.member_no and p.plot_no = r.plot_no
 left join limits_here as l
     on l.species = '' and l.form = '' and l.station = coalesce(m.station, '');

@@ -133,7 +133,7 @@ def _flag(row: Mapping[str, Any], money_decimals: int, near: NearMatches | None)
         decided_by=row["decided_by"] or "",
         because=row["because"] or "",
         sure=rule.sure,
-        near=tuple(near.of(rule.code, row["value"])) if near else (),
+        near=tuple(near.of(rule.code, row["value"], facts)) if near else (),
     )
 
 

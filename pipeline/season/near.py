@@ -1,15 +1,17 @@
 """Near matches for what a row names and nobody knows: offered, never taken."""
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Iterable, Mapping
 
 import duckdb
-from rapidfuzz import process
+from rapidfuzz import fuzz, process, utils
 from rapidfuzz.distance import DamerauLevenshtein
 
 from pipeline.numbers import near_numbers
 from pipeline.season.tables import rows
 
 MOST = 3
+# How alike two names are, of 100, before one is offered for the other.
+ALIKE = 80
 
 
 def near_codes(code: str, known: Iterable[str]) -> list[str]:
@@ -23,6 +25,22 @@ def near_codes(code: str, known: Iterable[str]) -> list[str]:
     return [match for match, _, _ in found]
 
 
+def near_names(name: str, known: Mapping[str, str]) -> list[str]:
+    """Return the numbers of members whose names are much like a name, the most alike first.
+
+    Capitals and the order of a name's words do not matter: "doreme asha" is Asha Doreme.
+    """
+    found = process.extract(
+        name,
+        known,
+        scorer=fuzz.token_sort_ratio,
+        processor=utils.default_process,
+        score_cutoff=ALIKE,
+        limit=MOST,
+    )
+    return [number for _, _, number in found]
+
+
 class NearMatches:
     """Looks up, in one season file, what an unknown value may have been meant to be."""
 
@@ -31,24 +49,34 @@ class NearMatches:
         self.members = dict(rows(con, "select member_no, name from known_members order by 1"))
         self.stations = dict(rows(con, "select station, name from stations order by 1"))
         self.scales = dict(rows(con, "select scale, station from scales order by 1"))
-        self.grades = {
-            grade: ""
-            for (grade,) in rows(con, "select distinct grade from prices order by 1")
-            if grade
-        }
-        self.looks: dict[str, tuple[dict[str, str], Callable[[str], Sequence[str]]]] = {
-            "unknown-member": (
-                self.members,
-                lambda no: near_numbers(no, self.members.keys()) or near_codes(no, self.members),
-            ),
-            "unknown-station": (self.stations, lambda code: near_codes(code, self.stations)),
-            "unknown-scale": (self.scales, lambda code: near_codes(code, self.scales)),
-            "no-price": (self.grades, lambda code: near_codes(code, self.grades)),
-        }
+        grades = rows(con, "select distinct grade from prices where grade is not null order by 1")
+        self.grades = {grade: "" for (grade,) in grades}
+        self.plots: dict[str, dict[str, str]] = {}
+        for member_no, plot_no in rows(con, "select member_no, plot_no from known_plots"):
+            self.plots.setdefault(member_no, {})[plot_no] = ""
 
-    def of(self, rule: str, value: str | None) -> list[str]:
+    def of(self, rule: str, value: str | None, facts: Mapping[str, str | None]) -> list[str]:
         """Return up to three near matches as text, with their names: "10132 (Asha Doreme)"."""
-        if rule not in self.looks or not value:
+        if not value:
             return []
-        names, look = self.looks[rule]
-        return [f"{code} ({names[code]})" if names[code] else code for code in look(value)][:MOST]
+        if rule == "unknown-member":
+            known = self.members
+            found = (
+                near_numbers(value, known.keys()) or near_codes(value, known)
+                if any(letter.isdigit() for letter in value)
+                # Somebody wrote the name where the number belongs.
+                else near_names(value, known)
+            )
+        elif rule == "unknown-plot":
+            # A member has few plots: all of them are offered.
+            known = self.plots.get(facts.get("member_no") or "", {})
+            found = list(known)
+        else:
+            tables = {
+                "unknown-station": self.stations,
+                "unknown-scale": self.scales,
+                "no-price": self.grades,
+            }
+            known = tables.get(rule, {})
+            found = near_codes(value, known)
+        return [f"{code} ({known[code]})" if known[code] else code for code in found][:MOST]

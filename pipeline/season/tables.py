@@ -56,6 +56,10 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         )
     con.execute(_sheet_states())
     con.execute(
+        "create view known_plots as select distinct member_no, plot_no from plots "
+        "where state in ('counted', 'held') order by member_no, plot_no"
+    )
+    con.execute(
         "create view known_members as select member_no, any_value(name) as name, "
         "any_value(station) as station from members where state in ('counted', 'held') "
         "group by member_no"
