@@ -19,11 +19,14 @@ from pipeline.intake.odd import NUMBERS
 from pipeline.intake.reasons import reason
 from pipeline.intake.settle import SheetForm
 from pipeline.intake.units import (
+    HINTS,
     MEASURES,
+    STORED,
     convert,
     currency_fits,
     factor,
     is_doubtful,
+    measure_names,
     quantity_of,
     spellings,
 )
@@ -209,7 +212,7 @@ def _unit_of(
     if not word:
         if "/" in heading:
             return Read(doubt=reason("unit-in-doubt", heading))
-        return heading
+        return _known_heading(quantity, heading)
     if (column.type == "percent" and word == "%") or _is_own_word(column, word):
         return ""
     if quantity is None:
@@ -221,6 +224,17 @@ def _unit_of(
     if quantity == "weight" and not quantity_of(word):
         return measure_name(word, settings) or AS_TYPED
     return AS_TYPED
+
+
+def _known_heading(quantity: str | None, heading: str) -> str | Read:
+    """Return the unit that a heading names, or what is to be said where it cannot be converted."""
+    if not heading or quantity is None or heading in spellings(quantity).values():
+        return heading
+    if quantity == "weight" and is_doubtful(heading):
+        return Read(doubt=reason("unit-of-many-weights", heading))
+    if quantity == "weight" and heading in measure_names().values():
+        return heading
+    return Read(doubt=reason("unknown-unit", heading, STORED[quantity], HINTS[quantity]))
 
 
 def normal_unit(word: str) -> str:

@@ -11,6 +11,7 @@ from typing import Any
 from iso4217 import Currency
 
 from pipeline.intake.characters import fold
+from pipeline.intake.kinds import heading_unit
 from pipeline.intake.words import word_table
 
 # What a column type measures, and the unit in which it is stored.
@@ -83,15 +84,23 @@ def heading_units(column_type: str, heading: str) -> tuple[str, ...]:
         ]
         if not named and column_type == "kg":
             named = [measure_names()[word] for word in in_brackets if word in measure_names()]
-        return tuple(dict.fromkeys(named))
+        return tuple(dict.fromkeys(named)) or _not_known(heading_unit(heading))
     if column_type == "price":
         known = spellings("weight")
-        return tuple(
-            dict.fromkeys(known[word] for word in words if len(word) > 1 and word in known)
-        )
+        named = [known[word] for word in words if len(word) > 1 and word in known]
+        per = heading_unit(heading).rpartition("/")[2].strip()
+        return tuple(dict.fromkeys(named)) or (() if is_code(per.upper()) else _not_known(per))
     if column_type == "money":
         return tuple(word for word in re.findall(r"\b[A-Z]{3}\b", heading) if is_code(word))
     return ()
+
+
+def _not_known(unit: str) -> tuple[str, ...]:
+    """Return the unit a heading ends in though it is none that can be converted: "(libras)".
+
+    The heading is recognised without it, so its numbers must not pass for the column's own unit.
+    """
+    return (fold(unit),) if unit else ()
 
 
 def own_unit(column_type: str, currency: str) -> str:
