@@ -20,7 +20,7 @@ export UV_NO_CONFIG := 1
 export UV_PYTHON_DOWNLOADS := never
 export UV_SYSTEM_CERTS := 1
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
-unexport PYTHONPATH PYTHONHOME VIRTUAL_ENV
+unexport PYTHONPATH PYTHONHOME VIRTUAL_ENV PYTHONDONTWRITEBYTECODE
 
 .PHONY: help setup venv demo test check fmt bench pins hooks clean
 .DEFAULT_GOAL := help
@@ -40,7 +40,7 @@ $(READY): pyproject.toml constraints.txt constraints-uv.txt
 	@$(BIN)/python -c 'import pip, sys; sys.exit(sys.version_info < (3, 11))' 2>/dev/null \
 	  || $(MAKE) --no-print-directory venv
 	@if $(BIN)/python -m pip install -qq --require-hashes -r constraints-uv.txt \
-	    && $(BIN)/uv pip install --quiet --python $(BIN)/python --only-binary :all: \
+	    && $(BIN)/uv pip install --quiet --compile-bytecode --python $(BIN)/python --only-binary :all: \
 	         --require-hashes -r constraints.txt; then :; \
 	  else \
 	    echo "uv cannot be used here; installing with pip (two to four minutes) ..."; \

@@ -5,7 +5,7 @@ from pathlib import Path
 import click
 
 from pipeline.cli.main import json_option
-from pipeline.intake.kinds import LANGUAGES, ORDER
+from pipeline.intake.names import LANGUAGES, ORDER
 
 
 @click.command()

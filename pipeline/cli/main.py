@@ -3,8 +3,6 @@
 import importlib
 import os
 import sys
-import tempfile
-import traceback
 from pathlib import Path
 from typing import Any
 
@@ -67,6 +65,9 @@ class Commands(click.Group):
         except Exception:
             if os.environ.get("WEIGHBOOK_DEBUG"):
                 raise
+            import tempfile
+            import traceback
+
             handle, name = tempfile.mkstemp(prefix="weighbook-fault-", suffix=".txt")
             with os.fdopen(handle, "w", encoding="utf-8") as file:
                 file.write(f"{' '.join(sys.argv)}\n{traceback.format_exc()}")

@@ -11,28 +11,8 @@ from typing import Any
 
 from iso4217 import Currency
 
-LANGUAGES = ("en", "fr", "es", "pt", "sw")
-# Registers come before what refers to them.
-ORDER = (
-    "members",
-    "plots",
-    "prices",
-    "receipt_books",
-    "opening_balances",
-    "season_so_far",
-    "weighings",
-    "deliveries",
-    "lots",
-    "store_checks",
-    "farm_record",
-    "training",
-    "visits",
-    "credit",
-    "payments",
-    "bank_lines",
-    "sales",
-    "questions",
-)
+from pipeline.intake.names import LANGUAGES, ORDER
+
 # Types whose values are shown with all but the last digits hidden.
 MASKED = ("phone", "account")
 # Units that end a heading without brackets as well: "Net kg", "Area ha", "Moisture %".
