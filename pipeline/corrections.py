@@ -78,8 +78,9 @@ def _line(row: dict[str, Any], width: int, flags: list[Flag], language: str) -> 
 
 
 def _wrong(flag: Flag, language: str) -> str:
-    near = f" {said('near', language)}: {', '.join(flag.near)}." if flag.near else ""
-    return f"{flag.heading}: {flag.say}{near}" if flag.heading else f"{flag.say}{near}"
+    colon = said("colon", language)
+    near = f" {said('near', language)}{colon}{', '.join(flag.near)}." if flag.near else ""
+    return f"{flag.heading}{colon}{flag.say}{near}" if flag.heading else f"{flag.say}{near}"
 
 
 def _file_name(name: str) -> str:

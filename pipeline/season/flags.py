@@ -82,9 +82,7 @@ def money_text(minor: int, decimals: int) -> str:
     return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f}"
 
 
-def flags(
-    con: duckdb.DuckDBPyConnection, money_decimals: int, language: str = "en"
-) -> list[Flag]:
+def flags(con: duckdb.DuckDBPyConnection, money_decimals: int, language: str = "en") -> list[Flag]:
     """Return every flag of a season file, the costliest first; its sentences in a language."""
     found = con.sql(season_sql("all_flags")).pl()
     near = NearMatches(con) if found.height else None

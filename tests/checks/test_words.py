@@ -1,6 +1,5 @@
 """Every rule and reason speaks every language, with the same places to fill in."""
 
-import re
 import shutil
 from importlib import resources
 from pathlib import Path
@@ -10,7 +9,7 @@ from typing import Any
 import pytest
 
 from checks.rule import Rule
-from checks.rules import BY_CODE, RULES
+from checks.rules import BY_CODE, RULES, fingerprint
 from checks.words import rule_words, sentences
 from pipeline.intake.headings import language_of
 from pipeline.intake.kinds import LANGUAGES, kinds
@@ -144,7 +143,7 @@ def test_a_stored_word_that_no_table_has_stays() -> None:
         (["Peso bruto", "Tara"], ("en",), "es"),
         (["?", ""], ("sw", "en"), "sw"),
         (["?", ""], ("xx",), "en"),
-        # The same heading twice, with and without its unit, is one heading's worth each time.
+        # A unit in brackets is no part of the heading.
         (["Poids brut (kg)", "Poids net [kg]", "Net kg"], ("en",), "fr"),
     ],
 )
@@ -157,23 +156,32 @@ def test_the_language_of_a_sheet_is_that_of_most_headings(
 def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def hashed(folder: Path) -> str:
         with monkeypatch.context() as patch:
+            patch.setattr(tables, "rules_hash", lambda: "")
             patch.setattr(tables.resources, "files", lambda package: folder)
-            tables.rules_hash()
             return tables.makings_hash.__wrapped__()
 
-    tables.rules_hash()
     for package, name in (
         ("pipeline.intake", "kinds"), ("pipeline.intake", "words"),
         ("pipeline.season", "sql"),
     ):  # fmt: skip
-        shutil.copytree(str(resources.files(package).joinpath(name)), tmp_path / name, dirs_exist_ok=True)
+        shutil.copytree(str(resources.files(package).joinpath(name)), tmp_path / name)
     before = hashed(tmp_path)
-    spoken = [*(tmp_path / "words").glob("reasons.*.toml"), tmp_path / "words" / "said.toml"]
-    assert len([path for path in spoken if re.search(r"\.(fr|es|pt|sw)\.", path.name)]) == 4
-    for path in spoken:
-        if path.name != "reasons.toml":
-            path.write_text("# other words\n", "utf-8")
+    spoken = [f"reasons.{language}.toml" for language in OTHERS]
+    for name in (*spoken, "said.toml"):
+        (tmp_path / "words" / name).write_text("# other words\n", "utf-8")
     assert hashed(tmp_path) == before
     units = tmp_path / "words" / "units.toml"
     units.write_text(units.read_text("utf-8") + "\n# other\n", "utf-8")
     assert hashed(tmp_path) != before
+
+
+def test_the_hash_of_the_rules_reads_no_translation(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    shutil.copytree(str(resources.files("checks")), tmp_path / "checks")
+    monkeypatch.setattr(fingerprint.resources, "files", lambda package: tmp_path / "checks")
+    before = fingerprint.rules_hash.__wrapped__()
+    (tmp_path / "checks" / "words" / "fr.toml").write_text("# other words\n", "utf-8")
+    assert fingerprint.rules_hash.__wrapped__() == before
+    (tmp_path / "checks" / "limits.toml").write_text("# other limits\n", "utf-8")
+    assert fingerprint.rules_hash.__wrapped__() != before
