@@ -1,11 +1,15 @@
 """The clerk's correction sheets: only the rows sent back, in their sheet's own headings."""
 
 import re
+from dataclasses import dataclass, field
 from pathlib import Path
+from typing import Any
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.intake.corrected import own_headings, sheet_label
+from pipeline.intake.headings import language_of
 from pipeline.intake.read import read_cells
+from pipeline.intake.words import said
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import current_path
@@ -13,33 +17,49 @@ from pipeline.season.tables import connect, rows
 from pipeline.take import seasons_with_sheets
 from reports.correction import SentBack, write_correction
 
+# Sheet number and row number; a flag on the sheet as a whole stands at a row that no sheet has.
+Place = tuple[int, int]
+WHOLE = -1
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Waiting:
+    """A sheet with rows sent back: its name, hash, part and kind, and the numbers of these rows."""
+
+    name: str
+    sha256: str
+    part: str
+    kind: str
+    rows: set[int] = field(default_factory=set[int])
+
 
 def write_corrections(book: Book) -> list[Path]:
     """Write a sheet for every one that has rows sent back into `corrections/`, and return them.
 
-    The folder holds what is open now: sheets that were mended since are taken away.
+    Each speaks the language of its sheet's own headings. The folder holds what is open now: sheets
+    that were mended since are taken away.
     """
     folder = book.path / "corrections"
     folder.mkdir(exist_ok=True)
     made: list[Path] = []
-    limits = kept_settings(book.journal()).intake.lifted()
-    for sheet_no, (name, sha256, part, waiting) in _sent_back(book).items():
-        cells = read_cells(book.sheet(sha256), part, limits)
+    settings = kept_settings(book.journal())
+    # Flags by the language that they are said in: most books need one.
+    said_in: dict[str, dict[Place, list[Flag]]] = {}
+    for sheet_no, sheet in _waiting(book).items():
+        cells = read_cells(book.sheet(sheet.sha256), sheet.part, settings.intake.lifted())
         # A correction sheet that has to be corrected itself loses the columns that it added.
         headings = own_headings(cells)
-        kept = [f"c{position}" for position in range(len(headings))]
+        language = language_of(sheet.kind, headings, settings.languages)
+        if language not in said_in:
+            said_in[language] = _flags_by_place(book, language)
+        path = folder / f"{sheet_no:04d}_{_file_name(sheet.name)}.xlsx"
         lines = [
-            SentBack(
-                row_no=row["row_no"],
-                cells=[*(row[column] for column in kept), *filter(None, [row["beyond"]])],
-                wrong=" ".join(_wrong(flag) for flag in waiting[row["row_no"]]),
-                todo=" ".join(dict.fromkeys(flag.do for flag in waiting[row["row_no"]])),
-            )
+            _line(row, len(headings), _of_row(said_in[language], sheet_no, row_no), language)
             for row in cells.frame.iter_rows(named=True)
-            if row["row_no"] in waiting
+            if (row_no := row["row_no"]) in sheet.rows
         ]
-        path = folder / f"{sheet_no:04d}_{_file_name(name)}.xlsx"
-        write_correction(path, sheet_label(name, sheet_no), headings, lines)
+        label = sheet_label(sheet.name, sheet_no)
+        write_correction(path, label, headings, lines, language=language)
         made.append(path)
     for old in folder.glob("*.xlsx"):
         if old not in made:
@@ -47,9 +67,20 @@ def write_corrections(book: Book) -> list[Path]:
     return made
 
 
-def _wrong(flag: Flag) -> str:
-    near = f" Near: {', '.join(flag.near)}." if flag.near else ""
-    return f"{flag.heading}: {flag.say}{near}" if flag.heading else f"{flag.say}{near}"
+def _line(row: dict[str, Any], width: int, flags: list[Flag], language: str) -> SentBack:
+    cells = [row[f"c{position}"] for position in range(width)]
+    return SentBack(
+        row_no=row["row_no"],
+        cells=[*cells, *filter(None, [row["beyond"]])],
+        wrong=" ".join(_wrong(flag, language) for flag in flags),
+        todo=" ".join(dict.fromkeys(flag.do for flag in flags)),
+    )
+
+
+def _wrong(flag: Flag, language: str) -> str:
+    colon = said("colon", language)
+    near = f" {said('near', language)}{colon}{', '.join(flag.near)}." if flag.near else ""
+    return f"{flag.heading}{colon}{flag.say}{near}" if flag.heading else f"{flag.say}{near}"
 
 
 def _file_name(name: str) -> str:
@@ -58,16 +89,24 @@ def _file_name(name: str) -> str:
     return re.sub(r'[\\/:*?"<>|]', "_", "_".join(parts))
 
 
-def _sent_back(book: Book) -> dict[int, tuple[str, str, str, dict[int, list[Flag]]]]:
-    """Return, by sheet, its name, hash, part and the rows sent back with their flags."""
-    by_place: dict[tuple[int, int], list[Flag]] = {}
-    whole: dict[int, Flag] = {}
-    for _, flag in season_flags(book):
+def _flags_by_place(book: Book, language: str) -> dict[Place, list[Flag]]:
+    """Return the open flags that send a row back, by its sheet and row, or by the whole sheet."""
+    found: dict[Place, list[Flag]] = {}
+    for _, flag in season_flags(book, language):
         if flag.severity == "send_back" and not flag.decision:
-            by_place.setdefault((flag.sheet_no, flag.row), []).append(flag)
+            found.setdefault((flag.sheet_no, flag.row), []).append(flag)
             if flag.rule == "missing-column":
-                whole[flag.sheet_no] = flag
-    found: dict[int, tuple[str, str, str, dict[int, list[Flag]]]] = {}
+                found.setdefault((flag.sheet_no, WHOLE), []).append(flag)
+    return found
+
+
+def _of_row(flags: dict[Place, list[Flag]], sheet_no: int, row_no: int) -> list[Flag]:
+    return [*flags.get((sheet_no, WHOLE), []), *flags.get((sheet_no, row_no), [])]
+
+
+def _waiting(book: Book) -> dict[int, Waiting]:
+    """Return the sheets that have rows sent back, by number."""
+    found: dict[int, Waiting] = {}
     journal = book.journal()
     for season in seasons_with_sheets(journal, kept_settings(journal)):
         path = current_path(book, season)
@@ -76,13 +115,11 @@ def _sent_back(book: Book) -> dict[int, tuple[str, str, str, dict[int, list[Flag
         with connect(str(path)) as con:
             places = rows(
                 con,
-                "select s.sheet_no, s.name, s.sha256, s.part, e.row_no from exceptions e "
+                "select s.sheet_no, s.name, s.sha256, s.part, s.kind, e.row_no from exceptions e "
                 "inner join sheets s on s.sheet_no = e.sheet_no where e.state = 'sent_back' "
                 "order by s.sheet_no, e.row_no",
             )
-        for sheet_no, name, sha256, part, row_no in places:
-            reasons = by_place.get((sheet_no, row_no), [])
-            if sheet_no in whole:
-                reasons = [whole[sheet_no], *reasons]
-            found.setdefault(sheet_no, (name, sha256, part, {}))[3].setdefault(row_no, reasons)
+        for sheet_no, name, sha256, part, kind, row_no in places:
+            sheet = Waiting(name=name, sha256=sha256, part=part, kind=kind)
+            found.setdefault(sheet_no, sheet).rows.add(row_no)
     return found

@@ -7,8 +7,10 @@ from pipeline.season.tables import connect
 from pipeline.take import seasons_with_sheets
 
 
-def season_flags(book: Book) -> list[tuple[str, Flag]]:
-    """Return every flag with its season's code; a register's flag is told once."""
+def season_flags(book: Book, language: str = "en") -> list[tuple[str, Flag]]:
+    """Return every flag with its season's code, its sentences in a language; a register's flag is
+    told once.
+    """
     journal = book.journal()
     settings = kept_settings(journal)
     found: dict[str, tuple[str, Flag]] = {}
@@ -16,6 +18,6 @@ def season_flags(book: Book) -> list[tuple[str, Flag]]:
         path = current_path(book, season)
         if path is not None:
             with connect(str(path)) as con:
-                for flag in flags(con, settings.decimals):
+                for flag in flags(con, settings.decimals, language):
                     found.setdefault(flag.flag, (season, flag))
     return sorted(found.values(), key=lambda pair: pair[1].rank)

@@ -14,7 +14,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
 from pipeline.intake.corrected import correction_headings
-from reports.words import catalogue
+from pipeline.intake.words import said
 
 # Characters with which a spreadsheet begins a formula or a command.
 _LEADS = ("=", "+", "-", "@", "\t", "\r")
@@ -46,10 +46,9 @@ def write_correction(
     The sheet's own headings come first, in their order, so that it may be mended and sent again;
     the four added columns are left out by whoever reads it. The same rows give the same bytes.
     """
-    say = catalogue(language).gettext
     with xlsxwriter.Workbook(path, {"strings_to_formulas": False}) as book:
         book.set_properties({"title": sheet_name, "created": _CREATED})
-        page = book.add_worksheet(say("Corrections")[:31])
+        page = book.add_worksheet(said("corrections", language))
         head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
         plain = book.add_format({"text_wrap": True, "valign": "top", "num_format": "@"})
         _write(page, 0, [*headings, *correction_headings(language)], head)

@@ -24,9 +24,8 @@ class Claim:
 
 
 def correction_headings(language: str) -> tuple[str, str, str, str]:
-    """Return the four headings in a language, English where there are none in it."""
-    table = word_table("correction")
-    sheet, row, wrong, todo = table.get(language, table["en"])
+    """Return the four headings in a language; KeyError where there are none in it."""
+    sheet, row, wrong, todo = word_table("correction")[language]
     return sheet, row, wrong, todo
 
 

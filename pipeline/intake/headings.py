@@ -5,7 +5,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from functools import cache
 
-from pipeline.intake.kinds import kinds, normal_heading
+from pipeline.intake.kinds import LANGUAGES, kinds, normal_heading
 
 # Zero-width and direction marks, soft hyphen, byte order mark: seen by nobody, typed by no clerk.
 INVISIBLE = re.compile(
@@ -61,6 +61,19 @@ def heading_languages(kind: str) -> dict[str, frozenset[str]]:
             for spelling in spellings:
                 found.setdefault(heading_key(spelling), set()).add(language)
     return {key: frozenset(languages) for key, languages in found.items()}
+
+
+def language_of(kind: str, headings: Iterable[str], offered: Sequence[str]) -> str:
+    """Return the language that most of a sheet's headings are in.
+
+    Where several have as many: the first of the `offered` ones among them, else English before the
+    others. A sheet without a known heading is in the first offered language.
+    """
+    known = heading_languages(kind)
+    spoken = [known.get(heading_key(heading), frozenset[str]()) for heading in headings]
+    counts = {language: sum(language in one for one in spoken) for language in LANGUAGES}
+    most = [language for language in LANGUAGES if counts[language] == max(counts.values())]
+    return next((language for language in offered if language in most), most[0])
 
 
 def languages_mixed(

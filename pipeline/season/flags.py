@@ -10,12 +10,17 @@ import duckdb
 
 from checks.rule import Rule
 from checks.rules import BY_CODE
+from checks.words import sentences
 from pipeline.errors import DecisionError
-from pipeline.intake.cells import DECIMALS, REASONS
-from pipeline.intake.kinds import Column, kinds
+from pipeline.intake.cells import DECIMALS
+from pipeline.intake.kinds import Column, choice_words, kinds
+from pipeline.intake.reasons import Reasons, detailed
+from pipeline.intake.words import said, said_detail
 from pipeline.season.near import NearMatches
 from pipeline.season.tables import season_sql
 
+# Facts that hold a stored word of the list of the same name.
+CHOICES = ("form", "species", "layout", "activity")
 SEVERITY_WORDS = {"send_back": "sent back", "hold": "held", "note": "noted"}
 
 
@@ -77,11 +82,11 @@ def money_text(minor: int, decimals: int) -> str:
     return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f}"
 
 
-def flags(con: duckdb.DuckDBPyConnection, money_decimals: int) -> list[Flag]:
-    """Return every flag of a season file, the costliest first."""
+def flags(con: duckdb.DuckDBPyConnection, money_decimals: int, language: str = "en") -> list[Flag]:
+    """Return every flag of a season file, the costliest first; its sentences in a language."""
     found = con.sql(season_sql("all_flags")).pl()
     near = NearMatches(con) if found.height else None
-    read = (_flag(row, money_decimals, near) for row in found.iter_rows(named=True))
+    read = (_flag(row, money_decimals, near, language) for row in found.iter_rows(named=True))
     return sorted(read, key=lambda flag: flag.rank)
 
 
@@ -101,13 +106,15 @@ def find_flag(all_flags: list[Flag], number: str) -> Flag:
     return fitting[0]
 
 
-def _flag(row: Mapping[str, Any], money_decimals: int, near: NearMatches | None) -> Flag:
+def _flag(
+    row: Mapping[str, Any], money_decimals: int, near: NearMatches | None, language: str
+) -> Flag:
     rule = BY_CODE[row["rule"]]
     facts = json.loads(row["facts"])
-    say, do = explain(rule, row["kind"], row["col"], facts, money_decimals)
+    say, do = explain(rule, row["kind"], row["col"], facts, money_decimals, language)
     headings: dict[str, str] = json.loads(row["headings"] or "{}")
     col = row["col"]
-    column = next((c for c in kinds()[row["kind"]].columns if c.name == col), None)
+    column = _column(row["kind"], col)
     shown = _shown(row["value"], column, money_decimals)
     return Flag(
         flag=row["flag"],
@@ -120,7 +127,7 @@ def _flag(row: Mapping[str, Any], money_decimals: int, near: NearMatches | None)
         row=row["row_no"],
         row_key=row["row_key"],
         col=col,
-        heading=headings.get(col, column.title if column else ""),
+        heading=headings.get(col, column.spellings[language][0] if column else ""),
         value=shown,
         value_hash=row["value_hash"],
         say=say,
@@ -144,20 +151,29 @@ def _shown(value: str | None, column: Column | None, money_decimals: int) -> str
     if column.type == "money" and value.lstrip("-").isdigit():
         return money_text(int(value), money_decimals)
     if column.type in DECIMALS:
-        return _words(column.name, value, money_decimals)
+        return _words(column.name, value, money_decimals, "en")
     return column.shown(value)
 
 
 def explain(
-    rule: Rule, kind: str, col: str, facts: Mapping[str, Any], money_decimals: int
+    rule: Rule,
+    kind: str,
+    col: str,
+    facts: Mapping[str, Any],
+    money_decimals: int,
+    language: str = "en",
 ) -> tuple[str, str]:
-    """Return what a flag says and what to do about it, with the row's own values filled in."""
-    values = {name: _words(name, value, money_decimals) for name, value in facts.items()}
+    """Return what a flag says and what to do about it, with the row's own values filled in.
+
+    KeyError where the language lacks the rule, the reason or a word.
+    """
+    values = {name: _words(name, value, money_decimals, language) for name, value in facts.items()}
     if "reason" in facts:
-        column = next((c for c in kinds()[kind].columns if c.name == col), None)
-        values["title"] = column.title if column else ""
-        values["what"], values["remedy"] = REASONS.get(facts["reason"], ("", ""))
-    return rule.say.format_map(values), rule.do.format_map(values)
+        column = _column(kind, col)
+        values["title"] = column.spellings[language][0] if column else ""
+        values["what"], values["remedy"] = _reason(facts["reason"], kind, column, language)
+    say, do = sentences(rule, language)
+    return say.format_map(values), do.format_map(values)
 
 
 def explain_row(row: Mapping[str, Any], money_decimals: int) -> str:
@@ -166,13 +182,29 @@ def explain_row(row: Mapping[str, Any], money_decimals: int) -> str:
     return explain(BY_CODE[row["rule"]], row["kind"], row["col"], facts, money_decimals)[0]
 
 
-def _words(name: str, value: Any, money_decimals: int) -> str:
+def _column(kind: str, col: str) -> Column | None:
+    return next((column for column in kinds()[kind].columns if column.name == col), None)
+
+
+def _reason(stored: str, kind: str, column: Column | None, language: str) -> tuple[str, str]:
+    # That a column is missing has its own rule, which says all.
+    if stored == "no-such-column":
+        return "", ""
+    return Reasons(language)[detailed(stored, kinds()[kind], column, language)]
+
+
+def _words(name: str, value: Any, money_decimals: int, language: str) -> str:
+    """Return a fact as it stands in a sentence; numbers keep a point before their decimals."""
     if value is None:
-        return "(empty)"
+        return said("empty", language)
     text = str(value)
     if name.endswith("_minor"):
         return money_text(int(text), money_decimals)
+    if name in CHOICES:
+        return choice_words(name, language).get(text, text.replace("_", " "))
+    if name == "verified":
+        return said_detail(text, language)
     whole, point, rest = text.partition(".")
     if point and rest.isdigit() and whole.lstrip("-").isdigit():
         return f"{whole}.{rest}".rstrip("0").rstrip(".")
-    return text.replace("_", " ") if name in ("form", "species", "layout", "activity") else text
+    return text

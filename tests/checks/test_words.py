@@ -1,0 +1,187 @@
+"""Every rule and reason speaks every language, with the same places to fill in."""
+
+import shutil
+from importlib import resources
+from pathlib import Path
+from string import Formatter
+from typing import Any
+
+import pytest
+
+from checks.rule import Rule
+from checks.rules import BY_CODE, RULES, fingerprint
+from checks.words import rule_words, sentences
+from pipeline.intake.headings import language_of
+from pipeline.intake.kinds import LANGUAGES, kinds
+from pipeline.intake.reasons import REASONS, Reasons, detailed, reason
+from pipeline.intake.shifted import WORDS
+from pipeline.intake.units import HINTS
+from pipeline.intake.words import said_detail, word_table
+from pipeline.season import tables
+from pipeline.season.flags import explain
+
+OTHERS = tuple(language for language in LANGUAGES if language != "en")
+
+
+def places(sentence: str) -> list[str]:
+    """The names in braces, each once: a language may need one twice."""
+    return sorted({name for _, name, _, _ in Formatter().parse(sentence) if name is not None})
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_rules_are_said_in_every_language(language: str) -> None:
+    table = rule_words(language)
+    assert set(table) == set(BY_CODE)
+    for code, words in table.items():
+        assert set(words) == {"say", "do"}, code
+        for said, english in (
+            (words["say"], BY_CODE[code].say),
+            (words["do"], BY_CODE[code].do),
+        ):
+            assert places(said) == places(english), code
+            # A place alone is the same everywhere; any other sentence is not left in English.
+            assert said != english or english == "{remedy}", code
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_reasons_are_said_in_every_language(language: str) -> None:
+    table, english = word_table(f"reasons.{language}"), word_table("reasons")
+    assert set(table) == set(english)
+    for code, words in table.items():
+        assert set(words) == {"what", "remedy"}, code
+        for part, said in words.items():
+            assert places(said) == places(english[code][part]), code
+            assert said != english[code][part], code
+
+
+def test_words_around_the_sentences_are_there_in_every_language() -> None:
+    table = word_table("said")
+    assert set(table) == set(LANGUAGES) == set(word_table("correction"))
+    assert {language: set(table["en"]) for language in LANGUAGES} == {
+        language: set(words) for language, words in table.items()
+    }
+    # What the reader stores in English is found again among the words.
+    assert set(WORDS.values()) | set(HINTS.values()) <= set(table["en"].values())
+    # Excel allows 31 letters in a worksheet's name.
+    assert all(0 < len(words["corrections"]) <= 31 for words in table.values())
+
+
+def test_a_language_without_its_word_is_an_error_and_never_english() -> None:
+    rule = Rule(
+        code="new-rule", on=("weighings",), severity="note", col="", where="", say="x", do="y"
+    )
+    assert sentences(rule, "en") == ("x", "y")
+    with pytest.raises(KeyError):
+        sentences(rule, "fr")
+    with pytest.raises(KeyError):
+        Reasons("fr")["new-reason"]
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_rule_fills_its_sentences_in_every_language(language: str) -> None:
+    for rule in RULES:
+        facts: dict[str, Any] = {name: f"<{name}>" for name in rule.facts if name != "reason"}
+        facts |= {name: "123" for name in facts if name.endswith("_minor")}
+        if "reason" in rule.facts:
+            facts["reason"] = "not-a-number"
+        say, do = explain(rule, rule.on[0], rule.col, facts, 2, language)
+        assert say and do and "{" not in say + do, rule.code
+
+
+def test_names_inside_sentences_are_in_the_language_and_numbers_keep_a_point() -> None:
+    facts = {
+        "moisture_pct": "41.50", "form": "dry_cherry", "moisture_possible_low": "8.00",
+        "moisture_possible_high": None,
+    }  # fmt: skip
+    said = explain(BY_CODE["moisture-impossible"], "weighings", "moisture_pct", facts, 2, "fr")[0]
+    assert "41.5 %" in said and "cerise sèche" in said and "(vide)" in said
+    missing = explain(
+        BY_CODE["missing-column"], "weighings", "gross_kg", {"reason": "no-such-column"}, 2, "sw"
+    )
+    assert '"Uzito wa jumla"' in missing[0]
+
+
+@pytest.mark.parametrize(
+    ("stored", "col", "said"),
+    [
+        (reason("near-choice", "dry cherry / parchment"), "form", "cerise sèche / parche ?"),
+        (
+            reason("shifted", "7", WORDS[1], "Gross kg"),
+            "",
+            "sous « Poids brut » et toutes les suivantes se trouvent une colonne à droite de leurs "
+            "en-têtes, à partir de la ligne 7",
+        ),
+        (reason("measure-not-declared", "debe", "KES, dry cherry, 2026-05-04"), "net_kg",
+         "« debe », dont le poids n'est pas déclaré pour KES, cerise sèche, 2026-05-04"),
+        (reason("unknown-unit", "or", "kg", HINTS["weight"]), "net_kg", "kg, g, lb, quintal ou t"),
+        (reason("unit-does-not-fit", "one column"), "net_kg", "« one column »"),
+    ],
+)  # fmt: skip
+def test_what_the_reader_put_into_a_reason_is_translated(stored: str, col: str, said: str) -> None:
+    kind = kinds()["weighings"]
+    column = kind.column(col) if col else None
+    what, remedy = Reasons("fr")[detailed(stored, kind, column, "fr")]
+    assert said in f"{what} {remedy}"
+    assert detailed(stored, kind, column, "en") == stored
+    assert REASONS[stored] == Reasons("en")[stored]
+
+
+def test_a_stored_word_that_no_table_has_stays() -> None:
+    assert said_detail("2026-02-10", "fr") == "2026-02-10"
+    assert said_detail("never", "fr") == "jamais"
+
+
+@pytest.mark.parametrize(
+    ("headings", "offered", "language"),
+    [
+        (["Poids brut", "Poids net", "Gross kg"], ("en",), "fr"),
+        (["Uzito wa jumla", "Uzito halisi"], ("en", "fr"), "sw"),
+        # "Date" is English and French, "Station" too.
+        (["Date", "Station"], ("fr", "en"), "fr"),
+        (["Date", "Station"], ("sw", "fr"), "fr"),
+        (["Date", "Station"], ("sw",), "en"),
+        (["Peso bruto", "Tara"], ("en",), "es"),
+        (["?", ""], ("sw", "en"), "sw"),
+        (["?", ""], ("xx",), "en"),
+        # A unit in brackets is no part of the heading.
+        (["Poids brut (kg)", "Poids net [kg]", "Net kg"], ("en",), "fr"),
+    ],
+)
+def test_the_language_of_a_sheet_is_that_of_most_headings(
+    headings: list[str], offered: tuple[str, ...], language: str
+) -> None:
+    assert language_of("weighings", headings, offered) == language
+
+
+def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
+    def hashed(folder: Path) -> str:
+        with monkeypatch.context() as patch:
+            patch.setattr(tables, "rules_hash", lambda: "")
+            patch.setattr(tables.resources, "files", lambda package: folder)
+            return tables.makings_hash.__wrapped__()
+
+    for package, name in (
+        ("pipeline.intake", "kinds"), ("pipeline.intake", "words"),
+        ("pipeline.season", "sql"),
+    ):  # fmt: skip
+        shutil.copytree(str(resources.files(package).joinpath(name)), tmp_path / name)
+    before = hashed(tmp_path)
+    spoken = [f"reasons.{language}.toml" for language in OTHERS]
+    for name in (*spoken, "said.toml"):
+        (tmp_path / "words" / name).write_text("# other words\n", "utf-8")
+    assert hashed(tmp_path) == before
+    units = tmp_path / "words" / "units.toml"
+    units.write_text(units.read_text("utf-8") + "\n# other\n", "utf-8")
+    assert hashed(tmp_path) != before
+
+
+def test_the_hash_of_the_rules_reads_no_translation(
+    monkeypatch: pytest.MonkeyPatch, tmp_path: Path
+) -> None:
+    shutil.copytree(str(resources.files("checks")), tmp_path / "checks")
+    monkeypatch.setattr(fingerprint.resources, "files", lambda package: tmp_path / "checks")
+    before = fingerprint.rules_hash.__wrapped__()
+    (tmp_path / "checks" / "words" / "fr.toml").write_text("# other words\n", "utf-8")
+    assert fingerprint.rules_hash.__wrapped__() == before
+    (tmp_path / "checks" / "limits.toml").write_text("# other limits\n", "utf-8")
+    assert fingerprint.rules_hash.__wrapped__() != before
