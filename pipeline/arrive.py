@@ -141,11 +141,15 @@ def make_entries(
         of_kind = [
             (n, a)
             for n, a in enumerate(arrivals)
-            if a.kind is not None and a.kind.name == kind.name and a.corrects is None
+            if a.kind is not None and a.kind.name == kind.name and a.claims is None
         ]
         if of_kind:
             spoken |= _speak(kind, of_kind, settings)
     for n, arrival in enumerate(arrivals):
+        if arrival.claims is not None and arrival.corrects is None and arrival.kind is not None:
+            # It corrects nothing that is known: it speaks for nothing, and all of it goes back.
+            nothing = dict.fromkeys(("station", "week", "recorder", "slot"), "")
+            spoken[n] = Sheet(kind=arrival.kind.name, season=season, **nothing)
         if arrival.corrects is not None:
             # What it speaks for is what the sheet that it corrects spoke for.
             fields = ("kind", "season", "station", "week", "recorder", "slot")
@@ -200,10 +204,10 @@ def _entry(arrival: Arrival, sheet: Sheet | None, season: str) -> dict[str, Any]
         entry["question"] = {"what": problem.what, "answers": list(problem.answers)}
     if said := arrival.answer.said():
         entry["said"] = said
-    if arrival.corrects is not None:
+    if arrival.claims is not None and sheet is not None:
         entry["only_adds"] = True
         entry["fills"] = [
-            [claim.row_no, claim.of_sheet_no, claim.of_row_no] for claim in arrival.claims or ()
+            [claim.row_no, claim.of_sheet_no, claim.of_row_no] for claim in arrival.claims
         ]
     return entry
 

@@ -24,7 +24,7 @@ OTHER_ARCHIVES = (
 )
 PIECE = 1 << 20
 NESTED = "An archive in an archive is not opened. Take it out and send it by itself."
-DAMAGED = "The archive is damaged or was not sent whole. Pack it again and send it again."
+DAMAGED = "The file is damaged or was not sent whole. Save or pack it anew and send it again."
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,8 @@ from pipeline.intake.kinds import Column, Kind, choices, kinds
 
 # Two kinds whose scores differ by less are within reach of each other.
 REACH = 0.08
+# What the kind's own name in the file's name adds: enough to settle what is within reach.
+NAMED = 0.3
 # What the cells can add to a score.
 CONTENT = 0.2
 SAMPLE_ROWS = 200
@@ -55,7 +57,7 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
     NotRead where none fits at least by half; Doubtful where two are within reach of each other.
     """
     fitting = {
-        kind: score + 0.1 * (heading_key(kind) in heading_key(name))
+        kind: score + NAMED * (heading_key(kind) in heading_key(name))
         for kind, score in _heading_scores(cells.headings).items()
     }
     best = max(fitting.values(), default=0.0)
@@ -87,7 +89,7 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
 
 @lru_cache(maxsize=1024)
 def _heading_scores(headings: tuple[str, ...]) -> dict[str, float]:
-    """Return, for each kind that fits at all, how well it explains the headings: up to 2."""
+    """Return, for each kind that fits at all, how well it explains the headings: up to 2.5."""
     found: dict[str, float] = {}
     given = len([heading for heading in headings if heading.strip()])
     for kind in kinds().values():
@@ -96,9 +98,9 @@ def _heading_scores(headings: tuple[str, ...]) -> dict[str, float]:
         lacking = sum(column not in places for column in required)
         share = 1 - lacking / len(required)
         if share >= 0.5 and len(places) * 2 >= given:
-            # Needed headings that lack count against a kind: one of few columns must not win by
-            # having all of its own where another, short of one, explains more of the sheet.
-            found[kind.name] = share + (len(places) - lacking) / max(given, len(required))
+            # What a kind explains of the sheet counts most, and needed headings that lack count
+            # against it: one of few columns must not win by having all of its own.
+            found[kind.name] = 2 * (len(places) - lacking) / given + share / 2
     return found
 
 

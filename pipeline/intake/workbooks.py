@@ -11,8 +11,10 @@ import fastexcel
 import polars as pl
 
 from pipeline.intake.found import NotRead
+from pipeline.intake.kinds import template_words
 from pipeline.intake.layout import Header, find_header
 from pipeline.intake.limits import IntakeLimits, over
+from pipeline.intake.names import LANGUAGES
 
 OLD_OFFICE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
 ENCRYPTED = "The workbook is locked with a password. Save it without one and send it again."
@@ -45,8 +47,10 @@ def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list
         _refuse_too_large(content, limits)
     seen: list[str] = []
     hidden: list[str] = []
+    # The page of a template that says how to fill it in holds no rows.
+    how_to = {template_words(language)["how"] for language in LANGUAGES}
     reader = _reader(content)
-    for name in reader.sheet_names:
+    for name in (name for name in reader.sheet_names if name not in how_to):
         sheet = _load(reader, name, n_rows=1)
         if sheet.total_height and sheet.width:
             (seen if sheet.visible == "visible" else hidden).append(name)
@@ -65,7 +69,13 @@ def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Hea
     body = frame.slice(header.row_no)
     # A date without a time of day is a date.
     midnight = pl.all().str.replace(r"^(\d{4}-\d\d-\d\d)[ T]00:00:00(\.0+)?$", "$1")
-    body = body.with_columns(midnight).with_columns(pl.when(pl.all() != "").then(pl.all()))
+    # A time of day without a date comes as one on the day before the first.
+    time = pl.all().str.replace(r"^1899-12-3[01][ T](\d\d:\d\d)(:\d\d(\.\d+)?)?$", "$1")
+    body = (
+        body.with_columns(midnight)
+        .with_columns(time)
+        .with_columns(pl.when(pl.all() != "").then(pl.all()))
+    )
     return header, body.with_row_index("row_no", offset=header.row_no + 1)
 
 

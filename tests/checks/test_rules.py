@@ -21,8 +21,8 @@ from tests.checks.cases import (
     PASSES,
     Case,
 )
-from tests.checks.declared import ALL_CASES, ALL_LEFT_OUT, DECLARED, LISTED, row, two
-from tests.take.small import ASHA, ask, made, number, sheet, taken
+from tests.checks.declared import ALL_CASES, ALL_LEFT_OUT, DECLARED, LISTED, sound_row, two
+from tests.take.small import ASHA, SOUND, ask, made, number, sheet, taken
 
 # Kinds whose rows a later version of their sheet may no longer have: one that stays, one that goes.
 SECOND = {"recorder": "Second"}
@@ -42,7 +42,7 @@ THIRD = {
     "deliveries": {"recorder": "Third"},
     "farm_record": {"recorder": "Third"},
     "payments": {"payment_no": "THIRD"},
-} | {name: row(kind, 39, 21) for name, kind in DECLARED.items()}
+} | {name: sound_row(kind, 39, 21) for name, kind in DECLARED.items()}
 
 
 def _row(kind: str, n: int, case: Case) -> dict[str, str]:
@@ -77,16 +77,19 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
     for kind, (stays, goes) in VERSIONED.items():
         paths.append(sheet(folder, f"{kind}_2026-W20.csv", kind, [stays, goes]))
         paths.append(sheet(folder, f"later_{kind}_2026-W20.csv", kind, [stays]))
-    paths += [_correction(folder, kind) for kind in ALL_CASES]
+    known_plot = {"member_no": ASHA, "plot_no": SOUND["farm_record"]["plot_no"]}
+    paths.append(sheet(folder, "known_plots.csv", "plots", [known_plot]))
     book = made(folder / "book", CHECK_SETTINGS)
     taken(book, *paths)
+    numbers = dict(ask(book, "select name, sheet_no from sheets"))
+    taken(book, *(_correction(folder, kind, numbers[f"{kind}.csv"]) for kind in ALL_CASES))
     return book
 
 
-def _correction(folder: Path, kind: str) -> Path:
-    """A correction sheet of one row, for a sheet that the book does not have."""
+def _correction(folder: Path, kind: str, sheet_no: int) -> Path:
+    """A correction sheet of one row, for a row that its sheet does not have."""
     path = sheet(folder, f"correction_{kind}_2026-W21.csv", kind, [THIRD[kind]])
-    added = (",".join(correction_headings("en")), f"{sheet_label('gone.csv', 9999)},3,,")
+    added = (",".join(correction_headings("en")), f"{sheet_label('week.csv', sheet_no)},9999,,")
     lines = zip(path.read_text("utf-8").splitlines(), added, strict=True)
     path.write_text("".join(f"{line},{more}\n" for line, more in lines), "utf-8")
     return path

@@ -51,8 +51,8 @@ authority = "weighed again"
 def text_of(
     kind: Kind, rows: Sequence[Mapping[str, str | None]], sheet_no: int = 1
 ) -> pl.DataFrame:
-    """The text of a sheet: each row the kind's examples, changed where the test says so."""
-    examples = {column.name: column.example for column in kind.columns}
+    """The text of a sheet: in each row the examples of what is needed, and what the test says."""
+    examples = {column.name: column.example if column.required else None for column in kind.columns}
     names = [*examples, "beyond"]
     whole = [{**examples, "beyond": None, **row} for row in rows]
     return pl.DataFrame(

@@ -38,7 +38,7 @@ def codes(cells: Cells) -> list[tuple[str, int]]:
     return [(note.code, note.row_no) for note in cells.notes]
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(
     rows=st.lists(st.lists(CELL, min_size=0, max_size=7), max_size=12),
     titles=st.lists(st.sampled_from(["", "Velunda Ridge", "Week 14,Kessim", " "]), max_size=3),
@@ -60,7 +60,7 @@ def test_both_readers_give_the_same(
     )
 
 
-@settings(max_examples=200, deadline=None)
+@settings(max_examples=100, deadline=None)
 @given(rows=st.lists(st.lists(CELL, min_size=5, max_size=5), min_size=1, max_size=8))
 def test_no_filled_row_is_lost(rows: list[list[str]]) -> None:
     text = "\n".join([",".join(HEADINGS), *(",".join(row) for row in rows)])
@@ -70,7 +70,7 @@ def test_no_filled_row_is_lost(rows: list[list[str]]) -> None:
     assert set(cells.frame["row_no"]) == filled - aside
 
 
-@settings(max_examples=300, deadline=None)
+@settings(max_examples=150, deadline=None)
 @given(content=st.binary(max_size=400))
 def test_no_bytes_crash_the_readers(content: bytes) -> None:
     from pipeline.intake.found import NotRead

@@ -125,3 +125,18 @@ def test_a_later_whole_sheet_takes_the_place_of_its_corrections(book: Book, tmp_
     assert (result.version, result.counted) == (3, 3)
     assert ask(book, "select deliveries from member_season where member_no = ?", ASHA) == [(3,)]
     assert verify(book)["ok"]
+
+
+def test_a_correction_of_sheets_that_nobody_knows_goes_back_whole(
+    book: Book, tmp_path: Path
+) -> None:
+    spoilt(book, tmp_path)
+    (path,) = write_corrections(book)
+    headings, rows = read(path)
+    for row in mended(headings, rows):
+        row[headings.index("Sheet")] = "gone.csv #9999"
+    before = ask(book, STATES)
+    result = taken(book, send_back(tmp_path, "b.csv", headings, rows))[0]
+    assert (result.kind, result.counted, result.sent_back) == ("weighings", 0, 2)
+    assert ask(book, STATES)[: len(before)] == before
+    assert verify(book)["ok"]
