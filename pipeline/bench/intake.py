@@ -120,7 +120,11 @@ def measure_intake(
 
     `told` is called before each part with what it is.
     """
-    say = told or (lambda _: None)
+
+    def say(part: str) -> None:
+        if told:
+            told(part)
+
     with tempfile.TemporaryDirectory(prefix="weighbook-bench-") as name:
         folder = Path(name)
         say(f"making {rows:,} rows")
