@@ -1,7 +1,7 @@
 """From files as they arrive to journal entries: each sheet read far enough to know what it is."""
 
 from collections import Counter
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,7 +14,8 @@ from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.read import cells_of
 from pipeline.intake.recognise import kind_of, refuse_twice
-from pipeline.intake.speaks import Answer, Sheet, speaks_for
+from pipeline.intake.speaks import Answer, Sheet, Spoken, speaks_for, spoken_by_sheet
+from pipeline.intake.together import cells_together
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import front_of, text_of_sheets
@@ -44,40 +45,41 @@ class Arrival:
 
 
 def read_arrivals(
-    name: str,
-    sha256: str,
-    content: bytes,
+    files: Sequence[tuple[str, str, bytes]],
     settings: Settings,
     answer: Answer,
     reader: Reader,
     before: Sequence[KeptSheet],
 ) -> list[Arrival]:
-    """Read every sheet of one file; one that cannot be read is kept all the same.
+    """Read every sheet of some files; one that cannot be read is kept all the same.
 
-    `before`: all sheets of the book, which correction sheets name by number.
+    `files`: name, SHA-256, bytes. `before`: all sheets of the book, which correction sheets name by
+    number.
     """
     found: list[Arrival] = []
-    for part in open_parts(content, settings.intake):
-        meant = answer if answer.part in ("", part.part) else Answer()
-        arrival = Arrival(sha256, part.part, part.name(name), meant)
+    parts: dict[int, Part] = {}
+    for name, sha256, content in files:
+        for part in open_parts(content, settings.intake):
+            meant = answer if answer.part in ("", part.part) else Answer()
+            parts[len(found)] = part
+            found.append(Arrival(sha256, part.part, part.name(name), meant))
+    together = cells_together(parts, settings.intake)
+    for place, arrival in enumerate(found):
+        alone = together.get(place)
+        runs = cells_of(parts[place], settings.intake) if alone is None else [alone]
         try:
-            _read(arrival, part, settings, reader, before)
+            _read(arrival, runs, reader, before)
         except NotRead as problem:
             arrival.problem = problem
-        found.append(arrival)
     return found
 
 
 def _read(
-    arrival: Arrival,
-    part: Part,
-    settings: Settings,
-    reader: Reader,
-    before: Sequence[KeptSheet],
+    arrival: Arrival, sheet: Iterable[Cells], reader: Reader, before: Sequence[KeptSheet]
 ) -> None:
     runs: list[pl.DataFrame] = []
     first: Cells | None = None
-    for cells in cells_of(part, settings.intake):
+    for cells in sheet:
         arrival.arrived += cells.frame.height
         if first is None:
             first = cells
@@ -165,7 +167,7 @@ def _speak(
     text = text_of_sheets(speaking, [(n, cells, {}) for n, _, cells in seen])
     fronts = {n: front_of(speaking, name, cells) for n, name, cells in seen}
     typed = type_sheets(speaking, text, fronts, settings).rows
-    by_sheet: Mapping[Any, pl.DataFrame] = typed.partition_by("sheet_no", as_dict=True)
+    by_sheet = spoken_by_sheet(kind, typed)
     days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
     found: dict[int, Sheet] = {}
     for n, arrival in arrivals:
@@ -173,7 +175,7 @@ def _speak(
             found[n] = speaks_for(
                 kind,
                 arrival.name,
-                by_sheet.get((n,), typed.clear()),
+                by_sheet.get(n, Spoken()),
                 days,
                 stations=[station.code for station in settings.stations],
                 titles=arrival.cells.titles if arrival.cells else (),

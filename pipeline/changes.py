@@ -9,7 +9,7 @@ from pipeline.errors import BookError
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect, rows, season_sql
-from pipeline.take import seasons_with_sheets
+from pipeline.upkeep import seasons_with_sheets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

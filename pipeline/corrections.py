@@ -14,7 +14,7 @@ from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect, rows
-from pipeline.take import seasons_with_sheets
+from pipeline.upkeep import seasons_with_sheets
 from reports.correction import SentBack, write_correction
 
 # Sheet number and row number; a flag on the sheet as a whole stands at a row that no sheet has.

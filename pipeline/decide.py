@@ -12,7 +12,7 @@ from pipeline.season.flags import Flag, find_flag, flags
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
-from pipeline.take import bring_up_to_date, seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
 ACTIONS = ("count", "amend", "leave-out")
 

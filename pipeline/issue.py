@@ -25,7 +25,7 @@ from pipeline.season.kept_sheets import kept_sheets
 from pipeline.season.refresh import concerns
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.settings import Settings
-from pipeline.take import bring_up_to_date
+from pipeline.upkeep import bring_up_to_date
 from reports.facts import CoopFacts, Deduction, ReportError
 from reports.issue import issue_documents
 from reports.manifest import MANIFEST, Manifest, read_manifest

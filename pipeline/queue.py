@@ -4,7 +4,7 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.season.flags import Flag, flags
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect
-from pipeline.take import seasons_with_sheets
+from pipeline.upkeep import seasons_with_sheets
 
 
 def season_flags(book: Book, language: str = "en") -> list[tuple[str, Flag]]:

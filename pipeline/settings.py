@@ -4,11 +4,11 @@ import hashlib
 import tomllib
 from dataclasses import dataclass, field
 from datetime import date
-from decimal import Decimal, InvalidOperation
+from decimal import Decimal
 from itertools import pairwise
-from typing import Any, cast
 
 from checks.limits import UnknownLimit, refuse_unknown
+from pipeline.book_toml import Table
 from pipeline.errors import SettingsError
 from pipeline.intake.limits import DEFAULT, LEAST, MOST, NAMES, IntakeLimits
 from pipeline.money import UnknownCurrency, decimals
@@ -126,61 +126,13 @@ class Settings:
         raise SettingsError(f"There is no season {code!r} in book.toml. It declares: {known}.")
 
 
-class _Table:
-    """One table of book.toml that says where it is when a key is missing or wrong."""
-
-    def __init__(self, where: str, raw: object) -> None:
-        if not isinstance(raw, dict):
-            raise SettingsError(f"book.toml: [{where}] is missing. Copy it from an example book.")
-        self.where = where
-        self.raw: dict[str, Any] = raw
-
-    def wrong(self, key: str, why: str) -> SettingsError:
-        value = self.raw.get(key)
-        return SettingsError(f"book.toml, [{self.where}], {key} = {value!r}: {why}")
-
-    def text(self, key: str, default: str | None = None) -> str:
-        value = self.raw.get(key, default)
-        if not isinstance(value, str) or (default is None and not value.strip()):
-            raise self.wrong(key, "a text in quotes is needed here.")
-        return value
-
-    def whole(self, key: str) -> int:
-        value = self.raw.get(key)
-        if not isinstance(value, int) or isinstance(value, bool) or value < 0:
-            raise self.wrong(key, "a whole number is needed here.")
-        return value
-
-    def day(self, key: str) -> date:
-        value = self.raw.get(key)
-        if type(value) is not date:
-            raise self.wrong(key, "a date such as 2026-03-30, without quotes, is needed here.")
-        return value
-
-    def number(self, key: str) -> Decimal:
-        """Read a number that is written in quotes, so that no binary rounding touches it."""
-        try:
-            value = Decimal(self.text(key))
-        except InvalidOperation:
-            raise self.wrong(key, 'a number in quotes such as "0.02" is needed here.') from None
-        if not value.is_finite() or value < 0:
-            raise self.wrong(key, "a number of nought or more is needed here.")
-        return value
-
-    def tables(self, key: str) -> "list[_Table]":
-        value: Any = self.raw.get(key, [])
-        if not isinstance(value, list):
-            raise self.wrong(key, f"write each one as its own [[{key}]] table.")
-        return [_Table(f"[{key}]", item) for item in cast(list[object], value)]
-
-
 def read_settings(text: str) -> Settings:
     """Read the text of book.toml; SettingsError names table, key, value, why and what to write."""
     try:
-        whole = _Table("book.toml", tomllib.loads(text))
+        whole = Table("book.toml", tomllib.loads(text))
     except tomllib.TOMLDecodeError as error:
         raise SettingsError(f"book.toml cannot be read: {error}. Mend that line.") from None
-    coop = _Table("cooperative", whole.raw.get("cooperative"))
+    coop = Table("cooperative", whole.raw.get("cooperative"))
     try:
         places = decimals(coop.text("currency"))
     except UnknownCurrency:
@@ -204,17 +156,17 @@ def read_settings(text: str) -> Settings:
         deductions=tuple(_deduction(table) for table in whole.tables("deduction")),
         limits=tuple(_limit(table) for table in whole.tables("limit")),
         gate={
-            key: _Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
+            key: Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
         },
         measures=tuple(_measure(table) for table in whole.tables("measure")),
-        sheets=_sheets(_Table("sheets", whole.raw.get("sheets", {}))),
-        intake=_intake(_Table("intake", whole.raw.get("intake", {}))),
+        sheets=_sheets(Table("sheets", whole.raw.get("sheets", {}))),
+        intake=_intake(Table("intake", whole.raw.get("intake", {}))),
     )
     _refuse_contradictions(settings)
     return settings
 
 
-def _season(table: _Table) -> Season:
+def _season(table: Table) -> Season:
     season = Season(
         code=table.text("code"), first_day=table.day("first_day"), last_day=table.day("last_day")
     )
@@ -223,7 +175,7 @@ def _season(table: _Table) -> Season:
     return season
 
 
-def _scale(table: _Table) -> Scale:
+def _scale(table: Table) -> Scale:
     scale = Scale(
         code=table.text("code"),
         station=table.text("station"),
@@ -237,7 +189,7 @@ def _scale(table: _Table) -> Scale:
     return scale
 
 
-def _deduction(table: _Table) -> Deduction:
+def _deduction(table: Table) -> Deduction:
     if ("percent" in table.raw) == ("per_kg" in table.raw):
         raise table.wrong("percent", "give either percent or per_kg, one of the two.")
     percent = table.number("percent") if "percent" in table.raw else None
@@ -253,7 +205,7 @@ def _deduction(table: _Table) -> Deduction:
     )
 
 
-def _measure(table: _Table) -> Measure:
+def _measure(table: Table) -> Measure:
     measure = Measure(
         name=table.text("name"),
         station=table.text("station", ""),
@@ -267,7 +219,7 @@ def _measure(table: _Table) -> Measure:
     return measure
 
 
-def _sheets(table: _Table) -> SheetSettings:
+def _sheets(table: Table) -> SheetSettings:
     orders = {"": "", "day-first": "dmy", "month-first": "mdy"}
     marks = {"": "", "point": ".", "comma": ","}
     if (order := table.text("date_order", "")) not in orders:
@@ -282,7 +234,7 @@ def _sheets(table: _Table) -> SheetSettings:
     )
 
 
-def _limit(table: _Table) -> LimitSetting:
+def _limit(table: Table) -> LimitSetting:
     return LimitSetting(
         name=table.text("name"),
         value=table.number("value"),
@@ -293,7 +245,7 @@ def _limit(table: _Table) -> LimitSetting:
     )
 
 
-def _intake(table: _Table) -> IntakeLimits:
+def _intake(table: Table) -> IntakeLimits:
     """Read the limits on what arrives; those not given keep their defaults."""
     for key in table.raw:
         if key not in NAMES:

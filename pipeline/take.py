@@ -2,7 +2,7 @@
 
 import json
 import mmap
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -23,14 +23,13 @@ from pipeline.book.journal import Journal, append
 from pipeline.intake.kept import Reader
 from pipeline.intake.read import LARGE
 from pipeline.intake.speaks import Answer
+from pipeline.intake.together import AT_ONCE, BYTES_AT_ONCE
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import KeptSheet, kept_sheets, standing_sheets
-from pipeline.season.refresh import ANEW, UP_TO_DATE, refresh, standing
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
+from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
-# Files that are read together before their sheets are looked at.
-AT_ONCE = 64
 STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 
 
@@ -81,12 +80,10 @@ def take(
         journal, settings = note_settings(book, book.journal(), at)
         work = _Taking(book, settings, answer or Answer(), kept_sheets(journal))
         files: list[Taken | str] = []
-        for start in range(0, len(paths), AT_ONCE):
-            some = paths[start : start + AT_ONCE]
-            for path, kept in zip(some, work.keep(some), strict=True):
-                files.append(work.file(path, kept))
-                if progress:
-                    progress(1)
+        for some in _batches(paths):
+            files += work.read(some)
+            if progress:
+                progress(len(some))
         entries = work.entries(season_of_day(settings, day))
         if any("fills" in entry for entry in entries):
             bring_up_to_date(book, journal, settings)
@@ -125,24 +122,25 @@ class _Taking:
         with ThreadPoolExecutor(max_workers=8) as pool:
             return list(pool.map(one, paths))
 
-    def file(self, path: Path, kept: tuple[bytes, str] | None) -> Taken | str:
-        """Read one file that was kept; return its hash, or what is wrong with its name."""
-        if kept is None:
-            return _absent(path)
-        content, sha256 = kept
-        before = self.before.get(sha256, [])
-        # A sheet that was kept unread may be readable now: by an answer, a higher limit.
-        if sha256 not in self.arrivals and not (before and all(s.entry["kind"] for s in before)):
-            self.arrivals[sha256] = read_arrivals(
-                path.name,
-                sha256,
-                content,
-                self.settings,
-                self.answer,
-                self.reader,
-                self.kept,
-            )
-        return sha256
+    def read(self, paths: Sequence[Path]) -> list[Taken | str]:
+        """Keep and read some files; return the hash of each, or what is wrong with its name."""
+        found: list[Taken | str] = []
+        new: list[tuple[str, str, bytes]] = []
+        for path, kept in zip(paths, self.keep(paths), strict=True):
+            if kept is None:
+                found.append(_absent(path))
+                continue
+            content, sha256 = kept
+            found.append(sha256)
+            before = self.before.get(sha256, [])
+            # A sheet that was kept unread may be readable now: by an answer, a higher limit.
+            known = bool(before) and all(sheet.entry["kind"] for sheet in before)
+            if sha256 not in self.arrivals and not known:
+                self.arrivals[sha256] = []
+                new.append((path.name, sha256, content))
+        for arrival in read_arrivals(new, self.settings, self.answer, self.reader, self.kept):
+            self.arrivals[arrival.sha256].append(arrival)
+        return found
 
     def entries(self, season: str) -> list[dict[str, Any]]:
         """Return the journal entries of all that is new."""
@@ -155,6 +153,20 @@ class _Taking:
             for sha256, entries in by_file.items()
             for entry in in_place_of(entries, self.before.get(sha256, []))
         ]
+
+
+def _batches(paths: Sequence[Path]) -> Iterator[list[Path]]:
+    """Yield the files in runs that are read together: many small ones, or few large ones."""
+    some: list[Path] = []
+    size = 0
+    for path in paths:
+        some.append(path)
+        size += path.stat().st_size if path.is_file() else 0
+        if len(some) >= AT_ONCE or size >= BYTES_AT_ONCE:
+            yield some
+            some, size = [], 0
+    if some:
+        yield some
 
 
 def _content(path: Path) -> bytes | None:
@@ -180,28 +192,6 @@ def season_of_day(settings: Settings, day: date) -> str:
     if not begun:
         return min(settings.seasons, key=lambda season: season.first_day).code
     return max(begun, key=lambda season: season.first_day).code
-
-
-def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
-    """Return the seasons that any sheet speaks for; with registers only, the first declared."""
-    named = {sheet.entry["season"] for sheet in standing_sheets(journal)} - {""}
-    codes = [season.code for season in settings.seasons if season.code in named]
-    return codes or [settings.seasons[0].code]
-
-
-def bring_up_to_date(
-    book: Book,
-    journal: Journal,
-    settings: Settings,
-    *,
-    reader: Reader | None = None,
-    fresh: bool = False,
-) -> None:
-    """Bring every season's file up to the journal's head, where a line since concerns it."""
-    for code in seasons_with_sheets(journal, settings):
-        stands = standing(book, journal, code)
-        if fresh or stands != UP_TO_DATE:
-            refresh(book, journal, code, reader=reader, fresh=fresh or stands == ANEW)
 
 
 def _results(
@@ -284,15 +274,3 @@ def rows_sent_back(book: Book, journal: Journal, settings: Settings) -> dict[tup
                 text = "select sheet_no, row_no, kind from exceptions where state = 'sent_back'"
                 found |= {(sheet_no, row_no): kind for sheet_no, row_no, kind in rows(con, text)}
     return found
-
-
-def rebuild(book: Book) -> list[Path]:
-    """Work every season out anew from sheets and journal; return the season files."""
-    with writing(book):
-        journal, settings = note_settings(book, book.journal(), now())
-        bring_up_to_date(book, journal, settings, fresh=True)
-        return [
-            path
-            for code in seasons_with_sheets(journal, settings)
-            if (path := current_path(book, code)) is not None
-        ]

@@ -18,7 +18,7 @@ def rebuild(book: Path, as_json: bool) -> None:
     """
     from pipeline.book.book import open_book
     from pipeline.cli import show
-    from pipeline.take import rebuild as work_out_anew
+    from pipeline.upkeep import rebuild as work_out_anew
 
     made = work_out_anew(open_book(book))
     if as_json:

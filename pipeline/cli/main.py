@@ -25,6 +25,7 @@ COMMANDS = {
     "verify": "pipeline.cli.keeping",
     "rules": "pipeline.cli.keeping",
     "demo": "pipeline.cli.issuing",
+    "bench": "pipeline.cli.bench",
 }
 
 

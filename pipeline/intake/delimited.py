@@ -21,7 +21,8 @@ from pipeline.intake.limits import IntakeLimits
 DELIMITERS = (",", ";", "\t", "|", "^", "~", ":")
 HEAD_BYTES = 1 << 18
 RUN_BYTES = 1 << 25
-BLOCK_LINES = 50_000
+# Rows of text that exist at once: few enough to stay in the processor's own memory.
+BLOCK_LINES = 5_000
 
 
 @dataclass(slots=True)

@@ -1,14 +1,17 @@
 """Keeping what was just read for the step after it, as far as memory allows."""
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Sequence
 
 from pipeline.intake.containers import Part, open_parts
 from pipeline.intake.found import Cells
 from pipeline.intake.limits import IntakeLimits
 from pipeline.intake.read import cells_of
+from pipeline.intake.together import AT_ONCE, BYTES_AT_ONCE, cells_together
 
 # Rows of all sheets together that are kept; the others are read again.
 MOST_ROWS = 2_000_000
+# A sheet's file by its hash, and its place in that file.
+Named = tuple[str, str]
 
 
 class Reader:
@@ -16,7 +19,7 @@ class Reader:
 
     def __init__(self, limits: IntakeLimits) -> None:
         self.limits = limits.lifted()
-        self._read: dict[tuple[str, str], Cells] = {}
+        self._read: dict[Named, Cells] = {}
         self._rows = 0
         self._file: tuple[str, list[Part]] = ("", [])
 
@@ -26,14 +29,38 @@ class Reader:
             self._rows += cells.frame.height
             self._read[sha256, part] = cells
 
-    def cells(self, sha256: str, part: str, content: Callable[[str], bytes]) -> Iterator[Cells]:
-        """Yield a sheet's cells in runs of rows; `content` gives its file's bytes when needed."""
-        kept = self._read.get((sha256, part))
-        if kept is not None:
-            yield kept
-            return
+    def cells(
+        self, sheets: Sequence[Named], content: Callable[[str], bytes]
+    ) -> Iterator[tuple[int, Cells]]:
+        """Yield the cells of many sheets in their order, each in runs of rows, with its place.
+
+        `content` gives the bytes of a file when they are needed.
+        """
+        waiting: dict[int, Part] = {}
+        size = first = 0
+        for place, named in enumerate(sheets):
+            if named not in self._read:
+                waiting[place] = self._part(*named, content)
+                size += len(waiting[place].content)
+            if place + 1 == len(sheets) or size >= BYTES_AT_ONCE or len(waiting) >= AT_ONCE:
+                yield from self._some(range(first, place + 1), sheets, waiting)
+                waiting, size, first = {}, 0, place + 1
+
+    def _some(
+        self, places: range, sheets: Sequence[Named], parts: dict[int, Part]
+    ) -> Iterator[tuple[int, Cells]]:
+        together = cells_together(parts, self.limits)
+        for place in places:
+            if place in together:
+                yield place, together[place]
+            elif place in parts:
+                for cells in cells_of(parts[place], self.limits):
+                    yield place, cells
+            else:
+                yield place, self._read[sheets[place]]
+
+    def _part(self, sha256: str, part: str, content: Callable[[str], bytes]) -> Part:
         if self._file[0] != sha256:
             self._file = (sha256, open_parts(content(sha256), self.limits))
         parts = self._file[1]
-        found = next((p for p in parts if p.part == part), parts[0])
-        yield from cells_of(found, self.limits)
+        return next((one for one in parts if one.part == part), parts[0])

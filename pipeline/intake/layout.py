@@ -73,15 +73,15 @@ def tidy(
     beyond = [*extra, *(["beyond"] if "beyond" in raw.columns else [])]
     frame = raw.select(pl.col("row_no").cast(pl.Int32), *columns, _joined(beyond).alias("beyond"))
     text = [*columns, "beyond"]
-    place, heading = _first_heading(header)
+    place, heading = first_heading(header)
     # One look over all cells tells what there is to do: mostly nothing.
-    blank, repeated, longest = frame.select(
-        _blank(columns[0]).any().alias("blank"),
+    some_blank, repeated, longest = frame.select(
+        blank(columns[0]).any().alias("blank"),
         (pl.col(place).str.len_bytes() >= len(heading.encode())).any().alias("repeated"),
         pl.max_horizontal(pl.col(text).str.len_bytes().max()).alias("longest"),
     ).row(0)
     notes: list[Note] = []
-    if blank:
+    if some_blank:
         frame = _without_blanks(frame, text)
     if repeated:
         frame, notes = _without_repeats(frame, header)
@@ -100,18 +100,19 @@ def _joined(columns: list[str]) -> pl.Expr:
     return pl.when(joined != "").then(joined)
 
 
-def _blank(column: str) -> pl.Expr:
+def blank(column: str) -> pl.Expr:
+    """Return whether a cell holds no text."""
     return pl.col(column).is_null() | (pl.col(column).str.strip_chars() == "")
 
 
 def _without_blanks(frame: pl.DataFrame, text: list[str]) -> pl.DataFrame:
     """Leave out rows without any text; only rows whose first cell is blank are looked at whole."""
-    some = frame.filter(_blank(text[0]))
-    blank = some.filter(pl.all_horizontal(_blank(c) for c in text))["row_no"]
-    return frame.filter(~pl.col("row_no").is_in(blank.implode())) if blank.len() else frame
+    some = frame.filter(blank(text[0]))
+    gone = some.filter(pl.all_horizontal(blank(c) for c in text))["row_no"]
+    return frame.filter(~pl.col("row_no").is_in(gone.implode())) if gone.len() else frame
 
 
-def _first_heading(header: Header) -> tuple[str, str]:
+def first_heading(header: Header) -> tuple[str, str]:
     """Return the first column with a heading, and that heading without what cannot be seen."""
     place = next(i for i, heading in enumerate(header.headings) if heading.strip())
     return f"c{place}", INVISIBLE.sub("", header.headings[place]).strip()
@@ -119,7 +120,7 @@ def _first_heading(header: Header) -> tuple[str, str]:
 
 def _without_repeats(frame: pl.DataFrame, header: Header) -> tuple[pl.DataFrame, list[Note]]:
     """Leave out rows that are the headings once more, and note each."""
-    place, heading = _first_heading(header)
+    place, heading = first_heading(header)
     alike = frame.filter(pl.col(place).str.len_bytes() >= len(heading.encode())).filter(
         pl.col(place).str.contains(f"(?i){re.escape(heading)}")
     )
@@ -170,7 +171,7 @@ def nameless(frame: pl.DataFrame, header: Header) -> list[Note]:
     for place, heading in enumerate(header.headings):
         if heading.strip():
             continue
-        filled = frame.filter(~_blank(f"c{place}"))
+        filled = frame.filter(~blank(f"c{place}"))
         if filled.height:
             row_no = filled["row_no"][0]
             notes.append(

@@ -1,10 +1,8 @@
 """The week, or run of weeks, that a sheet speaks for."""
 
 import re
-from collections import Counter
+from collections.abc import Mapping
 from datetime import date, timedelta
-
-import polars as pl
 
 from pipeline.intake.found import Doubtful
 from pipeline.intake.kinds import Kind
@@ -43,7 +41,7 @@ def named_week(name: str) -> tuple[date, date] | None:
     return monday, monday + timedelta(days=6)
 
 
-def span_of(kind: Kind, evidence: list[str], days: pl.Series) -> str:
+def span_of(kind: Kind, evidence: list[str], days: Mapping[date, int]) -> str:
     """Return the week that name or title lines give, else that of most dates.
 
     Doubtful, for a kind whose sheets are told apart by week, where the name's week holds none of
@@ -52,14 +50,15 @@ def span_of(kind: Kind, evidence: list[str], days: pl.Series) -> str:
     found = [f"{m[1]}-W{m[2]}" for text in evidence for m in WEEK.finditer(text)]
     named = next((week for week in reversed(found[:8]) if _is_real(week)), "")
     weeks: dict[str, int] = {}
-    for day, count in Counter(days.to_list()).items():
+    for day, count in days.items():
         weeks[week_of(day)] = weeks.get(week_of(day), 0) + count
+    dated = sum(weeks.values())
     by_rows = sorted(weeks, key=lambda week: (-weeks[week], week))
     best = by_rows[0] if by_rows else ""
     if "week" not in kind.slot:
         return named or best
     if named:
-        if named in weeks or days.len() < ENOUGH or weeks[best] * 2 <= days.len():
+        if named in weeks or dated < ENOUGH or weeks[best] * 2 <= dated:
             return named
         raise Doubtful(
             "week",
@@ -67,10 +66,10 @@ def span_of(kind: Kind, evidence: list[str], days: pl.Series) -> str:
             f"Look which is right, and send it again with --week {best} or --week {named}.",
             (best, named),
         )
-    if not best or weeks[best] * 2 > days.len() or len(weeks) == 1:
+    if not best or weeks[best] * 2 > dated or len(weeks) == 1:
         return best
     # What was typed wrong lies far off; the weeks with a fair share of the rows bound the run.
-    fair = sorted(week for week in weeks if weeks[week] * 50 > days.len())
+    fair = sorted(week for week in weeks if weeks[week] * 50 > dated)
     span = f"{fair[0]}..{fair[-1]}"
     raise Doubtful(
         "week",

@@ -31,14 +31,14 @@ NUMBER_TYPES = (
 
 def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
     """Return for each column of the kind the position of its heading; the first one wins."""
-    return dict(_places(kind.columns, headings))
+    return dict(_places(kind.name, tuple(column.name for column in kind.columns), headings))
 
 
 @lru_cache(maxsize=4096)
-def _places(columns: tuple[Column, ...], headings: tuple[str, ...]) -> dict[str, int]:
+def _places(kind: str, names: tuple[str, ...], headings: tuple[str, ...]) -> dict[str, int]:
     places: dict[str, int] = {}
     spoken = [heading_key(heading) for heading in headings]
-    for column in columns:
+    for column in map(kinds()[kind].column, names):
         accepted = _accepted(column)
         for position, heading in enumerate(spoken):
             if heading in accepted and position not in places.values():
@@ -137,25 +137,30 @@ def refuse_twice(kind: Kind, cells: Cells) -> None:
     The whole sheet waits: to take either would be a guess in every row, and the one remedy, naming
     the headings apart, is the same for all of them.
     """
-    places = match_headings(kind, cells.headings)
-    spoken = [heading_key(heading) for heading in cells.headings]
-    for column in kind.columns:
-        taken = places.get(column.name, -1)
-        others = [
-            position
-            for position, heading in enumerate(spoken)
-            if heading in _accepted(column) and position not in places.values()
-        ]
-        for other in others if taken >= 0 else ():
-            if not cells.frame[f"c{taken}"].equals(cells.frame[f"c{other}"], check_names=False):
-                first, second = cells.headings[taken], cells.headings[other]
-                raise Doubtful(
-                    "heading",
-                    f'Columns {taken + 1} ("{first}") and {other + 1} ("{second}") both say '
-                    f'"{column.title}" and differ. Rename the one that is not meant and send the '
-                    "sheet again.",
-                    (f"column {taken + 1}", f"column {other + 1}"),
-                )
+    for title, taken, other in _twice(kind.name, cells.headings):
+        if not cells.frame[f"c{taken}"].equals(cells.frame[f"c{other}"], check_names=False):
+            first, second = cells.headings[taken], cells.headings[other]
+            raise Doubtful(
+                "heading",
+                f'Columns {taken + 1} ("{first}") and {other + 1} ("{second}") both say '
+                f'"{title}" and differ. Rename the one that is not meant and send the '
+                "sheet again.",
+                (f"column {taken + 1}", f"column {other + 1}"),
+            )
+
+
+@lru_cache(maxsize=1024)
+def _twice(kind: str, headings: tuple[str, ...]) -> tuple[tuple[str, int, int], ...]:
+    """Return each heading that names a column again: the column's title, its place, the other."""
+    places = match_headings(kinds()[kind], headings)
+    spoken = [heading_key(heading) for heading in headings]
+    return tuple(
+        (column.title, places[column.name], position)
+        for column in kinds()[kind].columns
+        if column.name in places
+        for position, heading in enumerate(spoken)
+        if heading in _accepted(column) and position not in places.values()
+    )
 
 
 def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:

@@ -1,10 +1,10 @@
 """Which station, week, recorder and season a sheet speaks for, or what must be asked."""
 
 import re
-from collections import Counter
-from collections.abc import Iterable, Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field, fields
 from datetime import date
+from typing import Any
 
 import polars as pl
 
@@ -29,7 +29,7 @@ class Answer:
 
     def said(self) -> dict[str, object]:
         """Return what was said, for the journal."""
-        given = {field.name: getattr(self, field.name) for field in fields(self)}
+        given = {one.name: getattr(self, one.name) for one in fields(self)}
         return {name: value for name, value in given.items() if value and name != "part"}
 
 
@@ -49,10 +49,46 @@ class Sheet:
     slot: str
 
 
+@dataclass(frozen=True, slots=True)
+class Spoken:
+    """What the typed rows of one sheet say: how many name which station, recorder and day."""
+
+    height: int = 0
+    stations: Mapping[str, int] = field(default_factory=dict[str, int])
+    recorders: Mapping[str, int] = field(default_factory=dict[str, int])
+    days: Mapping[date, int] = field(default_factory=dict[date, int])
+
+
+def spoken_by_sheet(kind: Kind, rows: pl.DataFrame) -> dict[int, Spoken]:
+    """Return by sheet_no what the typed rows of many sheets say, the commonest first."""
+    heights = dict(rows.group_by("sheet_no").len().iter_rows())
+    stations, recorders = _counted(rows, "station"), _counted(rows, "recorder")
+    days = _counted(rows, kind.day)
+    return {
+        sheet_no: Spoken(
+            height,
+            stations.get(sheet_no, {}),
+            recorders.get(sheet_no, {}),
+            days.get(sheet_no, {}),
+        )
+        for sheet_no, height in heights.items()
+    }
+
+
+def _counted(rows: pl.DataFrame, column: str) -> dict[int, dict[Any, int]]:
+    found: dict[int, dict[Any, int]] = {}
+    if column in rows.columns:
+        counted = rows.drop_nulls(column).group_by("sheet_no", column).len()
+        ordered = counted.sort("sheet_no", "len", column, descending=[False, True, False])
+        for sheet_no, value, count in ordered.iter_rows():
+            found.setdefault(sheet_no, {})[value] = count
+    return found
+
+
 def speaks_for(
     kind: Kind,
     name: str,
-    rows: pl.DataFrame,
+    rows: Spoken,
     seasons: dict[str, tuple[date, date]],
     *,
     stations: Sequence[str] = (),
@@ -68,10 +104,9 @@ def speaks_for(
     answer = answer or Answer()
     evidence = [name, *titles]
     station = answer.station or _station(kind, evidence, rows, stations)
-    recorder = answer.recorder or _commonest(rows, "recorder")
-    days = rows[kind.day].drop_nulls() if kind.day else pl.Series(dtype=pl.Date)
-    week = answer.week or span_of(kind, evidence, days)
-    season = _season_of(days, week, seasons) if kind.day else ""
+    recorder = answer.recorder or _commonest(rows.recorders, rows.height)
+    week = answer.week or span_of(kind, evidence, rows.days)
+    season = _season_of(rows.days, week, seasons) if kind.day else ""
     parts = {"station": station, "week": week, "recorder": recorder}
     slot = "|".join([kind.name, *(parts[part] for part in kind.slot)])
     return Sheet(
@@ -79,13 +114,13 @@ def speaks_for(
     )
 
 
-def _station(kind: Kind, evidence: list[str], rows: pl.DataFrame, stations: Sequence[str]) -> str:
+def _station(kind: Kind, evidence: list[str], rows: Spoken, stations: Sequence[str]) -> str:
     """Return the station of most rows, else the one named; Doubtful where they differ."""
     named = [code for code in stations if any(_says(text, code) for text in evidence)]
-    common = _commonest(rows, "station")
+    common = _commonest(rows.stations, rows.height)
     if "station" not in kind.slot:
         return common
-    inside = _counted(rows, "station")
+    inside = rows.stations
     if common and len(named) == 1 and named[0] != common and named[0] not in inside:
         raise Doubtful(
             "station",
@@ -108,28 +143,22 @@ def _station(kind: Kind, evidence: list[str], rows: pl.DataFrame, stations: Sequ
 
 
 def _says(text: str, code: str) -> bool:
+    if code.casefold() not in text.casefold():
+        return False
     return re.search(rf"(?<![^\W_]){re.escape(code)}(?![^\W_])", text, re.IGNORECASE) is not None
 
 
-def _counted(rows: pl.DataFrame, column: str) -> dict[str, int]:
-    if column not in rows.columns:
-        return {}
-    counted = Counter(value for value in rows[column].to_list() if value is not None)
-    ordered = sorted(counted.items(), key=lambda one: (-one[1], str(one[0])))
-    return {str(value): count for value, count in ordered}
-
-
-def _commonest(rows: pl.DataFrame, column: str) -> str:
+def _commonest(counted: Mapping[str, int], height: int) -> str:
     # The commonest, not the only one: one mistyped cell must not make it another sheet.
-    counted = _counted(rows, column)
     best = next(iter(counted), "")
-    return best if best and counted[best] * 2 > rows.height else ""
+    return best if best and counted[best] * 2 > height else ""
 
 
-def _season_of(days: pl.Series, week: str, seasons: dict[str, tuple[date, date]]) -> str:
+def _season_of(days: Mapping[date, int], week: str, seasons: dict[str, tuple[date, date]]) -> str:
     """Return the season that holds most of the days, else the one that holds the week."""
     held = {
-        code: int(days.is_between(first, last).sum()) for code, (first, last) in seasons.items()
+        code: sum(count for day, count in days.items() if first <= day <= last)
+        for code, (first, last) in seasons.items()
     }
     best = max(held, key=lambda code: held[code])
     if held[best]:

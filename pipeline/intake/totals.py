@@ -46,11 +46,11 @@ def set_totals_aside(
     `last` holds, the last row may be one without a word; whether it is, only its sums can tell.
     """
     columns = header.columns
-    most = max(2, (len(columns) + 1) // 2)
-    filled = pl.sum_horizontal(pl.col(columns).is_not_null().cast(pl.UInt16))
-    few = frame.filter(filled <= most)
+    looked = frame.filter(may_be_total(frame, header))
+    if last:
+        looked = pl.concat([looked, frame.tail(1)]).unique("row_no", maintain_order=True)
     found: list[Total] = []
-    for row in few.iter_rows(named=True) if few.height else ():
+    for row in looked.iter_rows(named=True):
         total = _total(row, columns)
         if total is not None and (total.by_word or (last and row["row_no"] == frame["row_no"][-1])):
             found.append(total)
@@ -58,6 +58,28 @@ def set_totals_aside(
         return frame, []
     aside = [total.row_no for total in found if total.by_word]
     return frame.filter(~pl.col("row_no").is_in(aside)), found
+
+
+def may_be_total(frame: pl.DataFrame, header: Header) -> pl.Series:
+    """Tell of each row whether it has few cells filled, and a word for a total in one of them."""
+    columns = header.columns
+    filled = pl.sum_horizontal(pl.col(columns).is_not_null().cast(pl.UInt16))
+    few = frame.select((filled <= _most_filled(columns)).alias("few"))["few"]
+    if not few.any():
+        return few
+    text = frame.filter(few).select(pl.concat_str(columns, separator=" ", ignore_nulls=True))
+    said = text.to_series()
+    if said.str.contains(r"[^\x00-\x7f]").any():
+        # As headings are compared: without accents and what cannot be seen.
+        said = said.str.normalize("NFKD").str.replace_all(r"[\p{Mn}\p{Cf}]", "")
+    words = sorted(word for word in WORDS if word.isascii())
+    by_word = said.str.contains_any(words, ascii_case_insensitive=True)
+    places = few.arg_true().filter(by_word)
+    return pl.Series([False]).new_from_index(0, few.len()).scatter(places, True)
+
+
+def _most_filled(columns: list[str]) -> int:
+    return max(2, (len(columns) + 1) // 2)
 
 
 _number = re.compile(NUMBER)
@@ -71,6 +93,8 @@ def _is_number(text: str) -> bool:
 def _total(row: dict[str, str | None], columns: list[str]) -> Total | None:
     """Return what a row totals, or None where it is a row like any other."""
     cells = {c: text for c in columns if (text := (row[c] or "").strip())}
+    if sum(row[c] is not None for c in columns) > _most_filled(columns):
+        return None
     words = {c for c, text in cells.items() if _is_word(text)}
     numbers = {c: text for c, text in cells.items() if c not in words and _is_number(text)}
     if len(words) > 2 or len(words) + len(numbers) != len(cells) or row["beyond"]:

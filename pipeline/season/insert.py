@@ -39,25 +39,21 @@ def insert_sheets(
     last: dict[int, Cells] = {}
     fronts: dict[int, Front] = {}
     forms: dict[int, SheetForm] = {}
-    for sheet in sheets:
-        if not sheet.entry["kind"]:
-            continue
+    of_kind = [sheet for sheet in sheets if sheet.entry["kind"]]
+    named = [(sheet.entry["sha256"], sheet.part) for sheet in of_kind]
+    for place, cells in reader.cells(named, book.sheet):
+        sheet = of_kind[place]
         kind = kinds()[sheet.entry["kind"]]
-        for cells in reader.cells(sheet.entry["sha256"], sheet.part, book.sheet):
-            if sheet.sheet_no not in last:
-                fronts[sheet.sheet_no] = front_of(kind, sheet.entry["name"], cells)
-                absent += _absent_columns(kind, sheet, cells)
-            last[sheet.sheet_no] = (
-                cells
-                if cells.frame.height < ROWS_AT_ONCE
-                else replace(cells, frame=cells.frame.clear())
-            )
-            found = waiting.setdefault(kind.name, [])
-            found.append((sheet.sheet_no, cells, _said(sheet)))
-            height[kind.name] = height.get(kind.name, 0) + cells.frame.height
-            if height[kind.name] >= ROWS_AT_ONCE:
-                height[kind.name] = 0
-                forms |= _insert_rows(con, kind, settings, waiting.pop(kind.name), absent, fronts)
+        if sheet.sheet_no not in last:
+            fronts[sheet.sheet_no] = front_of(kind, sheet.entry["name"], cells)
+            absent += _absent_columns(kind, sheet, cells)
+        last[sheet.sheet_no] = replace(cells, frame=cells.frame.clear())
+        found = waiting.setdefault(kind.name, [])
+        found.append((sheet.sheet_no, cells, _said(sheet)))
+        height[kind.name] = height.get(kind.name, 0) + cells.frame.height
+        if height[kind.name] >= ROWS_AT_ONCE:
+            height[kind.name] = 0
+            forms |= _insert_rows(con, kind, settings, waiting.pop(kind.name), absent, fronts)
     for name, found in waiting.items():
         forms |= _insert_rows(con, kinds()[name], settings, found, absent, fronts)
     _note_sheets(con, sheets, last, forms)
@@ -130,7 +126,7 @@ def _insert_rows(
 
 def _arrow(frame: pl.DataFrame) -> Any:
     # polars gives Arrow tables no type.
-    return frame.to_arrow()  # pyright: ignore[reportUnknownVariableType]
+    return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
 
 
 def _note_sheets(

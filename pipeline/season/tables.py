@@ -134,6 +134,7 @@ def connect(
     refuse_wrong_sums(con)
     # A Python variable must never stand for a table that is missing.
     con.execute("set python_enable_replacements = false")
+    con.execute("set enable_progress_bar = false")
     if threads:
         con.execute(f"set threads = {int(threads)}")
     if macros:

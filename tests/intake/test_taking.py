@@ -127,14 +127,14 @@ def test_a_heading_twice_waits_unless_its_cells_are_the_same(book: Book) -> None
 
 
 def test_two_kinds_within_reach_are_asked(book: Book) -> None:
-    head = "Station,Date,Book,Receipt,Line,Member,Species,Form,Grade,Bags,Recorder"
-    content = sheet("KES,2026-05-04,K1,1,1,1041,arabica,parchment,1,2,Ibo", head=head)
+    head = "Station,Date,Member,Species,Form,Net kg,Recorder"
+    content = sheet("KES,2026-05-04,1041,arabica,parchment,60.0,Ibo", head=head)
     (asked,) = send(book, "x.csv", content)
     assert (asked.status, asked.question, asked.arrived) == ("kept", "kind", 1)
-    assert set(asked.answers) == {"weighings", "deliveries"}
+    assert set(asked.answers) == {"season_so_far", "deliveries"}
     # The name of the file settles it where the headings do not.
-    assert send(book, "weighings_1.csv", content + b"\n")[0].kind == "weighings"
-    assert send(book, "x.csv", content, Answer(kind="deliveries"))[0].kind == "deliveries"
+    assert send(book, "deliveries_1.csv", content + b"\n")[0].kind == "deliveries"
+    assert send(book, "x.csv", content, Answer(kind="season_so_far"))[0].kind == "season_so_far"
 
 
 def test_a_column_shifted_half_way_down_is_told(book: Book) -> None:

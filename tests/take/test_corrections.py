@@ -10,7 +10,7 @@ import xlsxwriter
 from pipeline.book.book import Book
 from pipeline.corrections import write_corrections
 from pipeline.queue import season_flags
-from pipeline.take import rebuild
+from pipeline.upkeep import rebuild
 from pipeline.verify import verify
 from tests.take.small import ASHA, ask, sheet, taken
 

@@ -12,7 +12,7 @@ from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
-from pipeline.take import rebuild
+from pipeline.upkeep import rebuild
 from tests.take.small import ASHA, AT, SETTINGS, ask, made, sheet, tables, taken
 
 OFF_STEP = {"receipt_no": "1", "gross_kg": "61.25", "tare_kg": "1.25"}

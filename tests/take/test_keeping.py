@@ -11,7 +11,7 @@ from pipeline.book.book import Book, open_book, writing
 from pipeline.book.journal import read_journal
 from pipeline.errors import BookError, DamageError
 from pipeline.season.generations import must_have
-from pipeline.take import rebuild
+from pipeline.upkeep import rebuild
 from pipeline.verify import COMPARED, verify
 from tests.take.small import ASHA, ask, sheet, tables, taken
 

@@ -1,0 +1,60 @@
+"""The tables of book.toml, each of which says where it is when a key is missing or wrong."""
+
+from datetime import date
+from decimal import Decimal, InvalidOperation
+from typing import Any, cast
+
+from pipeline.errors import SettingsError
+
+
+class Table:
+    """One table of book.toml that says where it is when a key is missing or wrong."""
+
+    def __init__(self, where: str, raw: object) -> None:
+        if not isinstance(raw, dict):
+            raise SettingsError(f"book.toml: [{where}] is missing. Copy it from an example book.")
+        self.where = where
+        self.raw: dict[str, Any] = raw
+
+    def wrong(self, key: str, why: str) -> SettingsError:
+        """Return the refusal of a key: table, key, value, why."""
+        value = self.raw.get(key)
+        return SettingsError(f"book.toml, [{self.where}], {key} = {value!r}: {why}")
+
+    def text(self, key: str, default: str | None = None) -> str:
+        """Read a text; without a default it may be neither missing nor blank."""
+        value = self.raw.get(key, default)
+        if not isinstance(value, str) or (default is None and not value.strip()):
+            raise self.wrong(key, "a text in quotes is needed here.")
+        return value
+
+    def whole(self, key: str) -> int:
+        """Read a whole number of nought or more."""
+        value = self.raw.get(key)
+        if not isinstance(value, int) or isinstance(value, bool) or value < 0:
+            raise self.wrong(key, "a whole number is needed here.")
+        return value
+
+    def day(self, key: str) -> date:
+        """Read a civil day."""
+        value = self.raw.get(key)
+        if type(value) is not date:
+            raise self.wrong(key, "a date such as 2026-03-30, without quotes, is needed here.")
+        return value
+
+    def number(self, key: str) -> Decimal:
+        """Read a number that is written in quotes, so that no binary rounding touches it."""
+        try:
+            value = Decimal(self.text(key))
+        except InvalidOperation:
+            raise self.wrong(key, 'a number in quotes such as "0.02" is needed here.') from None
+        if not value.is_finite() or value < 0:
+            raise self.wrong(key, "a number of nought or more is needed here.")
+        return value
+
+    def tables(self, key: str) -> "list[Table]":
+        """Read the tables of one name, none where there are none."""
+        value: Any = self.raw.get(key, [])
+        if not isinstance(value, list):
+            raise self.wrong(key, f"write each one as its own [[{key}]] table.")
+        return [Table(f"[{key}]", item) for item in cast(list[object], value)]

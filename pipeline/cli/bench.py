@@ -1,0 +1,50 @@
+"""Commands that measure this machine: how fast the program is on it, and how much it holds."""
+
+import click
+
+from pipeline.cli.main import json_option
+
+
+@click.group()
+def bench() -> None:
+    """Measure how fast the program is on this machine."""
+
+
+@bench.command()
+@click.option(
+    "--rows", type=click.IntRange(1000), default=1_000_000, show_default=True, help="Rows to make."
+)
+@json_option
+def intake(rows: int, as_json: bool) -> None:
+    """Measure reading, typing and storing sheets, beside DuckDB's own reading of the same rows.
+
+    \b
+    Example: weighbook bench intake --rows 200000
+    """
+    from pipeline.bench.intake import measure_intake
+    from pipeline.cli import show
+
+    found = measure_intake(rows, told=lambda part: click.echo(f"... {part}", err=True))
+    if as_json:
+        show.as_json(found.figures())
+        return
+    lines = [
+        (f"{name}, {side}", f"{took.wall_s:.2f}", f"{took.cpu_s:.2f}", ratio)
+        for name, pair in (("1 file", found.one_file), (f"{found.files} files", found.many_files))
+        for side, took, ratio in (
+            ("DuckDB read_csv", pair.floor, ""),
+            ("read, typed, stored", pair.ours, f"{pair.ratio:.2f} x ({pair.cpu_ratio:.2f} x cpu)"),
+        )
+    ]
+    careful, xlsx = found.careful, found.xlsx
+    lines += [
+        (
+            f"careful reader, {found.careful_rows:,} rows of 12 columns",
+            f"{careful.wall_s:.2f}",
+            f"{careful.cpu_s:.2f}",
+            f"{found.careful_rows / careful.wall_s:,.0f} rows/s",
+        ),
+        (f"XLSX, {found.xlsx_rows:,} rows", f"{xlsx.wall_s:.2f}", f"{xlsx.cpu_s:.2f}", ""),
+        ("most memory, 1 file", "", "", f"{found.peak_mib:,.0f} MiB"),
+    ]
+    show.table((f"{found.rows:,} rows, {found.cores} cores", "s", "cpu s", ""), lines, right=" rr ")

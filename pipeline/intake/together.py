@@ -1,0 +1,135 @@
+"""Many small sheets read at once: those in which nothing needs a closer look share one reading."""
+
+import re
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+import numpy as np
+import polars as pl
+
+from pipeline.intake.containers import Part
+from pipeline.intake.delimited import DELIMITERS, fast_rows, open_delimited
+from pipeline.intake.encodings import Text, to_utf8
+from pipeline.intake.found import Cells, NotRead
+from pipeline.intake.headings import count_known
+from pipeline.intake.layout import Header, blank, first_heading
+from pipeline.intake.limits import IntakeLimits
+from pipeline.intake.totals import may_be_total
+
+# Sheets and bytes that are read at once; a sheet with more bytes gains nothing from company.
+AT_ONCE = 256
+BYTES_AT_ONCE = 1 << 25
+LARGEST = 1 << 22
+
+
+@dataclass(frozen=True, slots=True)
+class _Plain:
+    """A sheet that begins with its headings and holds no quotation marks: `rows` lines of them."""
+
+    place: int
+    text: Text
+    header: Header
+    delimiter: str
+    body: bytes
+    rows: int
+
+
+def cells_together(parts: Mapping[int, Part], limits: IntakeLimits) -> dict[int, Cells]:
+    """Read the sheets among `parts` that are plain; the result is what `cells_of` gives for each.
+
+    By their key in `parts`. Those that are left out have something to be looked at more closely:
+    title lines, quotation marks, blank or repeated or uneven rows, totals, cells that are too long.
+    """
+    groups: dict[bytes, list[_Plain]] = {}
+    for place, part in parts.items():
+        plain = _plain(place, part, limits)
+        if plain is not None:
+            line = plain.delimiter.join(plain.header.headings).encode()
+            groups.setdefault(line, []).append(plain)
+    found: dict[int, Cells] = {}
+    for group in groups.values():
+        if len(group) > 1:
+            found |= _read(group, limits)
+    return found
+
+
+def _plain(place: int, part: Part, limits: IntakeLimits) -> _Plain | None:
+    if part.problem is not None or part.worksheet or len(part.content) > LARGEST:
+        return None
+    try:
+        text = to_utf8(part.content)
+    except NotRead:
+        return None
+    data = text.data[text.start :]
+    begin = data.find(b"\n") + 1
+    top = _header(data[:begin], limits)
+    if top is None or b'"' in data or (b"\r" in data and data.count(b"\r") != data.count(b"\r\n")):
+        return None
+    header, delimiter = top
+    body = data[begin:]
+    if not body.endswith(b"\n"):
+        if not body or body.endswith(b"\r"):
+            return None
+        body += b"\n"
+    rows = body.count(b"\n")
+    # As many delimiters as even rows have; where some have more and some fewer, reading tells.
+    if body.count(delimiter.encode()) != rows * (header.width - 1):
+        return None
+    return _Plain(place, text, header, delimiter, body, rows)
+
+
+@lru_cache(maxsize=256)
+def _header(line: bytes, limits: IntakeLimits) -> tuple[Header, str] | None:
+    """Return the header and delimiter of a first line that is nothing but known headings."""
+    try:
+        top = open_delimited(Text(line, 0, "utf-8"), limits)
+    except NotRead:
+        return None
+    header = top.header
+    known = count_known(header.headings)
+    plain = header.row_no == 1 and known == header.width > 3 and b'"' not in line
+    return (header, top.delimiter) if plain and top.delimiter in DELIMITERS[:4] else None
+
+
+def _read(group: Sequence[_Plain], limits: IntakeLimits) -> dict[int, Cells]:
+    """Read sheets with the same headings in one go; leave out those with a row to be looked at."""
+    header = group[0].header
+    heights = np.array([sheet.rows for sheet in group])
+    starts = np.cumsum(heights) - heights
+    frame = fast_rows(b"".join(sheet.body for sheet in group), header, group[0].delimiter, 0)
+    if frame is None or frame.height != heights.sum():
+        return {}
+    row_no = np.arange(frame.height) - np.repeat(starts, heights) + header.row_no + 1
+    frame = frame.select(
+        pl.Series("row_no", row_no, dtype=pl.Int32),
+        *header.columns,
+        pl.lit(None, pl.String).alias("beyond"),
+    ).rechunk()
+    closer = np.flatnonzero(_needs_a_closer_look(frame, header, limits).to_numpy())
+    odd = set(np.searchsorted(starts, closer, side="right") - 1)
+    return {
+        sheet.place: Cells(
+            header.headings,
+            header.row_no,
+            frame.slice(int(starts[at]), sheet.rows),
+            "fast",
+            encoding=sheet.text.encoding,
+            notes=sheet.text.notes,
+        )
+        for at, sheet in enumerate(group)
+        if at not in odd
+    }
+
+
+def _needs_a_closer_look(frame: pl.DataFrame, header: Header, limits: IntakeLimits) -> pl.Series:
+    """Tell of each row whether it may be blank, the headings again, a total, or too long."""
+    place, heading = first_heading(header)
+    total = may_be_total(frame, header)
+    # A total without a word for it has an empty first cell, as a blank row has.
+    return frame.select(
+        blank(header.columns[0])
+        | pl.col(place).str.contains(f"(?i){re.escape(heading)}")
+        | (pl.max_horizontal(pl.col(header.columns).str.len_bytes()) > limits.cell_letters)
+        | total
+    ).to_series()

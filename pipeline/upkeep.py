@@ -1,0 +1,45 @@
+"""Keeps season files up to the journal: which there are, and bringing each up to its head."""
+
+from pathlib import Path
+
+from pipeline.book.book import Book, note_settings, now, writing
+from pipeline.book.journal import Journal
+from pipeline.intake.kept import Reader
+from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import standing_sheets
+from pipeline.season.refresh import ANEW, UP_TO_DATE, refresh, standing
+from pipeline.settings import Settings
+
+
+def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
+    """Return the seasons that any sheet speaks for; with registers only, the first declared."""
+    named = {sheet.entry["season"] for sheet in standing_sheets(journal)} - {""}
+    codes = [season.code for season in settings.seasons if season.code in named]
+    return codes or [settings.seasons[0].code]
+
+
+def bring_up_to_date(
+    book: Book,
+    journal: Journal,
+    settings: Settings,
+    *,
+    reader: Reader | None = None,
+    fresh: bool = False,
+) -> None:
+    """Bring every season's file up to the journal's head, where a line since concerns it."""
+    for code in seasons_with_sheets(journal, settings):
+        stands = standing(book, journal, code)
+        if fresh or stands != UP_TO_DATE:
+            refresh(book, journal, code, reader=reader, fresh=fresh or stands == ANEW)
+
+
+def rebuild(book: Book) -> list[Path]:
+    """Work every season out anew from sheets and journal; return the season files."""
+    with writing(book):
+        journal, settings = note_settings(book, book.journal(), now())
+        bring_up_to_date(book, journal, settings, fresh=True)
+        return [
+            path
+            for code in seasons_with_sheets(journal, settings)
+            if (path := current_path(book, code)) is not None
+        ]
