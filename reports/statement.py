@@ -10,6 +10,7 @@ from hashlib import sha256
 
 import duckdb
 
+from reports import statement_lines as behind
 from reports import statement_parts as parts
 from reports.facts import CoopFacts, Explain, ReportError, Row
 from reports.figures import Figures
@@ -125,8 +126,8 @@ def _model(
         "advice": parts.advice(v, asked),
         "waiting": parts.waiting(v, got.waiting.get(no, []), got.flags.get(no, []), explain),
         "decisions": parts.decisions(v, got.decisions.get(no, [])),
-        "payments": parts.payments(v, payments),
-        "lines": parts.lines(v, got.lines.get(no, [])),
+        "payments": behind.payments(v, payments),
+        "lines": behind.lines(v, got.lines.get(no, [])),
     }
 
 
