@@ -7,7 +7,11 @@ from pipeline.cli.main import json_option
 
 @click.group()
 def bench() -> None:
-    """Measure how fast the program is on this machine."""
+    """Measure how fast the program is on this machine.
+
+    \b
+    Example: weighbook bench intake --json
+    """
 
 
 @bench.command()

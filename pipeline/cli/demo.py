@@ -3,7 +3,9 @@
 import shutil
 import sys
 from datetime import date, timedelta
+from importlib import import_module
 from pathlib import Path
+from threading import Thread
 
 import click
 
@@ -13,7 +15,6 @@ from pipeline.cli.issuing import show_gate, show_issued
 from pipeline.cli.sheets import show_taken
 from pipeline.corrections import write_corrections
 from pipeline.errors import BookError
-from pipeline.issue import issue
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
 from pipeline.take import Taken, take
@@ -26,6 +27,8 @@ def run_demo(path: Path) -> None:
     """Make the demo's book in `path` and print where the documents are and what to try next."""
     samples = sample_inputs()
     _clear(path)
+    # Loading what checks before issue takes seconds: it may as well load beside the taking.
+    Thread(target=import_module, args=("checks.gate",)).start()
     click.echo(f"Making a book in {path} from the invented cooperative in sample_inputs.")
     book = new_book(path, (samples / "book.toml").read_text("utf-8"), now())
     show_taken(_take_season(book, samples))
@@ -35,6 +38,8 @@ def run_demo(path: Path) -> None:
     corrections = write_corrections(book)
     _show_flags(book)
     click.echo("\nChecking, then drawing every statement and the group report ...")
+    from pipeline.issue import issue
+
     with click.progressbar(length=240, label="Statements", file=sys.stderr) as bar:
         done = issue(book, "2026", by=BY, progress=lambda n: bar.update(n - bar.pos))
     show_gate(done)

@@ -94,6 +94,7 @@ def test_the_balance_is_value_less_deductions_less_payments(
 
     balance = json.loads(run("why", book.path, f"2026/{ASHA}/balance", "--json").stdout)
     assert [(part["sign"], part["figure"].rsplit("/", 1)[1]) for part in balance["parts"]] == [
+        ("+", "opening"),
         ("+", "value"),
         ("-", "deducted"),
         ("-", "paid"),

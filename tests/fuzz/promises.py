@@ -18,7 +18,7 @@ from pipeline.intake.limits import IntakeLimits
 from pipeline.intake.read import part_cells
 from pipeline.intake.reasons import REASONS
 from pipeline.intake.recognise import kind_of, match_headings, refuse_twice
-from pipeline.intake.speaks import speaks_for
+from pipeline.intake.speaks import Spoken, speaks_for, spoken_by_sheet
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.sheet_text import front_of, text_of_sheets
 from pipeline.settings import Settings, read_settings
@@ -124,7 +124,9 @@ def _speaks(sheet: Readable, rows: pl.DataFrame) -> str:
     days = {season.code: (season.first_day, season.last_day) for season in settings().seasons}
     titles = sheet.cells.titles
     try:
-        speaks_for(sheet.kind, sheet.name, rows, days, stations=stations, titles=titles)
+        spoken = spoken_by_sheet(sheet.kind, rows)
+        said = next(iter(spoken.values()), Spoken())
+        speaks_for(sheet.kind, sheet.name, said, days, stations=stations, titles=titles)
     except NotRead as problem:
         return _told(problem)
     return "read"
