@@ -7,6 +7,7 @@ import polars as pl
 from pipeline.intake.found import Cells, Doubtful, Note, NotRead
 from pipeline.intake.headings import heading_key, heading_languages, languages_mixed
 from pipeline.intake.kinds import Column, Kind, choices, kinds
+from pipeline.intake.odd import NUMBERS
 
 # Two kinds whose scores differ by less are within reach of each other.
 REACH = 0.08
@@ -16,17 +17,6 @@ NAMED = 0.3
 CONTENT = 0.2
 SAMPLE_ROWS = 200
 DATE = r"^\s*\d{1,4}[-./ ][\p{L}\d]{1,9}[-./ ]\d{1,4}"
-NUMBER_TYPES = (
-    "kg",
-    "percent",
-    "metres",
-    "hectares",
-    "price",
-    "days",
-    "quantity",
-    "money",
-    "integer",
-)
 
 
 def match_headings(kind: Kind, headings: tuple[str, ...]) -> dict[str, int]:
@@ -121,7 +111,7 @@ def _content_fit(kind: Kind, cells: Cells) -> float:
 
 def looks_like(column: Column, text: pl.Series) -> pl.Series:
     """Tell of each text whether it looks like what the column holds; not whether it is right."""
-    if column.type in NUMBER_TYPES:
+    if column.type in NUMBERS:
         return text.str.contains(r"^\D{0,4}\d[\d.,' ]*\D{0,8}$")
     if column.type == "date":
         return text.str.contains(DATE)
