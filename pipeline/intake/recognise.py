@@ -160,8 +160,3 @@ def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:
         return ()
     sentence = f"The headings are in several languages ({', '.join(mixed)}); all were understood."
     return (Note("languages-mixed", cells.header_row, sentence),)
-
-
-def missing_columns(kind: Kind, places: dict[str, int]) -> list[str]:
-    """Return the titles of the required columns that the sheet has no heading for."""
-    return [c.title for c in kind.columns if c.required and c.name not in places]
