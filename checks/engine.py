@@ -13,7 +13,7 @@ from string import Template
 import duckdb
 
 from checks.limits import limits
-from checks.rule import Rule
+from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
 from pipeline.intake.kinds import kinds
 
@@ -21,6 +21,8 @@ from pipeline.intake.kinds import kinds
 SURROUNDINGS = frozenset(
     {"taken_day", "first_day", "last_day", "first_sheet", "first_row", "by_sheet", "middle_price"}
 )
+
+COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
 
 # Queries that find nothing where another, quicker one finds nothing.
 NOTHING_TO_FIND = {
@@ -41,9 +43,9 @@ def _sql(name: str) -> str:
     return resources.files("checks").joinpath(f"sql/{name}.sql").read_text("utf-8")
 
 
-def rules_on(kind: str, *, season: bool) -> tuple[Rule, ...]:
-    """Return the rules that look at a kind, either row by row or at the season as a whole."""
-    return tuple(rule for rule in RULES if kind in rule.on and rule.season == season)
+def rules_on(kind: str, stage: Stage) -> tuple[Rule, ...]:
+    """Return the rules that look at a kind at one stage of the working out."""
+    return tuple(rule for rule in RULES if kind in rule.on and rule.stage == stage)
 
 
 def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -51,15 +53,46 @@ def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     if not _came_in(con, kind):
         return
     _look_at(con, kind)
-    _find(con, rules_on(kind, season=False))
+    _find(con, rules_on(kind, ROWS))
     con.execute(_sql("superseded"))
     _note_flags(con)
     con.execute(_sql("exceptions"))
 
 
+def check_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Flag the rows of a kind that following the coffee set aside, and set their states."""
+    rules = rules_on(kind, COFFEE)
+    if rules and _came_in(con, kind):
+        _look_at(con, kind)
+        _find(con, rules)
+        _note_flags(con)
+        con.execute(_sql("exceptions_of_coffee"), {"codes": COFFEE_CODES})
+
+
+def forget_coffee(con: duckdb.DuckDBPyConnection) -> None:
+    """Forget what following the coffee found, to look again; what was left out stays left out."""
+    con.execute(_sql("forget_exceptions_of_coffee"), {"codes": COFFEE_CODES})
+    con.execute(
+        "delete from flags where list_contains($codes, rule) "
+        "and decision is distinct from 'leave-out'",
+        {"codes": COFFEE_CODES},
+    )
+
+
+def decided_about_coffee(con: duckdb.DuckDBPyConnection, action: str) -> set[tuple[str, int, int]]:
+    """Return the rows that following the coffee set aside and a decision settled in one way."""
+    return set(
+        con.execute(
+            "select kind, sheet_no, row_no from flags "
+            "where list_contains($codes, rule) and decision = $action",
+            {"codes": COFFEE_CODES, "action": action},
+        ).fetchall()
+    )
+
+
 def check_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Add the notes that need the whole season worked out; they change no row's state."""
-    rules = rules_on(kind, season=True)
+    rules = rules_on(kind, SEASON)
     if rules and _came_in(con, kind):
         _look_at(con, kind)
         _find(con, rules)

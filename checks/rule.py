@@ -5,6 +5,8 @@ from typing import Literal
 
 SEND_BACK, HOLD, NOTE = "send_back", "hold", "note"
 Severity = Literal["send_back", "hold", "note"]
+ROWS, COFFEE, SEASON = "rows", "coffee", "season"
+Stage = Literal["rows", "coffee", "season"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -15,7 +17,9 @@ class Rule:
     `where`: SQL over that view, true where the row is doubtful. `col`: the cell it points at.
     `facts`: the row's own values that `say` names. `limits`: the limits that `where` compares with.
     `sure`: how sure it is that something is wrong, 0 to 1; the queue is ranked by it.
-    `season`: looks at what the whole season adds up to, so it runs last and only ever notes.
+    `stage`: ROWS looks at rows as they came; COFFEE at what following the coffee set aside, which
+    settles the states of lots, sales and counts; SEASON at what the whole season adds up to, so it
+    runs last and only ever notes.
     """
 
     code: str
@@ -29,7 +33,7 @@ class Rule:
     limits: tuple[str, ...] = ()
     query: str = ""
     sure: float = 0.9
-    season: bool = False
+    stage: Stage = ROWS
     source: str = ""
 
     @property

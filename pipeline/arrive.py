@@ -128,7 +128,8 @@ def _kind(arrival: Arrival, cells: Cells) -> Kind | None:
 
 
 def _speaking(kind: Kind) -> Kind:
-    return replace(kind, columns=tuple(c for c in kind.columns if c.name in (*SPEAKING, kind.day)))
+    speaking = (*SPEAKING, kind.day, kind.until)
+    return replace(kind, columns=tuple(c for c in kind.columns if c.name in speaking))
 
 
 def make_entries(

@@ -1,11 +1,12 @@
 """The rule table: every rule, in the order in which the documentation lists them."""
 
 from checks.rule import Rule
-from checks.rules import farm, money, plots, reference, weights
+from checks.rules import farm, lots, money, plots, reference, weights
 
 RULES: tuple[Rule, ...] = (
     *reference.RULES,
     *weights.RULES,
+    *lots.RULES,
     *plots.RULES,
     *farm.RULES,
     *money.RULES,

@@ -1,6 +1,6 @@
 """Rules on prices and payments."""
 
-from checks.rule import HOLD, NOTE, SEND_BACK, Rule
+from checks.rule import HOLD, NOTE, SEASON, SEND_BACK, Rule
 
 RULES = (
     Rule(
@@ -62,6 +62,6 @@ RULES = (
         say="Up to this payment {paid_minor} was paid, and only {owed_minor} was owed.",
         do="Look for a payment entered twice, or coffee that still waits; tell the treasurer.",
         sure=0.6,
-        season=True,
+        stage=SEASON,
     ),
 )

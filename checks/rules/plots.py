@@ -1,6 +1,6 @@
 """Rules on plots and yield: can trees stand and bear like this?"""
 
-from checks.rule import HOLD, NOTE, SEND_BACK, Rule
+from checks.rule import HOLD, NOTE, SEASON, SEND_BACK, Rule
 
 RULES = (
     Rule(
@@ -108,6 +108,6 @@ RULES = (
         "{yield_per_tree_high} kg a tree or {yield_per_ha_high} kg a hectare.",
         do="First count the trees again; then look at the receipts.",
         sure=0.8,
-        season=True,
+        stage=SEASON,
     ),
 )

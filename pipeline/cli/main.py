@@ -19,6 +19,8 @@ COMMANDS = {
     "changes": "pipeline.cli.deciding",
     "flags": "pipeline.cli.deciding",
     "decide": "pipeline.cli.deciding",
+    "coffee": "pipeline.cli.coffee",
+    "lots": "pipeline.cli.coffee",
     "issue": "pipeline.cli.issuing",
     "why": "pipeline.cli.deciding",
     "rebuild": "pipeline.cli.keeping",

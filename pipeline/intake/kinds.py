@@ -93,6 +93,8 @@ class Kind:
     `key`: columns that name a row across versions; empty where only the full content does.
     `slot`: what a sheet is a version of; `later_sheet`: "replaces" its slot's rows or only "adds".
     `day`: the column that places a row in a season; empty for registers, which every season holds.
+    `until`: the column of the day on which what the row tells was over, where there is one: a sheet
+    is sent in the week when it was.
     `titles` and `abouts`: title and about in each language.
     """
 
@@ -105,6 +107,7 @@ class Kind:
     slot: tuple[str, ...]
     later_sheet: str
     columns: tuple[Column, ...]
+    until: str = ""
     titles: Mapping[str, str] = field(default_factory=dict[str, str], hash=False)
     abouts: Mapping[str, str] = field(default_factory=dict[str, str], hash=False)
 
@@ -201,6 +204,7 @@ def kinds() -> dict[str, Kind]:
             key=tuple(raw["key"]),
             slot=tuple(raw["slot"]),
             later_sheet=raw["later_sheet"],
+            until=raw.get("until", ""),
             columns=tuple(_column(column) for column in raw["column"]),
             titles={"en": raw["title"], **raw["titles"]},
             abouts={"en": raw["about"], **raw["abouts"]},

@@ -63,7 +63,7 @@ def spoken_by_sheet(kind: Kind, rows: pl.DataFrame) -> dict[int, Spoken]:
     """Return by sheet_no what the typed rows of many sheets say, the commonest first."""
     heights = dict(rows.group_by("sheet_no").len().iter_rows())
     stations, recorders = _counted(rows, "station"), _counted(rows, "recorder")
-    days = _counted(rows, kind.day)
+    days = _days(rows, kind)
     return {
         sheet_no: Spoken(
             height,
@@ -73,6 +73,16 @@ def spoken_by_sheet(kind: Kind, rows: pl.DataFrame) -> dict[int, Spoken]:
         )
         for sheet_no, height in heights.items()
     }
+
+
+def _days(rows: pl.DataFrame, kind: Kind) -> dict[int, dict[Any, int]]:
+    """Return how many rows each day stands in, at the start or the end of what a row tells."""
+    found = _counted(rows, kind.day)
+    for sheet_no, days in _counted(rows, kind.until).items():
+        for day, count in days.items():
+            own = found.setdefault(sheet_no, {})
+            own[day] = own.get(day, 0) + count
+    return found
 
 
 def _counted(rows: pl.DataFrame, column: str) -> dict[int, dict[Any, int]]:

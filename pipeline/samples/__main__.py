@@ -10,6 +10,7 @@ from pipeline.samples import faults, sheets
 from pipeline.samples.bad_week import bad_week
 from pipeline.samples.farm import farm_record
 from pipeline.samples.land import land
+from pipeline.samples.lots import lots_and_sales
 from pipeline.samples.money import SECOND_LIST_WEEK, payments, price_list
 from pipeline.samples.people import NAMED_STATIONS, members, stations
 from pipeline.samples.season import receipts, records, weighings
@@ -68,6 +69,7 @@ def write(out: Path, *, people: int, weeks: int, seed: int, per_member: float, p
         "deliveries": records(seed, sites, register, slips, lines),
         "farm_record": farm_record(seed, register, weeks + has_bad_week),
         "payments": payments(seed, register, slips, lines),
+        **lots_and_sales(seed, lines.frame, weeks),
     }
     season = out / "season"
     first = {"members": register.frame, "plots": ground.frame, "prices": price_list(1)}

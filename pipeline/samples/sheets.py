@@ -16,6 +16,8 @@ DECIMALS = {
     "gross_kg": 1,
     "tare_kg": 1,
     "net_kg": 1,
+    "kg_in": 1,
+    "kg_out": 1,
     "kg": 1,
     "moisture_pct": 1,
     "price_per_kg": 4,
@@ -27,7 +29,7 @@ DECIMALS = {
     "cost": 2,
     "amount": 2,
 }
-CHOICES = ("form", "written_from")
+CHOICES = ("form", "written_from", "step")
 
 
 @cache

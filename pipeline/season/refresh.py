@@ -4,15 +4,23 @@ from pathlib import Path
 
 import duckdb
 
-from checks.engine import check_kind, check_season
+from checks.engine import (
+    check_coffee,
+    check_kind,
+    check_season,
+    decided_about_coffee,
+    forget_coffee,
+)
 from checks.limits import write_limits
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal, Line
+from pipeline.coffee.events import Row
 from pipeline.errors import ConservationError
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.amend import apply_amendment, note_decision
+from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
@@ -162,6 +170,7 @@ def _take_away_answered(con: duckdb.DuckDBPyConnection, journal: Journal) -> Non
         con.execute("delete from sheets where list_contains(?, sheet_no)", [gone])
 
 
+# The tables that `work_out` empties and fills; following the coffee empties its own.
 DERIVED = (
     "succession",
     "exceptions",
@@ -190,6 +199,7 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
             # The price list comes before what it prices.
             con.execute(season_sql("valued"), money)
         check_kind(con, kind.name)
+    _follow_coffee(con)
     con.execute(season_sql("transfers"), money)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("member_yield"))
@@ -201,6 +211,23 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
         raise ConservationError(
             "The book does not add up and was left as it was: " + "; ".join(broken)
         )
+
+
+def _follow_coffee(con: duckdb.DuckDBPyConnection) -> None:
+    """Follow the coffee until what was decided about rows that were set aside is all applied."""
+    forced: set[Row] = set()
+    without: set[Row] = set()
+    while True:
+        work_out_coffee(con, forced)
+        for kind in FOLLOWED:
+            check_coffee(con, kind)
+        counted = decided_about_coffee(con, "count")
+        left_out = decided_about_coffee(con, "leave-out")
+        if counted <= forced and left_out <= without:
+            return
+        forced |= counted
+        without |= left_out
+        forget_coffee(con)
 
 
 def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
@@ -217,4 +244,7 @@ def broken_laws(con: duckdb.DuckDBPyConnection) -> list[str]:
         found.append("rows arrived are not all in a state")
     if rows(con, season_sql("money_not_conserved")):
         found.append("members' statements differ from the ledger")
+    if off := rows(con, season_sql("coffee_not_conserved")):
+        what = "; ".join(f"{law}: {one} g against {other} g" for law, one, other in off[:3])
+        found.append(f"coffee is not all somewhere ({what})")
     return found

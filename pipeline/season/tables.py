@@ -6,6 +6,7 @@ from importlib import resources
 from typing import Any
 
 import duckdb
+import polars as pl
 
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import load_macros
@@ -58,6 +59,7 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
             "and g.sheet_no = r.sheet_no and g.row_no = r.row_no"
         )
     con.execute(_sheet_states())
+    con.execute(season_sql("lot_times"))
     con.execute(
         "create view known_plots as select distinct member_no, plot_no from plots "
         "where state in ('counted', 'held') order by member_no, plot_no"
@@ -140,6 +142,21 @@ def connect(
     if macros:
         load_macros(con)
     return con
+
+
+def dicts(
+    con: duckdb.DuckDBPyConnection, query: str, parameters: Any = None
+) -> list[dict[str, Any]]:
+    """Return a query's rows with the names of their columns."""
+    cursor = con.execute(query, parameters)
+    names = [str(column[0]) for column in cursor.description or ()]
+    return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
+
+
+def arrow(frame: pl.DataFrame) -> Any:
+    """Return a frame as DuckDB takes it without a copy of each text."""
+    # polars gives Arrow tables no type.
+    return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
 
 
 def refuse_wrong_sums(con: duckdb.DuckDBPyConnection) -> None:

@@ -165,3 +165,37 @@ create table member_season (
     margin_minor bigint,
     margin_per_kg decimal(14, 4)
 );
+
+-- One row per weighed step of a lot, weights in grams; what the step may give, and the difference named.
+create table lot_steps (
+    lot_no varchar not null, seq integer not null, line bigint not null, steps varchar not null,
+    station varchar, begun_on date not null, day date not null, species varchar, form_before varchar, form_after varchar,
+    from_lots varchar, in_g bigint, out_g bigint not null, low_g bigint, high_g bigint,
+    moisture_before decimal(14, 4), moisture_after decimal(14, 4),
+    water_g bigint, parts_g bigint, sorted_g bigint, handling_g bigint, loss_g bigint, gain_g bigint,
+    handling_bp bigint, opens boolean not null, wets boolean not null, dries boolean not null,
+    waits boolean not null, sheet_no integer not null, row_no integer not null
+);
+
+-- One row per movement of coffee into (+) or out of (-) what lies at a station in one form and lot ('' =
+-- no lot), grams. what: opening, bought, returned, drawn (between lots), moved (between stations),
+-- processed (from form to form), water, parts, sorted, handling, loss, gain, sold.
+create table coffee_moves (
+    move_no integer primary key, day date not null, station varchar not null, species varchar not null,
+    form varchar not null, lot_no varchar not null, what varchar not null, grams bigint not null,
+    kind varchar, sheet_no integer, row_no integer
+);
+
+-- One row per holder of coffee (a lot or stock still there, a sale, or what was lost) and day's coffee taken
+-- in that is part of it, in grams as taken in. Over all holders they add up to what was taken in.
+create table coffee_origins (
+    holder varchar not null, station varchar, species varchar not null, form varchar not null, lot_no varchar not null,
+    sale_sheet_no integer, sale_row_no integer,
+    origin_station varchar not null, origin_form varchar not null, origin_lot_no varchar not null, origin_day date, grams bigint not null
+);
+
+-- One row per row of a lot's card, sale or stock count that cannot stand as the coffee was then.
+create table coffee_aside (
+    kind varchar not null, sheet_no integer not null, row_no integer not null, why varchar not null,
+    about varchar not null, there_kg decimal(14, 3)
+);

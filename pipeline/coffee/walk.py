@@ -1,0 +1,288 @@
+"""Follows coffee from the scale to the sale, day by day, so that every gram is somewhere.
+
+What a card, a sale or a count says is taken as it is where the coffee was there for it; a
+difference is named (handling, loss, gain), never hidden. A row that cannot stand is set aside and
+the rest goes on without it. In whole grams, so that everything adds up exactly.
+"""
+
+from collections.abc import Collection, Iterable, Sequence
+from itertools import groupby
+
+from pipeline.coffee.events import (
+    Aside,
+    Bought,
+    Counted,
+    Held,
+    Move,
+    Origin,
+    Place,
+    Row,
+    Sold,
+    Step,
+)
+from pipeline.coffee.heaps import Heaps
+from pipeline.coffee.order import Loop, lots_in_order
+from pipeline.money import largest_remainder
+
+LOOP = "loop"
+SOURCE_EMPTY = "source-empty"
+NOTHING_TAKEN_IN = "nothing-taken-in"
+NOTHING_LEFT = "nothing-left"
+NO_WEIGHT_IN = "no-weight-in"
+WAITS = "waits"
+NOT_DRIED = "not-dried"
+TOO_MUCH = "more-than-stock"
+UNKNOWN_SOURCE = "unknown-source"
+
+
+class Walk:
+    """One walk over a season's coffee; read `moves`, `asides` and `held()` when it is done.
+
+    `forced`: rows that the manager counts as they are though the coffee was not there for them:
+    what is missing is then a gain, named as such.
+    """
+
+    def __init__(self, forced: Collection[Row] = ()) -> None:
+        self.moves: list[Move] = []
+        self.asides: list[Aside] = []
+        self._forced = frozenset(forced)
+        self._heaps = Heaps()
+        self._gone: list[Held] = []
+        self._entered: set[str] = set()
+        self._stopped: set[str] = set()
+        self._wet: set[str] = set()
+        self._known: set[str] = set()
+
+    def go(
+        self,
+        bought: Iterable[Bought],
+        steps: Sequence[Step],
+        sold: Iterable[Sold],
+        counted: Iterable[Counted],
+    ) -> None:
+        """Walk through everything: a day's coffee in, then lots, sales and counts of that day."""
+        bought = list(bought)
+        self._known = {e.lot_no for e in steps} | {e.place.lot_no for e in bought}
+        rank, loops = lots_in_order(steps)
+        for loop in loops:
+            self._stop_loop(loop, steps)
+        events: list[tuple[tuple[object, ...], object]] = []
+        events += [((e.day, 0 if e.opens else 2, rank[e.lot_no], e.seq), e) for e in steps]
+        events += [((e.day, 1, *e.place), e) for e in bought]
+        events += [((e.day, 3, *e.row), e) for e in sold]
+        events += [((e.day, 4, *e.row), e) for e in counted]
+        for _, event in sorted(events, key=lambda pair: pair[0]):  # pyright: ignore[reportUnknownLambdaType, reportArgumentType]
+            match event:
+                case Bought():
+                    self._buy(event)
+                case Step():
+                    self._step(event)
+                case Sold():
+                    self._sell(event)
+                case Counted():
+                    self._count(event)
+                case _:
+                    raise TypeError(f"{event!r} does not happen to coffee.")
+
+    def held(self) -> list[Held]:
+        """Return all coffee ever taken in by who holds it now: stock, sales, or lost."""
+        stock = [
+            Held(holder="stock", place=place, row=None, origins=heap.origins)
+            for place, heap in sorted(self._heaps.items())
+            if heap.origins
+        ]
+        return [*stock, *self._gone]
+
+    def _stop_loop(self, loop: Loop, steps: Sequence[Step]) -> None:
+        self._stopped |= set(loop)
+        for step in steps:
+            if step.lot_no in loop and set(step.from_lots) & set(loop):
+                self._aside(step.row, LOOP, " > ".join(loop), 0)
+
+    def _aside(self, row: Row, why: str, about: str, there_g: int) -> None:
+        self.asides.append(Aside(row=row, why=why, about=about, there_g=there_g))
+
+    def _post(self, day: object, place: Place, what: str, grams: int, row: Row | None) -> None:
+        if grams:
+            self.moves.append(Move(day=day, place=place, what=what, grams=grams, row=row))  # pyright: ignore[reportArgumentType]
+
+    def _buy(self, e: Bought) -> None:
+        self._post(e.day, e.place, "bought", e.grams, None)
+        self._post(e.day, e.place, "returned", -e.returned_g, None)
+        kept = e.grams - e.returned_g
+        self._heaps[e.place].put(kept, {Origin(e.place, e.day): kept})
+
+    def _open(self, e: Step) -> None:
+        place = Place(e.station, e.species, e.form_after, e.lot_no)
+        self._post(e.day, place, "opening", e.out_g, e.row)
+        self._heaps[place].put(e.out_g, {Origin(place, None): e.out_g})
+        self._entered.add(e.lot_no)
+
+    def _step(self, e: Step) -> None:
+        if e.lot_no in self._stopped:
+            return
+        if e.opens and not e.waits:
+            self._open(e)
+            return
+        place = Place(e.station, e.species, e.form_before, e.lot_no)
+        why = self._why_not(e, place)
+        if why and why != WAITS:
+            there = self._heaps.of_lots((e.lot_no,))
+            about = ", ".join(e.from_lots) or e.station
+            self._aside(e.row, why, about, sum(self._heaps[p].grams for p in there))
+        if why and (why in (WAITS, NO_WEIGHT_IN) or e.row not in self._forced):
+            self._stopped.add(e.lot_no)
+            return
+        for lot in e.from_lots:
+            if lot not in self._known:
+                self._aside(e.row, UNKNOWN_SOURCE, lot, 0)
+        self._bring_together(e, place)
+        self._work_on(e, place)
+        self._entered.add(e.lot_no)
+        if e.wets or self._wet & set(e.from_lots):
+            self._wet.add(e.lot_no)
+        if e.dries:
+            self._wet.discard(e.lot_no)
+
+    def _why_not(self, e: Step, place: Place) -> str:
+        """Return why a step cannot stand, or ""."""
+        if e.waits:
+            return WAITS
+        if e.in_g is None:
+            return NO_WEIGHT_IN
+        own = self._heaps.of_lots((e.lot_no,), form=e.form_before)
+        if own or self._sources(e, place):
+            return ""
+        if e.from_lots:
+            return SOURCE_EMPTY
+        return NOTHING_LEFT if e.lot_no in self._entered else NOTHING_TAKEN_IN
+
+    def _sources(self, e: Step, place: Place) -> list[Place]:
+        """Return where more coffee for a lot comes from: its lots, or what lies in no lot."""
+        if e.from_lots:
+            found = self._heaps.of_lots(e.from_lots, form=e.form_before)
+            return [source for source in found if source.species == e.species]
+        if e.lot_no in self._entered or self._heaps.of_lots((e.lot_no,)):
+            return []
+        pool = place._replace(lot_no="")
+        return [pool] if self._heaps[pool].grams > 0 else []
+
+    def _bring_together(self, e: Step, place: Place) -> None:
+        """Bring to the lot, at its station, the grams that went into the step; name the rest."""
+        assert e.in_g is not None
+        for other in self._heaps.of_lots((e.lot_no,), form=e.form_before):
+            if other.station != place.station:
+                self._carry(e, other, place, self._heaps[other].grams)
+        self._leave_behind(e, place)
+        lacking = e.in_g - self._heaps[place].grams
+        if lacking > 0:
+            sources = self._sources(e, place)
+            there = [self._heaps[source].grams for source in sources]
+            wanted = min(lacking, sum(there))
+            # A little less on the card than lay there: the heap was emptied, the rest got lost.
+            if 0 < sum(there) - wanted <= sum(there) * e.handling_bp // 10000:
+                wanted = sum(there)
+            for source, part in zip(sources, _shares(wanted, there), strict=True):
+                self._carry(e, source, place, part)
+        over = self._heaps[place].grams - e.in_g
+        if over < 0:
+            self._post(e.day, place, "gain", -over, e.row)
+            self._heaps[place].put(-over, {})
+        elif 0 < over <= self._heaps[place].grams * e.handling_bp // 10000:
+            self._lose(e, place, over, over)
+
+    def _leave_behind(self, e: Step, place: Place) -> None:
+        """Name as lost what of a lot lies in a form that its card has gone past."""
+        for past in self._heaps.of_lots((e.lot_no,)):
+            if past.form not in (e.form_before, e.form_after):
+                grams = self._heaps[past].grams
+                allowed = max(e.in_g or 0, grams) * e.handling_bp // 10000
+                self._lose(e, past, grams, min(grams, allowed))
+
+    def _lose(self, e: Step, place: Place, grams: int, in_handling: int) -> None:
+        self._post(e.day, place, "handling", -in_handling, e.row)
+        self._post(e.day, place, "loss", in_handling - grams, e.row)
+        origins = self._heaps[place].lift(grams, in_turn=False)
+        if origins:
+            self._gone.append(Held(holder="lost", place=place, row=e.row, origins=origins))
+
+    def _carry(self, e: Step, source: Place, place: Place, grams: int) -> None:
+        what = "moved" if source.station != place.station else "drawn"
+        self._post(e.day, source, what, -grams, e.row)
+        self._post(e.day, place, what, grams, e.row)
+        origins = self._heaps[source].lift(grams, in_turn=not source.lot_no)
+        self._heaps[place].put(grams, origins)
+
+    def _work_on(self, e: Step, place: Place) -> None:
+        """Turn what went into the step into what came out of it."""
+        assert e.in_g is not None
+        away = e.water_g + e.parts_g + e.sorted_g + e.handling_g + e.loss_g - e.gain_g
+        if e.in_g - away != e.out_g:
+            raise ValueError(f"Lot {e.lot_no}, step {e.seq}: the difference is not all named.")
+        for what in ("water", "parts", "sorted", "handling", "loss"):
+            self._post(e.day, place, what, -getattr(e, f"{what}_g"), e.row)
+        self._post(e.day, place, "gain", e.gain_g, e.row)
+        after = place._replace(form=e.form_after)
+        if after != place:
+            self._post(e.day, place, "processed", -e.out_g, e.row)
+            self._post(e.day, after, "processed", e.out_g, e.row)
+        origins = self._heaps[place].lift(e.in_g, in_turn=False)
+        self._heaps[after].put(e.out_g, origins)
+
+    def _sell(self, e: Sold) -> None:
+        if e.lot_no:
+            found = self._heaps.of_lots((e.lot_no,), form=e.form)
+            places = [p for p in found if e.station in ("", p.station) and p.species == e.species]
+        else:
+            places = self._heaps.in_store(e.station, e.species, e.form)
+        there = [self._heaps[place].grams for place in places]
+        wet = e.lot_no in self._wet and e.form == "parchment"
+        if wet or sum(there) < e.grams:
+            self._aside(e.row, NOT_DRIED if wet else TOO_MUCH, e.lot_no or e.station, sum(there))
+            if e.row not in self._forced:
+                return
+        if sum(there) < e.grams:
+            home = places[0] if places else Place(e.station, e.species, e.form, e.lot_no)
+            self._post(e.day, home, "gain", e.grams - sum(there), e.row)
+            self._heaps[home].put(e.grams - sum(there), {})
+            places = places or [home]
+            there = [self._heaps[place].grams for place in places]
+        for place, part in zip(places, _shares(e.grams, there), strict=True):
+            self._post(e.day, place, "sold", -part, e.row)
+            origins = self._heaps[place].lift(part, in_turn=not place.lot_no)
+            if origins:
+                self._gone.append(Held(holder="sold", place=place, row=e.row, origins=origins))
+
+    def _count(self, e: Counted) -> None:
+        places = [
+            place
+            for place in sorted(self._heaps)
+            if (place.station, place.form, place.lot_no) == (e.station, e.form, e.lot_no)
+        ]
+        there = [self._heaps[place].grams for place in places]
+        if not sum(there):
+            if e.grams:
+                self._aside(e.row, NOTHING_LEFT, e.lot_no or e.station, 0)
+            return
+        for place, found in zip(places, _shares(e.grams, there), strict=True):
+            heap = self._heaps[place]
+            self._post(e.day, place, "gain", max(found - heap.grams, 0), e.row)
+            self._post(e.day, place, "loss", min(found - heap.grams, 0), e.row)
+            if found >= heap.grams:
+                heap.put(found - heap.grams, {})
+            else:
+                origins = heap.lift(heap.grams - found, in_turn=False)
+                self._gone.append(Held(holder="lost", place=place, row=e.row, origins=origins))
+
+
+def _shares(grams: int, there: Sequence[int]) -> list[int]:
+    return largest_remainder(grams, there) if sum(there) else [0] * len(there)
+
+
+def balance(moves: Iterable[Move]) -> dict[Place, int]:
+    """Return what lies at each place after all moves, in grams."""
+    ordered = sorted(moves, key=lambda move: move.place)
+    return {
+        place: sum(move.grams for move in part)
+        for place, part in groupby(ordered, key=lambda move: move.place)
+    }

@@ -1,0 +1,76 @@
+"""The coffee balance and the lots of a season, as plain rows for commands and reports."""
+
+from typing import Any
+
+import duckdb
+
+from pipeline.book.book import Book, kept_settings
+from pipeline.errors import BookError
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect, dicts, season_sql
+from pipeline.upkeep import seasons_with_sheets
+
+# What comes and goes in a balance sheet, in the order it is printed; opening and closing around it.
+LINES = (
+    "brought_on", "bought", "returned", "moved", "processed", "water", "parts", "sorted",
+    "handling", "sold", "loss", "gain",
+)  # fmt: skip
+Rows = list[dict[str, Any]]
+
+
+def season_of(book: Book, season: str | None) -> str:
+    """Return the season asked for, or the latest that any sheet speaks for."""
+    journal = book.journal()
+    settings = kept_settings(journal)
+    return settings.season(season).code if season else seasons_with_sheets(journal, settings)[-1]
+
+
+def coffee_weeks(con: duckdb.DuckDBPyConnection, station: str = "") -> Rows:
+    """Return the balance sheet of coffee week by week: kilograms by station, species and form."""
+    return dicts(con, season_sql("coffee_balance"), {"station": station})
+
+
+def whole_season(weeks: Rows) -> Rows:
+    """Return weeks of a balance sheet as one: first opening, all that moved, last closing."""
+    found: dict[tuple[str, str, str], dict[str, Any]] = {}
+    for week in weeks:
+        place = (week["station"], week["species"], week["form"])
+        if place not in found:
+            found[place] = dict(week)
+            continue
+        for line in LINES:
+            found[place][f"{line}_kg"] += week[f"{line}_kg"]
+        found[place]["closing_kg"] = week["closing_kg"]
+    return list(found.values())
+
+
+def balance_sheets(book: Book, *, season: str | None, station: str, week: str) -> Rows:
+    """Return the balance sheets of a season or one week of it; BookError names the weeks."""
+    with connect(str(must_have(book, season_of(book, season))), macros=True) as con:
+        weeks = coffee_weeks(con, station)
+    if week:
+        there = sorted({row["week"] for row in weeks})
+        if week not in there:
+            span = f"They run from {there[0]} to {there[-1]}." if there else "There are none."
+            raise BookError(f"No coffee is on the books for week {week!r}. {span}")
+        return [row for row in weeks if row["week"] == week]
+    return whole_season(weeks)
+
+
+def lots(book: Book, *, season: str | None) -> Rows:
+    """Return every lot of a season: what went in, what became of it, what is still there."""
+    with connect(str(must_have(book, season_of(book, season))), macros=True) as con:
+        return dicts(con, season_sql("lots_season"), {"lot": ""})
+
+
+def lot(book: Book, number: str, *, season: str | None) -> dict[str, Any]:
+    """Return one lot with its steps and the members whose coffee is in it; BookError if unknown."""
+    with connect(str(must_have(book, season_of(book, season))), macros=True) as con:
+        found = dicts(con, season_sql("lots_season"), {"lot": number.upper()})
+        if not found:
+            known = [row["lot_no"] for row in dicts(con, season_sql("lots_season"), {"lot": ""})]
+            some = f"There are: {', '.join(known[:12])}." if known else "There are no lots."
+            raise BookError(f"There is no lot {number!r}. {some}")
+        steps = dicts(con, season_sql("lot_card"), {"lot": number.upper()})
+        members = dicts(con, season_sql("lot_members"), {"lot": number.upper()})
+    return {"lot": found[0], "steps": steps, "members": members}
