@@ -45,6 +45,31 @@ class Scale:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
+class Meter:
+    """A moisture meter: how it measures, and how far off it may read.
+
+    `tolerance_pct` in per cent of the reading, `tolerance_points` at least so many points.
+    """
+
+    code: str
+    station: str
+    method: str
+    tolerance_pct: Decimal | None
+    tolerance_points: Decimal | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Basis:
+    """How coffee is brought to green bean equivalent: "factors" or the season's own "measured".
+
+    `least_kg`: so much must have gone into lots before their own outturn is used.
+    """
+
+    green: str = "factors"
+    least_kg: Decimal = Decimal(1000)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
 class Deduction:
     """A deduction on each delivery: by `percent` of its value or `per_kg`, with what allows it."""
 
@@ -114,6 +139,8 @@ class Settings:
     limits: tuple[LimitSetting, ...]
     gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
     measures: tuple[Measure, ...] = ()
+    meters: tuple[Meter, ...] = ()
+    basis: Basis = Basis()
     sheets: SheetSettings = SheetSettings()
     intake: IntakeLimits = DEFAULT
 
@@ -159,6 +186,8 @@ def read_settings(text: str) -> Settings:
             key: Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
         },
         measures=tuple(_measure(table) for table in whole.tables("measure")),
+        meters=tuple(_meter(table) for table in whole.tables("meter")),
+        basis=_basis(Table("basis", whole.raw.get("basis", {}))),
         sheets=_sheets(Table("sheets", whole.raw.get("sheets", {}))),
         intake=_intake(Table("intake", whole.raw.get("intake", {}))),
     )
@@ -219,6 +248,26 @@ def _measure(table: Table) -> Measure:
     return measure
 
 
+def _meter(table: Table) -> Meter:
+    return Meter(
+        code=table.text("code"),
+        station=table.text("station"),
+        method=table.text("method"),
+        tolerance_pct=table.number("tolerance_pct") if "tolerance_pct" in table.raw else None,
+        tolerance_points=(
+            table.number("tolerance_points") if "tolerance_points" in table.raw else None
+        ),
+    )
+
+
+def _basis(table: Table) -> Basis:
+    green = table.text("green", "factors")
+    if green not in ("factors", "measured"):
+        raise table.wrong("green", 'write "factors" or "measured".')
+    given = {"least_kg": table.number("least_kg")} if "least_kg" in table.raw else {}
+    return Basis(green=green, **given)
+
+
 def _sheets(table: Table) -> SheetSettings:
     orders = {"": "", "day-first": "dmy", "month-first": "mdy"}
     marks = {"": "", "point": ".", "comma": ","}
@@ -264,6 +313,7 @@ def _refuse_contradictions(settings: Settings) -> None:
         ("station", [s.code for s in settings.stations]),
         ("scale", [s.code for s in settings.scales]),
         ("deduction", [d.code for d in settings.deductions]),
+        ("meter", [m.code for m in settings.meters]),
     ):
         twice = sorted({code for code in codes if codes.count(code) > 1})
         if twice:
@@ -284,8 +334,9 @@ def _refuse_contradictions(settings: Settings) -> None:
             raise SettingsError(
                 f"book.toml, [[limit]] {limit.name}: station {limit.station!r} is not declared."
             )
-    for scale in settings.scales:
-        if scale.station not in stations:
-            raise SettingsError(
-                f"book.toml, [[scale]] {scale.code}: station {scale.station!r} is not declared."
-            )
+    for what, declared in (("scale", settings.scales), ("meter", settings.meters)):
+        for one in declared:
+            if one.station not in stations:
+                raise SettingsError(
+                    f"book.toml, [[{what}]] {one.code}: station {one.station!r} is not declared."
+                )

@@ -32,7 +32,7 @@ from pipeline.season.tables import (
     rows,
     season_sql,
 )
-from pipeline.settings import Settings
+from pipeline.settings import LimitSetting, Settings
 
 ANEW, BEHIND, UP_TO_DATE = "anew", "behind", "up to date"
 
@@ -130,9 +130,30 @@ def write_settings(con: duckdb.DuckDBPyConnection, settings: Settings, season: s
             "insert into deductions values (?, ?, ?, ?, ?, ?, ?)",
             [position, d.code, d.name, d.authority, d.form or None, d.percent, d.per_kg],
         )
+    for meter in settings.meters:
+        con.execute(
+            "insert into meters values (?, ?, ?)", [meter.code, meter.station, meter.method]
+        )
     days = settings.season(season)
     con.execute("insert into season_days values (?, ?)", [days.first_day, days.last_day])
-    write_limits(con, settings.limits, [station.code for station in settings.stations])
+    write_limits(
+        con,
+        (*_of_meters(settings), *settings.limits),
+        [station.code for station in settings.stations],
+    )
+
+
+def _of_meters(settings: Settings) -> list[LimitSetting]:
+    """Return how far off each station's meter may read, as limits of that station."""
+    return [
+        LimitSetting(name=name, value=value, station=meter.station, because=f"meter {meter.code}")
+        for meter in settings.meters
+        for name, value in (
+            ("meter_tolerance", meter.tolerance_pct),
+            ("meter_tolerance_least", meter.tolerance_points),
+        )
+        if value is not None
+    ]
 
 
 def _apply(
@@ -176,6 +197,8 @@ DERIVED = (
     "exceptions",
     "flags",
     "numbers_off",
+    "lot_steps",
+    "green_basis",
     "valued",
     "transfers",
     "member_coffee",
@@ -196,7 +219,9 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     _note_numbers_off(con)
     for kind in kinds().values():
         if kind.name == "weighings":
-            # The price list comes before what it prices.
+            # What values coffee comes before it: the price list, and the outturn of the lots.
+            con.execute(season_sql("lot_steps"))
+            con.execute(season_sql("green_basis"), _basis(settings))
             con.execute(season_sql("valued"), money)
         check_kind(con, kind.name)
     _follow_coffee(con)
@@ -211,6 +236,13 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
         raise ConservationError(
             "The book does not add up and was left as it was: " + "; ".join(broken)
         )
+
+
+def _basis(settings: Settings) -> dict[str, object]:
+    return {
+        "measured": settings.basis.green == "measured",
+        "least_g": int(settings.basis.least_kg * 1000),
+    }
 
 
 def _follow_coffee(con: duckdb.DuckDBPyConnection) -> None:

@@ -94,6 +94,11 @@ create or replace temp macro gbe_kg
             when 'dry_cherry' then div_half_away(grams(kg), 2::bigint)
             when 'parchment' then div_half_away(grams(kg) * 4::bigint, 5::bigint)
             when 'green' then grams(kg)
+        end),
+    -- The same by kilograms for one of green, as the table green_basis gives them.
+    (kg decimal(14, 3), per_green decimal(14, 4)) as
+        kg_from_grams(case when per_green > 0 then
+            div_half_away(grams(kg) * 10000::bigint, cast(per_green * 10000 as bigint))
         end);
 
 -- ---- trees --------------------------------------------------------------------------------------

@@ -82,11 +82,18 @@ create table scales (
     scale varchar primary key, station varchar not null, capacity_kg decimal(14, 3) not null,
     interval_kg decimal(14, 3) not null, class varchar not null, verified date
 );
+create table meters (meter varchar primary key, station varchar not null, method varchar not null);
 create table deductions (
     position integer primary key, deduction varchar not null, name varchar not null, authority varchar not null,
     form varchar, percent decimal(7, 4), per_kg decimal(14, 4)
 );
 create table season_days (first_day date not null, last_day date not null);
+
+-- One row per species and form: how many kilograms of it make one of green coffee, and by what.
+create table green_basis (
+    species varchar not null, form varchar not null, per_green decimal(14, 4), basis varchar not null,
+    measured_kg decimal(14, 3), primary key (species, form)
+);
 
 -- One row per weighing: what it is worth, by which price row, and its green bean equivalent.
 create table valued (

@@ -10,10 +10,9 @@ with delivered as (
     union all
     select
         s.member_no, s.species, s.form, coalesce(s.receipts, 0), s.net_kg,
-        gbe_kg(s.net_kg, s.form, l.cherry_per_green), s.value_minor
+        gbe_kg(s.net_kg, b.per_green), s.value_minor
     from season_so_far as s
-    inner join limits_here as l
-        on l.species = s.species and l.form = s.form and l.station = ''
+    inner join green_basis as b on b.species = s.species and b.form = s.form
     where s.state = 'counted'
 )
 select

@@ -13,10 +13,9 @@ select
     p.sheet_no as price_sheet_no,
     p.row_no as price_row_no,
     value_minor(w.net_kg, p.price_per_kg, $decimals) as value_minor,
-    gbe_kg(w.net_kg, w.form, l.cherry_per_green) as gbe_kg
+    gbe_kg(w.net_kg, b.per_green) as gbe_kg
 from live_weighings as w
 asof left join price as p
     on p.species = w.species and p.form = w.form and p.grade = w.grade and p.from_day <= w.day
-left join limits_here as l
-    on l.species = coalesce(w.species, '') and l.form = coalesce(w.form, '') and l.station = ''
+left join green_basis as b on b.species = w.species and b.form = w.form
 order by w.sheet_no, w.row_no;
