@@ -3,120 +3,25 @@
 import hashlib
 import tomllib
 from dataclasses import dataclass, field
-from datetime import date
 from decimal import Decimal
 from itertools import pairwise
 
 from checks.limits import UnknownLimit, refuse_unknown
 from pipeline.book_toml import Table
+from pipeline.declared import (
+    Basis,
+    Deduction,
+    LimitSetting,
+    Measure,
+    Meter,
+    Scale,
+    Season,
+    SheetSettings,
+    Station,
+)
 from pipeline.errors import SettingsError
 from pipeline.intake.limits import DEFAULT, LEAST, MOST, NAMES, IntakeLimits
 from pipeline.money import UnknownCurrency, decimals
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Season:
-    """A season: its code and its first and last civil day, both included."""
-
-    code: str
-    first_day: date
-    last_day: date
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Station:
-    """A station where coffee is weighed; `zone` is its altitude zone."""
-
-    code: str
-    name: str
-    zone: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Scale:
-    """A scale: capacity and interval (e) in kg, accuracy class, day of its last verification."""
-
-    code: str
-    station: str
-    capacity_kg: Decimal
-    interval_kg: Decimal
-    accuracy_class: str
-    verified: date | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Meter:
-    """A moisture meter: how it measures, and how far off it may read.
-
-    `tolerance_pct` in per cent of the reading, `tolerance_points` at least so many points.
-    """
-
-    code: str
-    station: str
-    method: str
-    tolerance_pct: Decimal | None
-    tolerance_points: Decimal | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Basis:
-    """How coffee is brought to green bean equivalent: "factors" or the season's own "measured".
-
-    `least_kg`: so much must have gone into lots before their own outturn is used.
-    """
-
-    green: str = "factors"
-    least_kg: Decimal = Decimal(1000)
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Deduction:
-    """A deduction on each delivery: by `percent` of its value or `per_kg`, with what allows it."""
-
-    code: str
-    name: str
-    authority: str
-    form: str
-    percent: Decimal | None
-    per_kg: Decimal | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LimitSetting:
-    """A limit that differs from its default, for all or for one species, form or station."""
-
-    name: str
-    value: Decimal
-    because: str
-    species: str = ""
-    form: str = ""
-    station: str = ""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Measure:
-    """What one of a local measure weighs, kg, from a day on; station and form "" stand for all."""
-
-    name: str
-    station: str
-    form: str
-    kg: Decimal
-    from_day: date
-    authority: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SheetSettings:
-    """How sheets are read where they themselves do not say: table [sheets] of book.toml.
-
-    `date_order`: "dmy", "mdy" or "" for not declared; `decimal_mark`: ".", "," or "".
-    `empty_marks`: what counts as an empty cell in a column that may be empty, such as "-".
-    """
-
-    date_order: str = ""
-    decimal_mark: str = ""
-    quintal_kg: Decimal = Decimal(100)
-    empty_marks: tuple[str, ...] = ()
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -140,8 +45,8 @@ class Settings:
     gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
     measures: tuple[Measure, ...] = ()
     meters: tuple[Meter, ...] = ()
-    basis: Basis = Basis()
-    sheets: SheetSettings = SheetSettings()
+    basis: Basis = field(default_factory=Basis)
+    sheets: SheetSettings = field(default_factory=SheetSettings)
     intake: IntakeLimits = DEFAULT
 
     def season(self, code: str) -> Season:

@@ -2,19 +2,13 @@
 
 from typing import Any
 
-import duckdb
-
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
+from pipeline.season.coffee_sheets import coffee_weeks, whole_season
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, season_sql
 from pipeline.upkeep import seasons_with_sheets
 
-# What comes and goes in a balance sheet, in the order it is printed; opening and closing around it.
-LINES = (
-    "brought_on", "bought", "returned", "moved", "processed", "water", "parts", "sorted",
-    "handling", "sold", "loss", "gain",
-)  # fmt: skip
 Rows = list[dict[str, Any]]
 
 
@@ -23,25 +17,6 @@ def season_of(book: Book, season: str | None) -> str:
     journal = book.journal()
     settings = kept_settings(journal)
     return settings.season(season).code if season else seasons_with_sheets(journal, settings)[-1]
-
-
-def coffee_weeks(con: duckdb.DuckDBPyConnection, station: str = "") -> Rows:
-    """Return the balance sheet of coffee week by week: kilograms by station, species and form."""
-    return dicts(con, season_sql("coffee_balance"), {"station": station})
-
-
-def whole_season(weeks: Rows) -> Rows:
-    """Return weeks of a balance sheet as one: first opening, all that moved, last closing."""
-    found: dict[tuple[str, str, str], dict[str, Any]] = {}
-    for week in weeks:
-        place = (week["station"], week["species"], week["form"])
-        if place not in found:
-            found[place] = dict(week)
-            continue
-        for line in LINES:
-            found[place][f"{line}_kg"] += week[f"{line}_kg"]
-        found[place]["closing_kg"] = week["closing_kg"]
-    return list(found.values())
 
 
 def balance_sheets(book: Book, *, season: str | None, station: str, week: str) -> Rows:

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 
 import duckdb
 
+from pipeline.season.coffee_sheets import coffee_weeks, whole_season
 from reports import group_parts as parts
+from reports.coffee_balance import coffee_balance
 from reports.facts import CoopFacts, ReportError, Row
 from reports.figures import Figures
 from reports.gate_page import Check, gate_model
@@ -78,6 +80,7 @@ def group_model(
         "findings": findings(v, got, record, titles),
         "totals": parts.totals(v, got.total, deducted),
         "coffee": parts.coffee(v, rows(con, "group_coffee"), got.total),
+        "balance": coffee_balance(v, whole_season(coffee_weeks(con))),
         "weeks": parts.weeks(v, got.weeks),
         "yields": parts.yields(v, got.yields),
         "moisture": parts.moisture(v, got.moisture),
@@ -261,6 +264,7 @@ def _words(v: Voice) -> dict[str, str]:
         "findings": v.say("What the season shows"),
         "totals": v.say("From value to balance"),
         "coffee": v.say("Coffee in"),
+        "balance": v.say("Where the coffee is"),
         "weeks": v.say("Coffee in by week and station"),
         "yields": v.say("Yield a bearing tree"),
         "moisture": v.say("Moisture by station"),

@@ -3,6 +3,7 @@ create or replace temp view check_payments as
 select
     r.*,
     m.name as member_name,
+    st.name as station_name,
     s.taken_day,
     d.first_day,
     d.last_day,
@@ -11,4 +12,5 @@ select
 from live_payments as r
 cross join season_days as d
 inner join sheets as s on s.sheet_no = r.sheet_no
+left join stations as st on st.station = r.station
 left join known_members as m on m.member_no = r.member_no;

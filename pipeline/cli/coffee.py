@@ -1,5 +1,7 @@
 """Commands on the coffee itself: balance sheets by station, lots and whose coffee is in them."""
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 from typing import Any
 
@@ -167,3 +169,127 @@ def _show_lot(one: dict[str, Any]) -> None:
         ),
         right=".rr",
     )
+
+
+@click.command()
+@book_argument
+@click.option("--season", help="Season's code. Default: the latest with sheets.")
+@click.option("--station", default="", help="Only this station, by its code.")
+@json_option
+def weights(book: Path, season: str | None, station: str, as_json: bool) -> None:
+    """Print what was taken in on one basis: net, at standard moisture, as green bean equivalent.
+
+    \b
+    Example: weighbook weights ridge-book --station KES
+    """
+    from pipeline.basis import weights as on_each_basis
+    from pipeline.book.book import open_book
+    from pipeline.cli import show
+
+    found = on_each_basis(open_book(book), season=season, station=station)
+    if as_json:
+        show.as_json(found)
+        return
+    show.table(
+        ("Station", "Coffee", "Lines", "Net kg", "At standard moisture", "Not read", "Green, kg"),
+        (
+            (
+                row["station"],
+                f"{row['species']} {row['form'].replace('_', ' ')}",
+                f"{row['lines']:,}",
+                _kg(row["net_kg"]),
+                _at_standard(row),
+                _kg(row["unread_kg"]) if row["unread_kg"] else "",
+                _kg(row["gbe_kg"]),
+            )
+            for row in found["weights"]
+        ),
+        right="..rrrrr",
+    )
+    click.echo("\nGreen bean equivalent, kilograms for one of green:")
+    for row in found["green"]:
+        name = f"{row['species']} {row['form'].replace('_', ' ')}"
+        click.echo(f"  {name}: {row['per_green'].normalize():f} ({row['basis']})")
+    click.echo(
+        "\nMoisture, wet basis; brought to standard by the dry matter, which stays the same:"
+    )
+    for row in found["meters"]:
+        click.echo(
+            f"  {row['station']}, meter {row['meter']}: {row['method']}, within "
+            f"{row['meter_tolerance'].normalize():f} % of the reading and at least "
+            f"{row['meter_tolerance_least'].normalize():f} points"
+        )
+    if not found["meters"]:
+        click.echo("  no meter is declared in book.toml, so the method is not known")
+
+
+def _at_standard(row: dict[str, Any]) -> str:
+    if row["standard_kg"] is None:
+        return ""
+    return f"{_kg(row['standard_kg'])} at {row['standard_moisture'].normalize():f} %"
+
+
+@click.command()
+@book_argument
+@click.argument("station")
+@click.argument("day", type=click.DateTime(["%Y-%m-%d"]))
+@json_option
+def day(book: Path, station: str, day: Any, as_json: bool) -> None:
+    """Close a DAY at a STATION: receipts written = coffee taken in = cash paid out.
+
+    What does not agree is named. Ends with 4 where anything differs.
+
+    \b
+    Example: weighbook day ridge-book KES 2026-05-18
+    """
+    from pipeline.book.book import kept_settings, open_book
+    from pipeline.cli import show
+    from pipeline.day import cash, close_day
+
+    kept = open_book(book)
+    found = close_day(kept, station, day.date())
+    if as_json:
+        show.as_json(found)
+    else:
+        settings = kept_settings(kept.journal())
+        _show_day(found, partial(cash, settings=settings))
+    if found.differs:
+        raise click.exceptions.Exit(4)
+
+
+def _show_day(found: Any, cash: Callable[[int], str]) -> None:
+    from pipeline.cli import show
+
+    click.echo(f"{found.station}, {found.day:%A %Y-%m-%d}\n")
+    show.table(
+        ("Receipts", "First", "Last", "Written"),
+        (
+            (f"book {r['receipt_book']}", str(r["first_no"]), str(r["last_no"]), str(r["receipts"]))
+            for r in found.receipts
+        ),
+        right=".rrr",
+    )
+    click.echo()
+    show.table(
+        ("Coffee", "Lines", "Bags", "Net kg", "Sorted out before", "Given back", "Second grade",
+         "Value"),
+        (
+            (
+                f"{r['species']} {r['form'].replace('_', ' ')}, grade {r['grade']}",
+                str(r["lines"]),
+                str(r["bags"]),
+                *(_kg(r[name]) for name in
+                  ("net_kg", "sorted_before_kg", "returned_kg", "second_grade_kg")),
+                cash(r["value_minor"]),
+            )
+            for r in found.coffee
+        ),
+        right=".rrrrrrr",
+    )  # fmt: skip
+    due = sum(row["due_minor"] for row in found.money)
+    paid = sum(row["paid_minor"] for row in found.money)
+    click.echo(f"\nCoffee less deductions {cash(due)}, cash paid out {cash(paid)}.")
+    for said in found.differs:
+        click.echo(f"  - {said}")
+    if not found.differs:
+        click.echo("Receipts, coffee and cash agree: the day is closed.")

@@ -21,6 +21,8 @@ COMMANDS = {
     "decide": "pipeline.cli.deciding",
     "coffee": "pipeline.cli.coffee",
     "lots": "pipeline.cli.coffee",
+    "weights": "pipeline.cli.coffee",
+    "day": "pipeline.cli.coffee",
     "issue": "pipeline.cli.issuing",
     "why": "pipeline.cli.deciding",
     "rebuild": "pipeline.cli.keeping",

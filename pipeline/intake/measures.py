@@ -6,11 +6,12 @@ from fractions import Fraction
 
 import polars as pl
 
+from pipeline.declared import Measure
 from pipeline.intake.characters import fold
 from pipeline.intake.kinds import Kind, choices, normal_heading
 from pipeline.intake.reasons import reason
 from pipeline.intake.units import convert, measure_names
-from pipeline.settings import Measure, Settings
+from pipeline.settings import Settings
 
 
 def measure_name(word: str, settings: Settings) -> str | None:

@@ -13,7 +13,7 @@ from pipeline.samples.land import land
 from pipeline.samples.lots import lots_and_sales
 from pipeline.samples.money import SECOND_LIST_WEEK, payments, price_list
 from pipeline.samples.people import NAMED_STATIONS, members, stations
-from pipeline.samples.season import receipts, records, weighings
+from pipeline.samples.season import receipt_books, receipts, records, weighings
 
 LEAST_MEMBERS_FOR_BAD_WEEK = 200
 
@@ -72,7 +72,12 @@ def write(out: Path, *, people: int, weeks: int, seed: int, per_member: float, p
         **lots_and_sales(seed, lines.frame, weeks),
     }
     season = out / "season"
-    first = {"members": register.frame, "plots": ground.frame, "prices": price_list(1)}
+    first = {
+        "members": register.frame,
+        "plots": ground.frame,
+        "prices": price_list(1),
+        "receipt_books": receipt_books(sites, slips),
+    }
     sheets.write_week(season / "register", _register(first, weeks))
     for week in range(weeks):
         sheets.write_week(season / sheets.week_name(week), sheets.week_sheets(week, frames))

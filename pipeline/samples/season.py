@@ -166,6 +166,18 @@ def book_codes(places: tuple[Station, ...], slips: Receipts) -> pl.Series:
     return letters + numbers.cast(pl.String).str.zfill(2)
 
 
+def receipt_books(places: tuple[Station, ...], slips: Receipts) -> pl.DataFrame:
+    """Return the books handed out: numbers run on from book to book; the last is begun only."""
+    used = np.bincount(slips.station, minlength=len(places))
+    rows = [
+        (place.code, f"{place.code[0]}{n + 1:02d}", n * BOOK_SIZE + 1, (n + 1) * BOOK_SIZE)
+        for place, count in zip(places, used, strict=True)
+        for n in range(-(-int(count) // BOOK_SIZE))
+    ]
+    names = ["station", "receipt_book", "first_no", "last_no"]
+    return pl.DataFrame(rows, schema=names, orient="row")
+
+
 def _recorders(places: tuple[Station, ...], station: Whole, week: Whole) -> pl.Series:
     """Return who weighed: where there are two, they take turns by the week."""
     pairs = [(place.recorders[0], place.recorders[-1]) for place in places]

@@ -108,6 +108,11 @@ def book_toml(places: tuple[Station, ...], weeks: int) -> str:
         f'class = "III"\nverified = {date(2026, 2, 10 + min(number, 2))}\n'
         for number, place in enumerate(places)
     ]
+    parts += [
+        f'[[meter]]\ncode = "{place.code}-M"\nstation = "{place.code}"\n'
+        'method = "capacitance, checked against the oven (ISO 6673)"\ntolerance_points = "0.5"\n'
+        for place in places
+    ]
     return "\n".join([*parts, _DEDUCTIONS])
 
 

@@ -15,6 +15,7 @@ from checks.limits import write_limits
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal, Line
 from pipeline.coffee.events import Row
+from pipeline.declared import LimitSetting
 from pipeline.errors import ConservationError
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import kinds
@@ -32,7 +33,7 @@ from pipeline.season.tables import (
     rows,
     season_sql,
 )
-from pipeline.settings import LimitSetting, Settings
+from pipeline.settings import Settings
 
 ANEW, BEHIND, UP_TO_DATE = "anew", "behind", "up to date"
 

@@ -11,8 +11,9 @@ import pytest
 from checks.limits import UnknownLimit, applied, limits, refuse_unknown
 from checks.listing import rule_dicts, rule_list
 from checks.rules import RULES
+from pipeline.declared import LimitSetting
 from pipeline.errors import SettingsError
-from pipeline.settings import LimitSetting, read_settings
+from pipeline.settings import read_settings
 from tests.take.small import ASHA, SETTINGS, ask, made, registers, sheet, taken
 
 

@@ -41,15 +41,15 @@ def step(lot_no: str, seq: int, in_g: int | None, out_g: int, **given: Any) -> S
         "form_before": "fresh_cherry",
         "form_after": "parchment",
         "from_lots": (),
-        **dict.fromkeys(
-            ("water_g", "parts_g", "sorted_g", "handling_g", "loss_g", "gain_g"), 0
-        ),
+        **dict.fromkeys(("water_g", "parts_g", "sorted_g", "handling_g", "loss_g", "gain_g"), 0),
         "handling_bp": 50,
     }
     return Step(lot_no=lot_no, seq=seq, in_g=in_g, out_g=out_g, **{**made, **away, **given})
 
 
-def sold(grams: int, lot_no: str = "", on: int = 20, station: str = "", form: str = "green") -> Sold:
+def sold(
+    grams: int, lot_no: str = "", on: int = 20, station: str = "", form: str = "green"
+) -> Sold:
     return Sold(
         row=("sales", 2, on),
         day=day(on),
@@ -206,9 +206,7 @@ def test_opening_stock_lies_there_before_anything_is_taken_in() -> None:
         ),
     ],
 )
-def test_a_step_that_the_coffee_was_not_there_for_is_set_aside(
-    steps: list[Step], why: str
-) -> None:
+def test_a_step_that_the_coffee_was_not_there_for_is_set_aside(steps: list[Step], why: str) -> None:
     walk = walked([bought(100_000)], steps)
     assert whys(walk) == [(steps[-1].row[2], why)]
     assert sum(lies(walk).values()) > 0
