@@ -146,7 +146,7 @@ class _Taking:
         """Return the journal entries of all that is new."""
         arrivals = [arrival for of_file in self.arrivals.values() for arrival in of_file]
         by_file: dict[str, list[dict[str, Any]]] = {sha256: [] for sha256 in self.arrivals}
-        for entry in make_entries(arrivals, self.settings, season):
+        for entry in make_entries(arrivals, self.settings, season, self.kept):
             by_file[entry["sha256"]].append(entry)
         return [
             entry

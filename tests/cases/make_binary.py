@@ -196,6 +196,8 @@ def _workbooks() -> dict[str, bytes]:
         ("Monday", [HEAD, cells(1, 10019, day)]),
         ("Tuesday", [HEAD, cells(2, 10024, datetime(2026, 5, 5))]),
     ]
+    wednesday = ("Wednesday", [HEAD, cells(3, 10035, datetime(2026, 5, 6))])
+    mended = [by_day[0], ("Tuesday", [HEAD, cells(2, 10035, datetime(2026, 5, 5))]), wednesday]
     return {
         f"0106-workbook/{NAME}.xlsx": plain,
         "0107-workbook-of-several-worksheets/may.xlsx": workbook([*several, notes]),
@@ -215,6 +217,8 @@ def _workbooks() -> dict[str, bytes]:
             [("Week 19", [HEAD, cells(1, 10019, day)])]
         ),
         f"0118-workbook-of-a-worksheet-a-day/{NAME}.xlsx": workbook(by_day),
+        f"0119-workbook-of-days-corrected/earlier/{NAME}.xlsx": workbook(by_day),
+        f"0119-workbook-of-days-corrected/{NAME}_b.xlsx": workbook(mended),
         f"0117-text-named-xlsx/{NAME}.xlsx": sheet(row(1)).encode(),
     }
 
@@ -258,7 +262,7 @@ def _no_sheets() -> dict[str, bytes]:
 def main() -> None:
     for name, content in made().items():
         path = Path(__file__).parent / name
-        path.parent.mkdir(exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)
 
 
