@@ -10,7 +10,7 @@ from typing import NamedTuple
 import polars as pl
 
 from pipeline.intake.cells import DOUBT, canonical_number, digits_of
-from pipeline.intake.characters import fold, is_nothing
+from pipeline.intake.characters import fold, is_error, is_nothing
 from pipeline.intake.dates import read_date
 from pipeline.intake.kinds import Column, Kind, normal_heading
 from pipeline.intake.measures import measure_name, weighed
@@ -166,7 +166,7 @@ def read_number(column: Column, cell: str, mark: str, unit: str, settings: Setti
     unit.
     """
     written = take_apart(cell)
-    if written is None or is_nothing(cell):
+    if written is None or is_nothing(cell) or is_error(cell):
         return AS_TYPED
     named = _unit_of(column, written.before, written.after, unit, settings)
     if isinstance(named, Read):

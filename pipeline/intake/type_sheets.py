@@ -13,6 +13,7 @@ from pipeline.intake.odd import NUMBERS
 from pipeline.intake.settle import Front, SheetForm, settle_sheets
 from pipeline.intake.shifted import mark_shifted
 from pipeline.intake.units import heading_units, own_unit
+from pipeline.intake.whole_rows import mark_broken
 from pipeline.settings import Settings
 
 
@@ -49,6 +50,7 @@ def type_sheets(
         rows = pl.concat([part.rows for part in parts]).sort("sheet_no", "row_no")
         typed = TypedRows(rows, pl.concat([part.unreadable for part in parts]))
     if typed.unreadable.height:
+        typed = mark_broken(kind, text, typed)
         orders = {no: list(front.headings) for no, front in fronts.items() if front.headings}
         typed = mark_shifted(
             kind, text, typed, orders, lambda rows: _typed(kind, rows, forms, settings)

@@ -23,6 +23,19 @@ DAMAGED = (
     "XLSX and send that."
 )
 CELL_PLACE = re.compile(rb'<(?:\w+:)?c [^>]*?r="([A-Z]{1,3})(\d{1,7})"')
+# How the library names an error cell, and what a spreadsheet shows for it
+# (ECMA-376 part 1, error values; the list is from memory).
+ERROR = re.compile(r"Error\((\w+)\)")
+ERRORS = {
+    "Div0": "#DIV/0!",
+    "NA": "#N/A",
+    "Name": "#NAME?",
+    "Null": "#NULL!",
+    "Num": "#NUM!",
+    "Ref": "#REF!",
+    "Value": "#VALUE!",
+    "GettingData": "#GETTING_DATA",
+}
 PIECE = 1 << 20
 
 
@@ -62,7 +75,7 @@ def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list
 def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Header, pl.DataFrame]:
     """Return the header of a worksheet and the rows below it: `row_no`, `c0`, …, `beyond`."""
     # skip_rows=0: without it, blank rows at the top are left out and row numbers are wrong.
-    frame = _load(_reader(content), name, skip_rows=0).to_polars()
+    frame = _with_errors(_load(_reader(content), name, skip_rows=0))
     frame = frame.rename({old: f"c{index}" for index, old in enumerate(frame.columns)})
     head = [[cell or "" for cell in row] for row in frame.head(limits.header_within).iter_rows()]
     header = find_header(head, limits)
@@ -77,6 +90,21 @@ def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Hea
         .with_columns(pl.when(pl.all() != "").then(pl.all()))
     )
     return header, body.with_row_index("row_no", offset=header.row_no + 1)
+
+
+def _with_errors(sheet: Any) -> pl.DataFrame:
+    """Return the cells of a worksheet; one without a result holds the error that it shows."""
+    batch, errors = _guarded(sheet.to_arrow_with_errors)
+    frame = pl.DataFrame(pl.from_arrow(batch))
+    found: dict[int, dict[int, str]] = {}
+    for error in errors.errors if errors else ():
+        shown = ERROR.search(error.detail)
+        row, column = error.offset_position
+        found.setdefault(column, {})[row] = ERRORS.get(shown[1] if shown else "", "#ERROR!")
+    for column, cells in found.items():
+        told = pl.Series(list(cells.values()), dtype=pl.String)
+        frame = frame.with_columns(frame.to_series(column).scatter(list(cells), told))
+    return frame
 
 
 def _reader(content: bytes) -> Any:
