@@ -225,7 +225,8 @@ def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -
     problem = state["problem"] or ""
     if state["kind"] and problem:
         titles = problem.removeprefix("missing-column: ")
-        message = f"The sheet has no column {titles}. Add it and send the whole sheet again."
+        what, it = ("columns", "them") if ", " in titles else ("column", "it")
+        message = f"The sheet has no {what} {titles}. Add {it} and send the whole sheet again."
     else:
         message = problem.partition(": ")[2]
     status = ("kept" if not state["kind"] else "taken") if first else "known"

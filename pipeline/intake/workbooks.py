@@ -174,7 +174,9 @@ def _refuse_too_large(content: bytes, limits: IntakeLimits) -> None:
 def over_expansion(what: str, total: int, packed: int, limits: IntakeLimits) -> NotRead:
     """Return the refusal of a file that unpacks to too much."""
     name = "unpacked_mib" if total > limits.unpacked_mib << 20 else "expansion"
-    return over(name, f"{what} of {packed} bytes unpacks to more than {total} bytes", limits)
+    size = f"{packed} bytes" if packed < 1 << 20 else f"{packed / (1 << 20):.1f} MiB"
+    larger = f"{what} of {size} unpacks to more than {total / (1 << 20):.0f} MiB"
+    return over(name, larger, limits)
 
 
 def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
