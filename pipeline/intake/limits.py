@@ -65,8 +65,9 @@ def over(name: str, what: str, limits: IntakeLimits, do: str = "") -> NotRead:
     """Return the refusal for a limit: what is too large, the limit, and how to raise it."""
     value = getattr(limits, name)
     do = do or "Send it in parts"
+    most = f"{value}{COUNTED.get(name, '')}"
     return NotRead(
         f"over-{name.replace('_', '-')}",
-        f"{what} (limit: {value}{COUNTED.get(name, '')}). {do}, or raise {name} under [intake] in book.toml "
+        f"{what} (limit: {most}). {do}, or raise {name} under [intake] in book.toml "
         "and send it again.",
     )

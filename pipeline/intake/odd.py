@@ -20,7 +20,7 @@ from pipeline.intake.dates import read_date
 from pipeline.intake.kinds import Column, choices, normal_heading
 from pipeline.intake.numbers import take_apart
 from pipeline.intake.reasons import reason
-from pipeline.intake.units import HINTS, MEASURES, STORED, quantity_of
+from pipeline.intake.units import HINTS, measured, quantity_of
 
 LONGEST_TEXT = 500
 # How alike two words are, of 100, before one is offered for the other.
@@ -156,12 +156,12 @@ def _plain_but_unfit(column: Column, text: str, places: int) -> str:
 
 
 def _unit(column: Column, unit: str) -> str:
-    quantity = MEASURES.get(column.type)
+    quantity, own = measured(column)
     if len(unit) > 30 or not any(letter.isalpha() or letter in "%$€£" for letter in unit):
         return "not-a-number"
-    if quantity is None or quantity_of(unit) or unit == "%":
+    if not quantity or quantity_of(unit) or unit == "%":
         return reason("unit-does-not-fit", unit)
-    return reason("unknown-unit", unit, STORED[quantity], HINTS[quantity])
+    return reason("unknown-unit", unit, own, HINTS[quantity])
 
 
 def _no_choice(column: Column, text: str) -> str:

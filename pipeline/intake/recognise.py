@@ -173,7 +173,7 @@ def _twice(kind: str, headings: tuple[str, ...]) -> tuple[tuple[str, int, int], 
 
 
 def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:
-    """Return what is noticed once the kind is known: headings not known, or in several languages."""
+    """Return what is noticed once the kind is known: headings not known, several languages."""
     notes = [
         Note("unknown-heading", cells.header_row, sentence)
         for sentence in _unknown(kind.name, own_headings(cells))
@@ -203,16 +203,16 @@ def _unknown(kind: str, headings: tuple[str, ...]) -> tuple[str, ...]:
     found: list[str] = []
     others: list[str] = []
     for heading in headings:
-        key = heading_key(heading)
+        key, shown = heading_key(heading), f'"{heading.strip()[:LONGEST_SHOWN]}"'
         if not heading.strip() or key in known:
             continue
         near = process.extractOne(key, lacking.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
         if near is None:
-            others.append(f'"{heading.strip()[:LONGEST_SHOWN]}"')
+            others.append(shown)
             continue
         found.append(
-            f'The heading "{heading.strip()[:LONGEST_SHOWN]}" is not known here, and its column was '
-            f'not read. Did you mean "{lacking[near[0]]}"? Rename it and send the sheet again.'
+            f"The heading {shown} is not known here, and its column was not read. "
+            f'Did you mean "{lacking[near[0]]}"? Rename it and send the sheet again.'
         )
     if others:
         shown = ", ".join(others[:MOST_SHOWN]) + (", …" if others[MOST_SHOWN:] else "")

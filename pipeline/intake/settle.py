@@ -87,9 +87,9 @@ def settle_sheets(
         units = {
             column.name: "/".join(named)
             for column in kind.columns
-            if (named := heading_units(column.type, front.headings.get(column.name, "")))
+            if (named := heading_units(column, front.headings.get(column.name, "")))
             # The column's own unit says nothing new.
-            and named != (own_unit(column.type, settings.currency),)
+            and named != (own_unit(column, settings.currency),)
         }
         order, serials, date_notes = _order(dates.get(sheet_no, {}), kind, front, settings)
         found[sheet_no] = SheetForm(
@@ -103,7 +103,10 @@ def settle_sheets(
 
 
 def _unit_notes(units: Mapping[str, str], front: Front) -> list[Note]:
-    return [Note("heading-unit", (front.headings[name], unit)) for name, unit in units.items()]
+    return [
+        Note("heading-units" if "/" in unit else "heading-unit", (front.headings[name], unit))
+        for name, unit in units.items()
+    ]
 
 
 def _marks(kind: Kind, text: pl.DataFrame) -> dict[int, dict[str, Counter[str]]]:

@@ -1,7 +1,7 @@
 """Rows that cannot be read as a whole: one reason for the row in place of those of its cells."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import polars as pl
 
@@ -46,7 +46,7 @@ def with_one_reason(kind: Kind, typed: TypedRows, found: Sequence[WholeRow]) -> 
         none = rows.join(marked, on=list(key), how="left", maintain_order="left")["no"].is_null()
         stored = [column.stored for column in kind.columns if column.name in columns]
         rows = rows.with_columns(pl.when(none).then(pl.col(stored)))
-    return TypedRows(rows, pl.concat([others, one]), typed.forms)
+    return replace(typed, rows=rows, unreadable=pl.concat([others, one]))
 
 
 def mark_broken(kind: Kind, text: pl.DataFrame, typed: TypedRows) -> TypedRows:
