@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.intake.characters import BLANK, ERRORS, INVISIBLE, NOTHING, UNREAD
+from pipeline.intake.characters import BLANK, ERROR, INVISIBLE, NOTHING, UNREAD
 from pipeline.intake.kinds import Column, Kind, choices, normal_heading
 from pipeline.intake.odd import LONGEST_TEXT, why_not
 from pipeline.intake.reasons import REASONS
@@ -220,13 +220,12 @@ def _value(column: Column, text: pl.DataFrame, money_decimals: int) -> pl.Expr:
         shape = cell.str.contains("^[0-9]{1,2}:[0-9]{2}(:00)?$")
         return pl.when(shape).then(_cast(column, cell, money_decimals))
     if column.type == "code" or column.type in WORDS:
-        small = cell.str.to_lowercase()
-        whole = ~cell.str.contains(UNREAD, literal=True) & ~small.is_in(list(ERRORS))
+        whole = ~cell.str.contains(UNREAD, literal=True) & ~cell.str.contains(ERROR)
         kept = pl.when((cell.str.len_chars() <= LONGEST_TEXT) & whole).then(cell)
         if column.type in WORDS:
             return kept
         # Codes are compared, so their letters are stored large; the sheet keeps them as typed.
-        fits = ~cell.str.contains(_INSIDE) & ~small.is_in(list(NOTHING))
+        fits = ~cell.str.contains(_INSIDE) & ~cell.str.to_lowercase().is_in(list(NOTHING))
         return pl.when(fits).then(kept.str.to_uppercase())
     if column.type == "date":
         shape = cell.str.contains("^(19|20)[0-9]{2}-[0-9]{2}-[0-9]{2}$")

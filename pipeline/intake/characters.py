@@ -27,10 +27,8 @@ NOTHING = frozenset(
     "- -- --- – — … ... . ? ?? / // n/a na n.a. n.a nil none null nd n.d. n/d s/d sd "
     "aucun aucune néant rien ninguno ninguna nada nenhum nenhuma hakuna hamna".split()
 )
-# What spreadsheets show where a formula has no result.
-ERRORS = frozenset(
-    "#n/a #ref! #value! #div/0! #name? #null! #num! #getting_data #spill! #calc! #error!".split()
-)
+# What spreadsheets show where a formula has no result: "#DIV/0!", "#NOM?", "Err:502".
+ERROR = r"(?i)^(?:#[^\s#!?]{1,14}[!?]|#n/[ad]|#getting_data|err:[0-9]{3})$"
 # Stands in the place of what could not be read as a letter.
 UNREAD = "\ufffd"
 _LOOKALIKES = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1", "|": "1"})
@@ -43,7 +41,7 @@ def is_nothing(text: str) -> bool:
 
 def is_error(text: str) -> bool:
     """Tell whether a cell holds what a spreadsheet shows for an error: "#DIV/0!"."""
-    return text.casefold() in ERRORS
+    return text[:1] in ("#", "e", "E") and re.match(ERROR, text) is not None
 
 
 def has_invisible(text: str) -> bool:

@@ -50,8 +50,9 @@ def mark_shifted(
     found: list[WholeRow] = []
     for order, sheets in by_order.items():
         own = runs.filter(pl.col("sheet_no").is_in(sheets))
+        by_run = own.partition_by("run", as_dict=True)
         for run, (place, steps) in _shifts(own, order, typed, retype).items():
-            rows = own.filter(pl.col("run") == run)
+            rows = by_run[(run,)]
             title = kind.column(order[place]).title
             why = reason("shifted", str(rows["row_no"][0]), WORDS[steps], title)
             found += [
@@ -93,7 +94,10 @@ def _shifts(
     from some place on mends is then what is read unmoved before it and moved behind it.
     """
     sample = runs.filter(pl.int_range(pl.len()).over("run") < TRIED_ROWS)
-    run_of = sample["run"].to_numpy()
+    # Rows of a run stand together: each begins where the one before it ends.
+    sizes = sample.group_by("run", maintain_order=True).len()
+    heights = sizes["len"].to_numpy().astype(np.int64)
+    begins = np.cumsum(heights) - heights
     unmoved = _unread(sample, order, typed.unreadable)
     best: dict[int, tuple[int, int, int]] = {}
     for steps in WORDS:
@@ -104,14 +108,14 @@ def _shifts(
             # A last cell that is filled would be pushed out to where no heading is.
             filled = pl.any_horizontal(pl.col(order[-1], "beyond").is_not_null())
             mended &= ~sample.select(filled).to_series().to_numpy()[:, None]
-        for run in np.unique(run_of):
-            of_run = mended[run_of == run]
-            counts = of_run.sum(axis=0)
-            place = len(counts) - 1 - int(np.argmax(counts[::-1]))
-            count = int(counts[place])
-            enough = count * 10 >= len(of_run) * MENDED_IN_TEN
-            if enough and count >= best.get(int(run), (1,))[0]:
-                best[int(run)] = count, place, steps
+        counts = np.add.reduceat(mended, begins, axis=0, dtype=np.int64)
+        places = len(order) - 1 - np.argmax(counts[:, ::-1], axis=1)
+        for run, height, place, of_run in zip(
+            sizes["run"], heights, places.tolist(), counts.tolist(), strict=True
+        ):
+            count = of_run[place]
+            if count * 10 >= height * MENDED_IN_TEN and count >= best.get(run, (1,))[0]:
+                best[run] = count, place, steps
     return {run: (place, steps) for run, (_, place, steps) in sorted(best.items())}
 
 

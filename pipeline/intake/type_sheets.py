@@ -13,7 +13,7 @@ from pipeline.intake.kinds import Kind
 from pipeline.intake.odd import NUMBERS
 from pipeline.intake.settle import Front, SheetForm, settle_sheets
 from pipeline.intake.shifted import mark_shifted
-from pipeline.intake.units import heading_units, own_unit
+from pipeline.intake.units import other_units
 from pipeline.intake.whole_rows import mark_broken
 from pipeline.settings import Settings
 
@@ -108,7 +108,7 @@ def _not_plain(
         found.update(text.filter(some)["sheet_no"].unique())
     for sheet_no, front in fronts.items():
         for column in kind.columns:
-            named = heading_units(column, front.headings.get(column.name, ""))
-            if named and named != (own_unit(column, settings.currency),):
+            heading = front.headings.get(column.name, "")
+            if heading and other_units(column, heading, settings.currency):
                 found.add(sheet_no)
     return sorted(found)

@@ -136,6 +136,12 @@ def own_unit(column: Column, currency: str) -> str:
     return "kg" if column.type == "price" else measured(column)[1]
 
 
+def other_units(column: Column, heading: str, currency: str) -> str:
+    """Return the units that a heading names, joined by "/"; "" where it is the column's own."""
+    named = heading_units(column, heading)
+    return "" if named == (own_unit(column, currency),) else "/".join(named)
+
+
 def is_code(word: str) -> bool:
     """Tell whether a word is a currency code of ISO 4217."""
     return word in Currency.__members__

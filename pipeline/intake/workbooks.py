@@ -36,6 +36,8 @@ ERRORS = {
     "Value": "#VALUE!",
     "GettingData": "#GETTING_DATA",
 }
+ODS_ERROR = re.compile(rb'<table:table-cell [^>]*calcext:value-type="error"[^>]*>')
+ODS_VALUE = re.compile(rb' office:(?:value-type|value|string-value)="[^"]*"')
 PIECE = 1 << 20
 
 
@@ -75,7 +77,7 @@ def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list
 def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Header, pl.DataFrame]:
     """Return the header of a worksheet and the rows below it: `row_no`, `c0`, …, `beyond`."""
     # skip_rows=0: without it, blank rows at the top are left out and row numbers are wrong.
-    frame = _with_errors(_load(_reader(content), name, skip_rows=0))
+    frame = _with_errors(_load(_reader(_with_errors_told(content)), name, skip_rows=0))
     frame = frame.rename({old: f"c{index}" for index, old in enumerate(frame.columns)})
     head = [[cell or "" for cell in row] for row in frame.head(limits.header_within).iter_rows()]
     header = find_header(head, limits)
@@ -90,6 +92,30 @@ def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Hea
         .with_columns(pl.when(pl.all() != "").then(pl.all()))
     )
     return header, body.with_row_index("row_no", offset=header.row_no + 1)
+
+
+def _with_errors_told(content: bytes) -> bytes:
+    """Return an ODS file in which error cells are text that shows the error; others as they are.
+
+    Such a cell has an empty text or nought for its value, which the library would take.
+    """
+    if content[:4] != b"PK\x03\x04" or b"opendocument.spreadsheet" not in content[:200]:
+        return content
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        if "content.xml" not in archive.namelist():
+            return content
+        members = {name: archive.read(name) for name in archive.namelist()}
+    told = ODS_ERROR.sub(
+        lambda cell: ODS_VALUE.sub(b"", cell[0]).replace(b" ", b' office:value-type="string" ', 1),
+        members["content.xml"],
+    )
+    if told == members["content.xml"]:
+        return content
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        for name, inner in (members | {"content.xml": told}).items():
+            archive.writestr(name, inner)
+    return packed.getvalue()
 
 
 def _with_errors(sheet: Any) -> pl.DataFrame:
