@@ -53,7 +53,7 @@ class Sheet:
 class Spoken:
     """What the typed rows of one sheet say: how many name which station, recorder and day.
 
-    `recorders`: only of rows that are not damaged.
+    Only of rows that are not damaged, where there are any; `height` counts these.
     """
 
     height: int = 0
@@ -70,9 +70,10 @@ def spoken_by_sheet(
     `rows`: perhaps with `whole`, false where cells stand beyond the headings. `no_recorders`: codes
     of scales and stations, which stand under that heading only where cells are shifted.
     """
-    heights = dict(rows.group_by("sheet_no").len().iter_rows())
-    stations = _counted(rows, "station")
-    recorders = _counted(_undamaged(kind, rows, no_recorders), "recorder")
+    sound = _undamaged(kind, rows)
+    heights = dict(sound.group_by("sheet_no").len().iter_rows())
+    stations = _counted(sound, "station")
+    recorders = _counted(_naming_people(sound, no_recorders), "recorder")
     days = _counted(rows, kind.day)
     return {
         sheet_no: Spoken(
@@ -85,15 +86,22 @@ def spoken_by_sheet(
     }
 
 
-def _undamaged(kind: Kind, rows: pl.DataFrame, no_recorders: Collection[str]) -> pl.DataFrame:
-    """Return the rows whose recorder can be believed: a mended copy must find its slot by it."""
+def _undamaged(kind: Kind, rows: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows that can be believed, of a sheet without any all: by what most of them say a
+    mended copy finds the sheet that it mends.
+    """
+    sound = pl.col("whole") if "whole" in rows.columns else pl.col("sheet_no").is_not_null()
+    if kind.day and kind.day in rows.columns:
+        sound &= pl.col(kind.day).is_not_null()
+    return rows.filter(sound | ~sound.any().over("sheet_no"))
+
+
+def _naming_people(rows: pl.DataFrame, codes: Collection[str]) -> pl.DataFrame:
     if "recorder" not in rows.columns:
         return rows
     named = pl.col("recorder")
-    fits = named.str.contains(r"\p{L}") & ~named.str.to_uppercase().is_in(list(no_recorders))
-    if kind.day and kind.day in rows.columns:
-        fits &= pl.col(kind.day).is_not_null()
-    return rows.filter(fits & pl.col("whole") if "whole" in rows.columns else fits)
+    is_code = named.str.to_uppercase().is_in(list(codes))
+    return rows.filter(named.str.contains(r"\p{L}") & ~is_code)
 
 
 def _counted(rows: pl.DataFrame, column: str) -> dict[int, dict[Any, int]]:
