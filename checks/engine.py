@@ -2,8 +2,8 @@
 
 Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the queries name:
 `live_<kind>` with `row_key` and `has_key`, `known_members`, `valued`, `stations`, `scales`,
-`season_days`, `sheets`, `limits_here`, `unreadable`, `succession`, `flags`, `decisions`,
-`exceptions`.
+`season_days`, `sheets`, `limits_here`, `unreadable`, `converted`, `succession`, `flags`,
+`decisions`, `exceptions`.
 """
 
 from functools import cache

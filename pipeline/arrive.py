@@ -20,6 +20,7 @@ from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import front_of, text_of_sheets
 from pipeline.settings import Settings
+from pipeline.worksheets import worksheets_apart
 
 # The columns, beside the day, that tell what a sheet speaks for.
 SPEAKING = ("station", "recorder")
@@ -42,6 +43,7 @@ class Arrival:
     only_adds: bool = False
     claims: list[Claim] | None = None
     corrects: KeptSheet | None = None
+    worksheet: str = ""
 
 
 def read_arrivals(
@@ -62,7 +64,9 @@ def read_arrivals(
         for part in open_parts(content, settings.intake):
             meant = answer if answer.part in ("", part.part) else Answer()
             parts[len(found)] = part
-            found.append(Arrival(sha256, part.part, part.name(name), meant))
+            found.append(
+                Arrival(sha256, part.part, part.name(name), meant, worksheet=part.worksheet)
+            )
     together = cells_together(parts, settings.intake)
     for place, arrival in enumerate(found):
         alone = together.get(place)
@@ -133,11 +137,12 @@ def _speaking(kind: Kind) -> Kind:
 
 
 def make_entries(
-    arrivals: Sequence[Arrival], settings: Settings, season: str
+    arrivals: Sequence[Arrival], settings: Settings, season: str, before: Sequence[KeptSheet] = ()
 ) -> list[dict[str, Any]]:
     """Return the journal entry of each arrival; `season`: that of those which speak for none.
 
     The rows that tell what sheets speak for are typed in one go a kind, not sheet by sheet.
+    `before`: all sheets of the book, of which these may be versions.
     """
     spoken: dict[int, Sheet] = {}
     for kind in kinds().values():
@@ -148,6 +153,8 @@ def make_entries(
         ]
         if of_kind:
             spoken |= _speak(kind, of_kind, settings)
+    places = {n: (a.sha256, a.part, a.worksheet) for n, a in enumerate(arrivals)}
+    spoken |= worksheets_apart(places, spoken, before)
     for n, arrival in enumerate(arrivals):
         if arrival.claims is not None and arrival.corrects is None and arrival.kind is not None:
             # It corrects nothing that is known: it speaks for nothing, and all of it goes back.
@@ -168,7 +175,9 @@ def _speak(
     text = text_of_sheets(speaking, [(n, cells, {}) for n, _, cells in seen])
     fronts = {n: front_of(speaking, name, cells) for n, name, cells in seen}
     typed = type_sheets(speaking, text, fronts, settings).rows
-    by_sheet = spoken_by_sheet(kind, typed)
+    codes = {code for scale in settings.scales for code in (scale.code, scale.station)}
+    whole = typed.with_columns((text["beyond"].is_null()).alias("whole"))
+    by_sheet = spoken_by_sheet(kind, whole, codes)
     days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
     found: dict[int, Sheet] = {}
     for n, arrival in arrivals:

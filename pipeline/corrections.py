@@ -7,6 +7,7 @@ from typing import Any
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.intake.corrected import own_headings, sheet_label
+from pipeline.intake.found import BROKEN
 from pipeline.intake.headings import language_of
 from pipeline.intake.read import read_cells
 from pipeline.intake.words import said
@@ -71,7 +72,7 @@ def _line(row: dict[str, Any], width: int, flags: list[Flag], language: str) -> 
     cells = [row[f"c{position}"] for position in range(width)]
     return SentBack(
         row_no=row["row_no"],
-        cells=[*cells, *filter(None, [row["beyond"]])],
+        cells=[*cells, *filter(None, [(row["beyond"] or "").rpartition(BROKEN)[2]])],
         wrong=" ".join(_wrong(flag, language) for flag in flags),
         todo=" ".join(dict.fromkeys(flag.do for flag in flags)),
     )

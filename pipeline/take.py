@@ -146,7 +146,7 @@ class _Taking:
         """Return the journal entries of all that is new."""
         arrivals = [arrival for of_file in self.arrivals.values() for arrival in of_file]
         by_file: dict[str, list[dict[str, Any]]] = {sha256: [] for sha256 in self.arrivals}
-        for entry in make_entries(arrivals, self.settings, season):
+        for entry in make_entries(arrivals, self.settings, season, self.kept):
             by_file[entry["sha256"]].append(entry)
         return [
             entry
@@ -225,7 +225,8 @@ def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -
     problem = state["problem"] or ""
     if state["kind"] and problem:
         titles = problem.removeprefix("missing-column: ")
-        message = f"The sheet has no column {titles}. Add it and send the whole sheet again."
+        what, it = ("columns", "them") if ", " in titles else ("column", "it")
+        message = f"The sheet has no {what} {titles}. Add {it} and send the whole sheet again."
     else:
         message = problem.partition(": ")[2]
     status = ("kept" if not state["kind"] else "taken") if first else "known"

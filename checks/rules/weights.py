@@ -45,7 +45,8 @@ RULES = (
         on=("weighings",),
         severity=HOLD,
         col="gross_kg",
-        where="not is_multiple(gross_kg, interval_kg)",
+        # A scale's steps in kg say nothing about a weight in another unit.
+        where="not is_multiple(gross_kg, interval_kg) and not gross_converted",
         facts=("gross_kg", "interval_kg", "scale"),
         say="Scale {scale} shows steps of {interval_kg} kg; {gross_kg} kg is none of them.",
         do="Look at the receipt; a digit may be mistyped or the scale may be another.",

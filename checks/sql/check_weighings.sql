@@ -14,6 +14,7 @@ select
     d.last_day,
     v.price_per_kg,
     u.col is not null as moisture_unread,
+    cv.col is not null as gross_converted,
     l.* exclude (species, form, station),
     r.net_kg as kg_at_stake,
     v.value_minor as minor_at_stake
@@ -27,6 +28,9 @@ left join valued as v on v.sheet_no = r.sheet_no and v.row_no = r.row_no
 left join unreadable as u
     on u.kind = 'weighings' and u.col = 'moisture_pct'
     and u.sheet_no = r.sheet_no and u.row_no = r.row_no
+left join converted as cv
+    on cv.kind = 'weighings' and cv.col = 'gross_kg' and cv.unit not in ('g', 't')
+    and cv.sheet_no = r.sheet_no and cv.row_no = r.row_no
 left join limits_here as l
     on l.species = coalesce(r.species, '') and l.form = coalesce(r.form, '')
     and l.station = case when st.station is null then '' else r.station end;

@@ -1,5 +1,5 @@
 -- Grain: one row per live row whose key an earlier row has already. A row of a correction sheet that
--- corrects nothing is no such earlier row.
+-- corrects nothing is no such earlier row, and one that cannot be read as a whole has no key.
 with keyed as (
     select
         row_key,
@@ -7,6 +7,8 @@ with keyed as (
     from check_rows as r
     anti join fills as f
         on f.sheet_no = r.sheet_no and f.row_no = r.row_no and f.of_sheet_no is null
+    anti join unreadable as u
+        on u.sheet_no = r.sheet_no and u.row_no = r.row_no and u.col = ''
     where has_key
     group by row_key
     having count(*) > 1

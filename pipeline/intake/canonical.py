@@ -4,13 +4,14 @@ Each distinct text is read once, under the form of the sheets that hold it. What
 open becomes a doubt beside the cell, and the cell stays as it was typed.
 """
 
+import re
 from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import polars as pl
 
-from pipeline.intake.cells import DOUBT, canonical_number, digits_of
-from pipeline.intake.characters import fold, is_nothing
+from pipeline.intake.cells import CONVERTED, DOUBT, canonical_number, digits_of
+from pipeline.intake.characters import fold, is_error, is_nothing
 from pipeline.intake.dates import read_date
 from pipeline.intake.kinds import Column, Kind, normal_heading
 from pipeline.intake.measures import measure_name, weighed
@@ -20,31 +21,34 @@ from pipeline.intake.reasons import reason
 from pipeline.intake.settle import SheetForm
 from pipeline.intake.units import (
     HINTS,
-    MEASURES,
-    STORED,
     convert,
     currency_fits,
-    factor,
     is_doubtful,
+    is_own_unit,
     measure_names,
+    measured,
     quantity_of,
     spellings,
+    worth_in,
 )
 from pipeline.settings import Settings
 
 
 class Read(NamedTuple):
     """One distinct cell as read: its canonical text, or a doubt, or an amount of a local
-    measure.
+    measure; and the unit that it was converted from.
     """
 
     canon: str | None = None
     doubt: str | None = None
     amount: str | None = None
     measure: str | None = None
+    converted: str | None = None
 
 
 AS_TYPED = Read()
+# Between a price and what it is for: "2.15/kg", "2.15 per kg".
+PER = re.compile(r"\s*(?:/|\b(?:per|par|por|kwa)\b)\s*", re.I)
 
 
 def canonical(
@@ -52,6 +56,7 @@ def canonical(
 ) -> pl.DataFrame:
     """Return the text in canonical form, with a column `doubt <name>` where a column has doubts.
 
+    And with `converted <name>`, the unit that a number was converted from, where there is one.
     `text`: trimmed cells; `forms`: by sheet_no. Rows keep their order.
     """
     if settings.sheets.empty_marks:
@@ -97,6 +102,8 @@ def _settled(name: str, text: pl.DataFrame, told: pl.DataFrame) -> pl.DataFrame:
     text = text.with_columns(pl.coalesce(told["canon"], pl.col(name)).alias(name))
     if told["doubt"].null_count() < told.height:
         text = text.with_columns(told["doubt"].alias(DOUBT.format(name)))
+    if told["converted"].null_count() < told.height:
+        text = text.with_columns(told["converted"].alias(CONVERTED.format(name)))
     return text
 
 
@@ -166,7 +173,7 @@ def read_number(column: Column, cell: str, mark: str, unit: str, settings: Setti
     unit.
     """
     written = take_apart(cell)
-    if written is None or is_nothing(cell):
+    if written is None or is_nothing(cell) or is_error(cell):
         return AS_TYPED
     named = _unit_of(column, written.before, written.after, unit, settings)
     if isinstance(named, Read):
@@ -184,14 +191,13 @@ def read_number(column: Column, cell: str, mark: str, unit: str, settings: Setti
     else:
         return Read(doubt=reason("either-number", found[POINT], found[COMMA]))
     number = written.sign + number
-    quantity = MEASURES.get(column.type)
-    if not named or quantity is None:
+    quantity, own = measured(column)
+    if not named or not quantity or named == own:
         return Read(number)
     if named in spellings(quantity).values():
-        worth = factor(quantity, named, settings.sheets.quintal_kg)
-        places = places_of(column, settings)
-        return Read(number if worth == 1 else convert(number, worth, places))
-    return Read(amount=number, measure=named)
+        worth = worth_in(column, named, settings.sheets.quintal_kg)
+        return Read(convert(number, worth, places_of(column, settings)), converted=named)
+    return Read(amount=number, measure=named, converted=named)
 
 
 def places_of(column: Column, settings: Settings) -> int:
@@ -203,7 +209,7 @@ def _unit_of(
     column: Column, before: str, after: str, heading: str, settings: Settings
 ) -> str | Read:
     """Return the unit of a number ("" for the stored one), or what is to be said about the cell."""
-    quantity = MEASURES.get(column.type)
+    quantity, _ = measured(column)
     word = after.rstrip(".")
     if column.type in ("money", "price"):
         return _money_unit(column, before, after, heading, settings)
@@ -212,10 +218,10 @@ def _unit_of(
     if not word:
         if "/" in heading:
             return Read(doubt=reason("unit-in-doubt", heading))
-        return _known_heading(quantity, heading)
-    if (column.type == "percent" and word == "%") or _is_own_word(column, word):
+        return _known_heading(column, heading)
+    if is_own_unit(column, word) or _is_own_word(column, word):
         return ""
-    if quantity is None:
+    if not quantity:
         return AS_TYPED
     if (unit := spellings(quantity).get(normal_unit(word))) is not None:
         return unit
@@ -226,15 +232,18 @@ def _unit_of(
     return AS_TYPED
 
 
-def _known_heading(quantity: str | None, heading: str) -> str | Read:
+def _known_heading(column: Column, heading: str) -> str | Read:
     """Return the unit that a heading names, or what is to be said where it cannot be converted."""
-    if not heading or quantity is None or heading in spellings(quantity).values():
+    quantity, own = measured(column)
+    if not heading or heading in (spellings(quantity).values() if quantity else ()):
         return heading
+    if not quantity:
+        return Read(doubt=reason("unit-does-not-fit", heading))
     if quantity == "weight" and is_doubtful(heading):
         return Read(doubt=reason("unit-of-many-weights", heading))
     if quantity == "weight" and heading in measure_names().values():
         return heading
-    return Read(doubt=reason("unknown-unit", heading, STORED[quantity], HINTS[quantity]))
+    return Read(doubt=reason("unknown-unit", heading, own, HINTS[quantity]))
 
 
 def normal_unit(word: str) -> str:
@@ -257,7 +266,7 @@ def _money_unit(
     column: Column, before: str, after: str, heading: str, settings: Settings
 ) -> str | Read:
     if column.type == "price":
-        after, _, per = after.partition("/") if after != "/=" else (after, "", "")
+        after, per = [*(PER.split(after, 1) if after != "/=" else [after]), ""][:2]
         weight = spellings("weight").get(normal_unit(per)) if per else heading or "kg"
         if weight != "kg":
             return (

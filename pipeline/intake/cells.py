@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 import polars as pl
 
-from pipeline.intake.characters import BLANK, INVISIBLE, NOTHING
+from pipeline.intake.characters import BLANK, ERROR, INVISIBLE, NOTHING, UNREAD
 from pipeline.intake.kinds import Column, Kind, choices, normal_heading
 from pipeline.intake.odd import LONGEST_TEXT, why_not
 from pipeline.intake.reasons import REASONS
@@ -43,6 +43,8 @@ SHAPE = (
 JUDGED_ONE_BY_ONE = WORDS | {"choice", "geometry", "time"}
 # How a column of doubts is called that travels beside the text: see `canonical`.
 DOUBT = "doubt {}"
+# And one of the units that numbers were converted from.
+CONVERTED = "converted {}"
 
 _INSIDE = f"[{INVISIBLE}]"
 _UNREADABLE = {
@@ -53,6 +55,13 @@ _UNREADABLE = {
     "value": pl.String,
     "reason": pl.String,
 }
+_CONVERTED = {
+    "kind": pl.String,
+    "sheet_no": pl.Int32,
+    "row_no": pl.Int32,
+    "col": pl.String,
+    "unit": pl.String,
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,13 +69,14 @@ class TypedRows:
     """Typed rows of one kind (`sheet_no`, `row_no`, then its columns) and the cells not read.
 
     `unreadable`: kind, sheet_no, row_no, col, value, reason; one row a cell. `forms`: how each
-    sheet
-    was read as a whole, by sheet_no, where it was looked at more closely.
+    sheet was read as a whole, by sheet_no, where it was looked at more closely. `converted`: kind,
+    sheet_no, row_no, col, unit of each number that was brought to its column's unit from another.
     """
 
     rows: pl.DataFrame
     unreadable: pl.DataFrame
     forms: "dict[int, SheetForm]" = field(default_factory=dict["int", "SheetForm"])
+    converted: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_CONVERTED))
 
 
 def sql_type(column: Column) -> str:
@@ -160,8 +170,25 @@ def type_rows(
         keep = pl.when(text[DOUBT.format(name)].is_null()).then(pl.col(stored))
         rows = rows.with_columns(keep.alias(stored))
     return TypedRows(
-        rows, pl.concat([f for f in found if f.height] or [pl.DataFrame(schema=_UNREADABLE)])
+        rows,
+        pl.concat([f for f in found if f.height] or [pl.DataFrame(schema=_UNREADABLE)]),
+        converted=_converted(kind, text),
     )
+
+
+def _converted(kind: Kind, text: pl.DataFrame) -> pl.DataFrame:
+    found = [
+        text.select(
+            pl.lit(kind.name).alias("kind"),
+            "sheet_no",
+            "row_no",
+            pl.lit(column.name).alias("col"),
+            pl.col(unit).alias("unit"),
+        ).drop_nulls("unit")
+        for column in kind.columns
+        if (unit := CONVERTED.format(column.name)) in text.columns
+    ]
+    return pl.concat(found) if found else pl.DataFrame(schema=_CONVERTED)
 
 
 def _cast(column: Column, text: pl.Expr, money_decimals: int) -> pl.Expr:
@@ -193,7 +220,8 @@ def _value(column: Column, text: pl.DataFrame, money_decimals: int) -> pl.Expr:
         shape = cell.str.contains("^[0-9]{1,2}:[0-9]{2}(:00)?$")
         return pl.when(shape).then(_cast(column, cell, money_decimals))
     if column.type == "code" or column.type in WORDS:
-        kept = pl.when(cell.str.len_chars() <= LONGEST_TEXT).then(cell)
+        whole = ~cell.str.contains(UNREAD, literal=True) & ~cell.str.contains(ERROR)
+        kept = pl.when((cell.str.len_chars() <= LONGEST_TEXT) & whole).then(cell)
         if column.type in WORDS:
             return kept
         # Codes are compared, so their letters are stored large; the sheet keeps them as typed.

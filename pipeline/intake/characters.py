@@ -4,6 +4,7 @@ numbers.
 
 import re
 import unicodedata
+from decimal import Decimal
 from functools import cache
 
 from pipeline.intake.words import word_table
@@ -24,15 +25,23 @@ SPACES = "\u00a0\u2007\u2009\u202f"
 # What clerks write where there is nothing to write, in the five languages.
 NOTHING = frozenset(
     "- -- --- – — … ... . ? ?? / // n/a na n.a. n.a nil none null nd n.d. n/d s/d sd "
-    "#n/a #ref! #value! #div/0! #name? #null! #num! "
     "aucun aucune néant rien ninguno ninguna nada nenhum nenhuma hakuna hamna".split()
 )
+# What spreadsheets show where a formula has no result: "#DIV/0!", "#NOM?", "Err:502".
+ERROR = r"(?i)^(?:#[^\s#!?]{1,14}[!?]|#n/[ad]|#getting_data|err:[0-9]{3})$"
+# Stands in the place of what could not be read as a letter.
+UNREAD = "\ufffd"
 _LOOKALIKES = str.maketrans({"O": "0", "o": "0", "l": "1", "I": "1", "|": "1"})
 
 
 def is_nothing(text: str) -> bool:
     """Tell whether a cell holds a mark for nothing: "-", "n/a", "nil"."""
     return text.casefold() in NOTHING
+
+
+def is_error(text: str) -> bool:
+    """Tell whether a cell holds what a spreadsheet shows for an error: "#DIV/0!"."""
+    return text[:1] in ("#", "e", "E") and re.match(ERROR, text) is not None
 
 
 def has_invisible(text: str) -> bool:
@@ -51,10 +60,30 @@ def latin_digits(text: str) -> str | None:
 
 def without_lookalikes(text: str) -> str | None:
     """Return "60.5" for "6O.5" or "6l" as "61"; None where that makes no plain number of it."""
-    if not any(letter.isdigit() for letter in text):
-        return None
+    found = digits_meant(text)
+    return found if found and re.fullmatch(r"[+-]?[0-9]+([.,][0-9]+)?", found) else None
+
+
+def digits_meant(text: str) -> str | None:
+    """Return text with each letter that looks like a digit as that digit; None where it has none.
+
+    A hint only: "1OO43" -> "10043", "2O26-05-04" -> "2026-05-04".
+    """
     found = text.translate(_LOOKALIKES)
-    return found if found != text and re.fullmatch(r"[+-]?[0-9]+([.,][0-9]+)?", found) else None
+    return found if found != text and any(letter.isdigit() for letter in text) else None
+
+
+def with_decimals(text: str) -> str | None:
+    """Return a number that ends in a fraction with decimals: "11½" -> "11.5"; None for others.
+
+    Only halves, quarters and eighths, which decimals give whole.
+    """
+    found = re.fullmatch(r"([0-9]{0,6})\s?(?:([¼-¾⅛-⅞])|([0-9])/([248]))", text)
+    if found is None or (found[3] and found[1] and " " not in text):
+        return None
+    part = unicodedata.numeric(found[2]) if found[2] else int(found[3]) / int(found[4])
+    # Eighths are exact in binary too.
+    return str(int(found[1] or 0) + Decimal(part)) if part < 1 else None
 
 
 def fold(text: str) -> str:

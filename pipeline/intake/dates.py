@@ -25,6 +25,10 @@ FIRST_YEAR, LAST_YEAR = 1900, 2100
 _TIME = re.compile(r"[T\s]\s*[0-9]{1,2}:[0-9]{2}(:[0-9]{2}([.][0-9]+)?)?\s*([ap]m|z)?$", re.I)
 _NOUGHT = re.compile(r"[T\s]\s*0{1,2}:00(:00([.]0+)?)?z?$", re.I)
 _NUMBERS = re.compile(r"([0-9]{1,4})\s*([/. -])\s*([0-9]{1,2})\s*\2\s*([0-9]{1,4})")
+_DAY_AND_MONTH = re.compile(r"([0-9]{1,2})\s*[/. -]\s*([0-9]{1,2})")
+_MONTH_AND_YEAR = re.compile(
+    r"(?:0?[1-9]|1[0-2])\s*[/.-]\s*(?:19|20)[0-9]{2}|(?:19|20)[0-9]{2}\s*[/.-]\s*(?:0?[1-9]|1[0-2])"
+)
 _COMPACT = re.compile(r"((?:19|20)[0-9]{2})([0-9]{2})([0-9]{2})")
 _SERIAL = re.compile(r"([0-9]{5})(?:[.][0-9]+)?")
 _SMALL_WORDS = frozenset("de del of le el la o the tarehe er do da st nd rd th a e".split())
@@ -79,6 +83,12 @@ def read_date(text: str, this_year: int) -> DateCell:
         if not inside or day is None:
             return DateCell(reason="not-a-date")
         return DateCell({"": day}, serial=True, time=len(plain.rstrip(".0")) > 5)
+    elif short := _DAY_AND_MONTH.fullmatch(plain):
+        first, second = int(short[1]), int(short[2])
+        is_day = 0 < min(first, second) <= 12 and max(first, second) <= 31
+        return DateCell(reason="no-year" if is_day else "not-a-date")
+    elif _MONTH_AND_YEAR.fullmatch(plain):
+        return DateCell(reason="no-day")
     else:
         found = _from_words(plain, this_year)
     if time and found.orders:
@@ -157,7 +167,7 @@ def _from_words(text: str, this_year: int) -> DateCell:
     if not month or not numbers or len(numbers) > 2:
         return DateCell(reason="not-a-date")
     if len(numbers) == 1:
-        return DateCell(reason="no-year")
+        return DateCell(reason="no-day" if len(numbers[0]) == 4 else "no-year")
     day, year = numbers if len(numbers[0]) <= 2 else reversed(numbers)
     if len(year) == 3 or len(year) > 4 or len(day) > 2:
         return DateCell(reason=reason("no-such-year", year))

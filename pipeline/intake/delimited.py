@@ -13,7 +13,7 @@ from itertools import islice
 import polars as pl
 
 from pipeline.intake.encodings import Text
-from pipeline.intake.found import Note
+from pipeline.intake.found import BROKEN, Note
 from pipeline.intake.headings import count_known
 from pipeline.intake.layout import Header, find_header
 from pipeline.intake.limits import IntakeLimits
@@ -186,7 +186,8 @@ def careful_rows(
 ) -> Iterator[pl.DataFrame]:
     """Read any delimited lines. A row whose quotation marks do not close is taken as it stands.
 
-    Such a row has its whole text in `beyond` too, so that it goes back, and the next line is a row.
+    Such a row has its broken cell and its whole text in `beyond`, each behind `BROKEN`, so that it
+    goes back, and the next line is a row.
     """
     lines = _Lines(run)
     while block := lines.take(BLOCK_LINES):
@@ -222,7 +223,8 @@ def _row_by_row(
             reader = csv.reader(lines, delimiter=delimiter, strict=True)
             bare = first.rstrip("\r\n")
             cells = bare.split(delimiter)
-            beyond[len(rows)] = bare
+            opened = next((cell for cell in cells if '"' in cell), bare)
+            beyond[len(rows)] = f"{BROKEN}{opened}{BROKEN}{bare}"
             notes.append(_broken(row_no + len(rows)))
         rows.append(cells)
     return rows

@@ -27,7 +27,19 @@ MARKS = (
 )
 # One byte a letter, as office programs and old machines write it: the likeliest first.
 ONE_BYTE = ("cp1252", "mac_roman", "cp850", "cp1250", "iso8859_9", "cp1254", "iso8859_15", "cp437")
-NAMES = {"cp1252": "Windows-1252", "cp1250": "Windows-1250", "cp1254": "Windows-1254"}
+NAMES = {
+    "cp1252": "Windows-1252",
+    "mac_roman": "Mac Roman",
+    "cp850": "DOS 850",
+    "cp1250": "Windows-1250",
+    "iso8859_9": "ISO 8859-9",
+    "cp1254": "Windows-1254",
+    "iso8859_15": "ISO 8859-15",
+    "cp437": "DOS 437",
+}
+# Of as many letters of several bytes, one may be broken before the text is taken for another
+# encoding: in one byte a letter, hardly two bytes in a row happen to be UTF-8.
+WHOLE_FOR_ONE_BROKEN = 2
 PIECE = 1 << 20
 SAMPLE = 1 << 18
 CONTROL = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]")
@@ -64,14 +76,14 @@ def to_utf8(content: bytes) -> Text:
         raise NotRead("not-text", "This is no text file. Save the sheet as CSV and send that.")
     if _is_utf8(content):
         return _without_controls(content, 0, "utf-8", ())
-    return _one_byte(content)
+    return _nearly_utf8(content) or _one_byte(content)
 
 
 def _marked(content: bytes, encoding: str, start: int) -> Text:
     if encoding == "utf-8":
         if _is_utf8(content):
             return _without_controls(content, start, encoding, ())
-        return _one_byte(content[start:])
+        return _nearly_utf8(content[start:]) or _one_byte(content[start:])
     try:
         text = content[start:].decode(encoding)
     except UnicodeDecodeError as error:
@@ -112,6 +124,30 @@ def _is_utf8(content: bytes) -> bool:
     except UnicodeDecodeError:
         return False
     return True
+
+
+def _nearly_utf8(content: bytes) -> Text | None:
+    """Return UTF-8 text with a few broken bytes, each shown as a mark; None where it is no UTF-8.
+
+    The cells that hold a mark are sent back when they are typed, the others are read.
+    """
+    broken = whole = 0
+    for line in content.splitlines():
+        if line.isascii():
+            continue
+        text = line.decode("utf-8", "replace")
+        marks = text.count("\ufffd") - line.count(VISIBLE)
+        broken += marks
+        whole += sum(not letter.isascii() for letter in text) - marks
+    if broken * WHOLE_FOR_ONE_BROKEN > whole:
+        return None
+    note = Note(
+        "broken-bytes",
+        0,
+        "The sheet is in UTF-8, but for some bytes that are no letters (places: "
+        f"{broken}); each is shown as \ufffd. Cells that hold one are sent back.",
+    )
+    return _without_controls(content.decode("utf-8", "replace").encode(), 0, "utf-8", (note,))
 
 
 def _without_controls(data: bytes, start: int, encoding: str, notes: tuple[Note, ...]) -> Text:
@@ -171,7 +207,7 @@ def _decodes(content: bytes, encoding: str) -> bool:
 
 def _encoding_notes(lines: list[bytes], chosen: str, others: list[str]) -> tuple[Note, ...]:
     """Say which encoding was taken, and show a word that another likely one spells otherwise."""
-    name = NAMES.get(chosen, chosen)
+    name = NAMES[chosen]
     word = re.search(rb"[\w\x80-\xff]*[\x80-\xff][\w\x80-\xff]*", b"\n".join(lines[:50]))
     shown = word[0][:40] if word else b""
     as_read = shown.decode(chosen, "replace")
@@ -184,7 +220,7 @@ def _encoding_notes(lines: list[bytes], chosen: str, others: list[str]) -> tuple
                 Note(
                     "encoding-doubt",
                     0,
-                    f'The letters may also be {NAMES.get(other, other)}: "{otherwise}" instead of '
+                    f'The letters may also be {NAMES[other]}: "{otherwise}" instead of '
                     f'"{as_read}". Look at the names; where they are wrong, save the sheet as CSV '
                     "in UTF-8 and send it again.",
                 ),

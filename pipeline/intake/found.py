@@ -4,6 +4,10 @@ from dataclasses import dataclass
 
 import polars as pl
 
+# Begins what stands in `beyond` of a row whose quotation marks are broken: the broken cell, the
+# mark again, the whole line. No text holds it, since control characters are replaced before.
+BROKEN = "\x1e"
+
 
 class NotRead(Exception):
     """A sheet's rows cannot be had; `code` says why in one word, `str()` in a sentence."""

@@ -139,7 +139,9 @@ def _parted(text: str) -> tuple[str, str]:
     if bracketed and _is_unit(bracketed["unit"]):
         return bracketed["name"], bracketed["unit"].strip()
     words = whole.rstrip(" .:*").replace(",", " ").replace("%", " %").split()
-    if len(words) > 1 and normal_word(words[-1]) in BARE_UNITS:
+    last = normal_word(words[-1]).split() if len(words) > 1 else []
+    # "kg/lb" ends a heading as one unit does: which of them is meant is then asked.
+    if last and all(word in BARE_UNITS for word in last):
         return " ".join(words[:-1]), words[-1]
     return whole, ""
 

@@ -94,6 +94,7 @@ def _runs(
     totals: list[Total] = []
     notes: list[Note] = []
     waiting: pl.DataFrame | None = None
+    height = 0
     for rough in raw():
         if waiting is not None:
             yield replace(found, frame=waiting, notes=())
@@ -101,6 +102,7 @@ def _runs(
         notes += noticed
         frame, some = set_totals_aside(frame, header, last=False)
         totals += some
+        height += frame.height
         waiting = frame
     last = tidy(_no_rows(header), header, limits)[0] if waiting is None else waiting
     _, at_the_end = set_totals_aside(last, header, last=True)
@@ -114,12 +116,23 @@ def _runs(
 
     told, aside = check_totals([*totals, *at_the_end], header, frames)
     last = last.filter(~pl.col("row_no").is_in(aside)) if at_the_end and aside else last
+    if not height:
+        notes.append(_nothing_below(header.row_no))
     ordered = sorted([*broken, *notes, *told, *nameless(last, header)], key=lambda n: n.row_no)
     yield replace(found, frame=last, reader=reader, notes=(*found.notes, *ordered))
 
 
 def _of_all(runs: list[Cells]) -> tuple[Note, ...]:
     return tuple(note for run in runs for note in run.notes)
+
+
+def _nothing_below(row_no: int) -> Note:
+    return Note(
+        "no-rows",
+        row_no,
+        f"There are headings in row {row_no} and no rows below them. Where there should be some, "
+        "send the sheet again with them.",
+    )
 
 
 def _hidden(name: str) -> Note:

@@ -1,13 +1,16 @@
 """What kind of sheet this is, and which station, week and recorder it speaks for."""
 
+import re
 from functools import lru_cache
 
 import polars as pl
+from rapidfuzz import fuzz, process
 
+from pipeline.intake.corrected import own_headings
 from pipeline.intake.found import Cells, Doubtful, Note, NotRead
 from pipeline.intake.headings import heading_key, heading_languages, languages_mixed
 from pipeline.intake.kinds import Column, Kind, choices, kinds
-from pipeline.intake.odd import NUMBERS
+from pipeline.intake.odd import ALIKE, NUMBERS
 
 # Two kinds whose scores differ by less are within reach of each other.
 REACH = 0.08
@@ -16,6 +19,9 @@ NAMED = 0.3
 # What the cells can add to a score.
 CONTENT = 0.2
 SAMPLE_ROWS = 200
+# Of headings that are not known, as many letters and as many are shown.
+LONGEST_SHOWN = 60
+MOST_SHOWN = 20
 DATE = r"^\s*\d{1,4}[-./ ][\p{L}\d]{1,9}[-./ ]\d{1,4}"
 
 
@@ -58,6 +64,13 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
             for kind, score in fitting.items()
         }
     if not fitting:
+        if _is_a_row(cells.headings):
+            raise NotRead(
+                "no-headings",
+                f"Row {cells.header_row} is no line of headings but a row: "
+                f"{', '.join(cells.headings[:6])}. Put the headings above the rows, as weighbook "
+                "template gives them, and send the sheet again.",
+            )
         raise NotRead(
             "unknown-kind",
             f"No kind of sheet has these headings: {', '.join(cells.headings[:6])}. "
@@ -75,6 +88,12 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
             tuple(near[:3]),
         )
     return kinds()[ordered[0]]
+
+
+def _is_a_row(headings: tuple[str, ...]) -> bool:
+    """Tell whether what stands in the place of headings is data: most of it has digits."""
+    filled = [heading for heading in headings if heading.strip()]
+    return sum(re.search("[0-9]", heading) is not None for heading in filled) * 2 > len(filled)
 
 
 @lru_cache(maxsize=1024)
@@ -132,8 +151,8 @@ def refuse_twice(kind: Kind, cells: Cells) -> None:
             first, second = cells.headings[taken], cells.headings[other]
             raise Doubtful(
                 "heading",
-                f'Columns {taken + 1} ("{first}") and {other + 1} ("{second}") both say '
-                f'"{title}" and differ. Rename the one that is not meant and send the '
+                f'Columns {taken + 1} ("{first}") and {other + 1} ("{second}") both mean '
+                f'"{title}", and their cells differ. Rename the one that is not meant and send the '
                 "sheet again.",
                 (f"column {taken + 1}", f"column {other + 1}"),
             )
@@ -154,9 +173,48 @@ def _twice(kind: str, headings: tuple[str, ...]) -> tuple[tuple[str, int, int], 
 
 
 def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:
-    """Return what is noticed once the kind is known: headings in several languages."""
+    """Return what is noticed once the kind is known: headings not known, several languages."""
+    notes = [
+        Note("unknown-heading", cells.header_row, sentence)
+        for sentence in _unknown(kind.name, own_headings(cells))
+    ]
     mixed = languages_mixed(cells.headings, heading_languages(kind.name))
-    if not mixed:
-        return ()
-    sentence = f"The headings are in several languages ({', '.join(mixed)}); all were understood."
-    return (Note("languages-mixed", cells.header_row, sentence),)
+    if mixed:
+        told = f"The headings are in several languages ({', '.join(mixed)}); all were understood."
+        notes.append(Note("languages-mixed", cells.header_row, told))
+    return tuple(notes)
+
+
+@lru_cache(maxsize=1024)
+def _unknown(kind: str, headings: tuple[str, ...]) -> tuple[str, ...]:
+    """Return a sentence for each heading that is none of the kind's, with the nearest that lacks.
+
+    Those near none share one sentence.
+    """
+    columns = kinds()[kind].columns
+    places = match_headings(kinds()[kind], headings)
+    known = set(heading_languages(kind))
+    lacking = {
+        heading_key(spelling): column.title
+        for column in columns
+        if column.name not in places
+        for spelling in column.headings
+    }
+    found: list[str] = []
+    others: list[str] = []
+    for heading in headings:
+        key, shown = heading_key(heading), f'"{heading.strip()[:LONGEST_SHOWN]}"'
+        if not heading.strip() or key in known:
+            continue
+        near = process.extractOne(key, lacking.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
+        if near is None:
+            others.append(shown)
+            continue
+        found.append(
+            f"The heading {shown} is not known here, and its column was not read. "
+            f'Did you mean "{lacking[near[0]]}"? Rename it and send the sheet again.'
+        )
+    if others:
+        shown = ", ".join(others[:MOST_SHOWN]) + (", …" if others[MOST_SHOWN:] else "")
+        found.append(f"Headings that are not known here, whose columns were not read: {shown}.")
+    return tuple(found)

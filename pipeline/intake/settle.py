@@ -19,7 +19,7 @@ from pipeline.intake.kinds import Column, Kind
 from pipeline.intake.numbers import COMMA, MARK_WORDS, POINT, only_mark, readings, take_apart
 from pipeline.intake.odd import NUMBERS
 from pipeline.intake.reasons import Note
-from pipeline.intake.units import heading_units, own_unit
+from pipeline.intake.units import other_units
 from pipeline.settings import Settings
 
 # A habit stands though a few cells are against it: one in twenty, which are then sent back.
@@ -85,11 +85,10 @@ def settle_sheets(
         sheet = text.lazy().filter(pl.col("sheet_no") == sheet_no)
         decimal, number_notes = _decimal(marks.get(sheet_no, {}), kind, sheet, settings)
         units = {
-            column.name: "/".join(named)
+            column.name: named
             for column in kind.columns
-            if (named := heading_units(column.type, front.headings.get(column.name, "")))
-            # The column's own unit says nothing new.
-            and named != (own_unit(column.type, settings.currency),)
+            if (heading := front.headings.get(column.name, ""))
+            and (named := other_units(column, heading, settings.currency))
         }
         order, serials, date_notes = _order(dates.get(sheet_no, {}), kind, front, settings)
         found[sheet_no] = SheetForm(
@@ -103,7 +102,10 @@ def settle_sheets(
 
 
 def _unit_notes(units: Mapping[str, str], front: Front) -> list[Note]:
-    return [Note("heading-unit", (front.headings[name], unit)) for name, unit in units.items()]
+    return [
+        Note("heading-units" if "/" in unit else "heading-unit", (front.headings[name], unit))
+        for name, unit in units.items()
+    ]
 
 
 def _marks(kind: Kind, text: pl.DataFrame) -> dict[int, dict[str, Counter[str]]]:

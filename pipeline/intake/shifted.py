@@ -4,15 +4,18 @@ cell.
 
 from collections.abc import Callable, Mapping, Sequence
 
+import numpy as np
+import numpy.typing as npt
 import polars as pl
 
 from pipeline.intake.cells import TypedRows
 from pipeline.intake.kinds import Kind
 from pipeline.intake.reasons import reason
+from pipeline.intake.whole_rows import WholeRow, with_one_reason
 
-# A run of this many rows, each with as many cells not read, is looked at.
-SHORTEST_RUN = 3
+# A row with as many cells not read may be shifted, and a run of such rows with as many in all.
 CELLS_NOT_READ = 2
+RUN_NOT_READ = 4
 # Of the run's rows, as many in ten must be without fault once shifted back.
 MENDED_IN_TEN = 9
 TRIED_ROWS = 10
@@ -22,6 +25,7 @@ WORDS = {
 }
 
 Retype = Callable[[pl.DataFrame], TypedRows]
+Flags = npt.NDArray[np.bool_]
 
 
 def mark_shifted(
@@ -34,103 +38,114 @@ def mark_shifted(
     """Give each row of a shifted run one reason in place of those of its cells.
 
     `text`: the cells as typed; `orders`: by sheet_no, the columns from left to right as the sheet
-    has
-    them; `retype`: types rows of one sheet the way this sheet is read.
+    has them; `retype`: types rows of one sheet the way this sheet is read.
     """
-    per_row = (
-        typed.unreadable.filter(pl.col("col") != "beyond").group_by("sheet_no", "row_no").len()
-    )
-    bad = per_row.filter(pl.col("len") >= CELLS_NOT_READ).select("sheet_no", "row_no")
-    many = bad.group_by("sheet_no").len().filter(pl.col("len") >= SHORTEST_RUN)["sheet_no"]
-    if not many.len():
+    runs = _runs(text, typed)
+    if not runs.height:
         return typed
-    runs = _runs(text.filter(pl.col("sheet_no").is_in(many.implode())), bad)
     usual = tuple(column.name for column in kind.columns)
     by_order: dict[tuple[str, ...], list[int]] = {}
-    for sheet_no in many:
+    for sheet_no in runs["sheet_no"].unique().sort():
         by_order.setdefault(tuple(orders.get(sheet_no, usual)), []).append(sheet_no)
-    found: list[tuple[int, int, str]] = []
+    found: list[WholeRow] = []
     for order, sheets in by_order.items():
         own = runs.filter(pl.col("sheet_no").is_in(sheets))
-        for run, (column, steps) in _shifts(own, order, retype).items():
-            rows = own.filter(pl.col("run") == run)
-            first = str(rows["row_no"][0])
-            why = reason("shifted", first, WORDS[steps], kind.column(column).title)
+        by_run = own.partition_by("run", as_dict=True)
+        for run, (place, steps) in _shifts(own, order, typed, retype).items():
+            rows = by_run[(run,)]
+            title = kind.column(order[place]).title
+            why = reason("shifted", str(rows["row_no"][0]), WORDS[steps], title)
             found += [
-                (sheet_no, row_no, why) for sheet_no, row_no in rows["sheet_no", "row_no"].rows()
+                WholeRow(sheet_no, row_no, why, None, frozenset(order[place:]))
+                for sheet_no, row_no in rows["sheet_no", "row_no"].rows()
             ]
-    return _with_one_reason(kind, typed, found) if found else typed
+    return with_one_reason(kind, typed, found)
 
 
-def _runs(text: pl.DataFrame, bad: pl.DataFrame) -> pl.DataFrame:
-    """Return the rows that are in long enough runs of bad ones of one sheet, each with its
-    `run`.
-    """
-    marked = text.sort("sheet_no", "row_no").join(
-        bad.with_columns(pl.lit(True).alias("bad")),
-        on=["sheet_no", "row_no"],
-        how="left",
-        maintain_order="left",
+def _runs(text: pl.DataFrame, typed: TypedRows) -> pl.DataFrame:
+    """Return the rows in runs with enough cells not read, each with its `run`."""
+    nothing = text.clear().with_columns(pl.lit(0, pl.UInt32).alias("run"))
+    per_row = (
+        typed.unreadable.filter(~pl.col("col").is_in(["beyond", ""]))
+        .group_by("sheet_no", "row_no")
+        .len("unread")
+        .filter(pl.col("unread") >= CELLS_NOT_READ)
     )
-    numbered = marked.with_columns(pl.struct("sheet_no", "bad").rle_id().alias("run"))
-    return numbered.filter(
-        pl.col("bad").is_not_null() & (pl.len().over("run") >= SHORTEST_RUN)
-    ).drop("bad")
+    if not per_row.height:
+        return nothing
+    marked = (
+        text.filter(pl.col("sheet_no").is_in(per_row["sheet_no"].unique().implode()))
+        .sort("sheet_no", "row_no")
+        .join(per_row, on=["sheet_no", "row_no"], how="left", maintain_order="left")
+    )
+    is_bad = pl.col("unread").is_not_null()
+    numbered = marked.with_columns(pl.struct("sheet_no", is_bad.alias("bad")).rle_id().alias("run"))
+    enough = pl.col("unread").sum().over("run") >= RUN_NOT_READ
+    return numbered.filter(is_bad & enough).drop("unread")
 
 
-def _shifts(runs: pl.DataFrame, order: Sequence[str], retype: Retype) -> dict[int, tuple[str, int]]:
-    """Return by run the column from which its cells are shifted, and by how much.
+def _shifts(
+    runs: pl.DataFrame, order: Sequence[str], typed: TypedRows, retype: Retype
+) -> dict[int, tuple[int, int]]:
+    """Return by run the place from which its cells are shifted, and by how much.
 
-    Where several columns would do, the last: what fewest cells moved explains. The first rows of a
-    run speak for it, and all runs are tried at once.
+    Where several places would do, the last: what fewest cells moved explains. The first rows of a
+    run speak for it. All of them are typed once a direction with every cell moved; what a shift
+    from some place on mends is then what is read unmoved before it and moved behind it.
     """
     sample = runs.filter(pl.int_range(pl.len()).over("run") < TRIED_ROWS)
-    sizes = dict(sample.group_by("run").len().rows())
-    best: dict[int, tuple[int, str, int]] = {}
-    place = sample.select("sheet_no", "row_no", "run")
+    # Rows of a run stand together: each begins where the one before it ends.
+    sizes = sample.group_by("run", maintain_order=True).len()
+    heights = sizes["len"].to_numpy().astype(np.int64)
+    begins = np.cumsum(heights) - heights
+    unmoved = _unread(sample, order, typed.unreadable)
+    best: dict[int, tuple[int, int, int]] = {}
     for steps in WORDS:
-        for start, name in enumerate(order):
-            moved = _shifted_back(sample.drop("run"), order, start, steps)
-            unread = retype(moved).unreadable
-            if steps < 0:
-                # The cell that was left out is missing still.
-                unread = unread.filter(pl.col("col") != name)
-            unread = unread.select("sheet_no", "row_no").unique()
-            mended = place.join(unread, on=["sheet_no", "row_no"], how="anti").group_by("run").len()
-            for run, count in mended.iter_rows():
-                enough = count * 10 >= sizes[run] * MENDED_IN_TEN
-                if enough and count >= best.get(run, (0,))[0]:
-                    best[run] = count, name, steps
-    return {run: (name, steps) for run, (_, name, steps) in sorted(best.items())}
+        whole = _moved(sample, order, steps)
+        moved = _unread(sample, order, retype(whole.drop("run")).unreadable)
+        mended = _mended(unmoved, moved, left_out=steps < 0)
+        if steps < 0:
+            # A last cell that is filled would be pushed out to where no heading is.
+            filled = pl.any_horizontal(pl.col(order[-1], "beyond").is_not_null())
+            mended &= ~sample.select(filled).to_series().to_numpy()[:, None]
+        counts = np.add.reduceat(mended, begins, axis=0, dtype=np.int64)
+        places = len(order) - 1 - np.argmax(counts[:, ::-1], axis=1)
+        for run, height, place, of_run in zip(
+            sizes["run"], heights, places.tolist(), counts.tolist(), strict=True
+        ):
+            count = of_run[place]
+            if count * 10 >= height * MENDED_IN_TEN and count >= best.get(run, (1,))[0]:
+                best[run] = count, place, steps
+    return {run: (place, steps) for run, (_, place, steps) in sorted(best.items())}
 
 
-def _shifted_back(run: pl.DataFrame, order: Sequence[str], start: int, steps: int) -> pl.DataFrame:
-    """Return the run with its cells from column `start` on moved back under their headings."""
-    last = len(order) - 1
-    moved: dict[str, pl.Expr] = {}
-    for place in range(start, len(order)):
-        source = place + steps
-        if source < start:
-            # To the left means that this column's own cell is the one that was left out.
-            moved[order[place]] = pl.lit(None, pl.String)
-        else:
-            moved[order[place]] = pl.col(order[source]) if source <= last else pl.col("beyond")
-    if steps > 0:
-        moved["beyond"] = pl.lit(None, pl.String)
-    return run.with_columns(**moved)
-
-
-def _with_one_reason(kind: Kind, typed: TypedRows, found: list[tuple[int, int, str]]) -> TypedRows:
-    # No column is named: mending one cell must not make the row count with all its others wrong.
-    schema = {"sheet_no": pl.Int32, "row_no": pl.Int32, "reason": pl.String}
-    rows = pl.DataFrame(found, schema=schema, orient="row")
-    one = rows.select(
-        pl.lit(kind.name).alias("kind"),
-        "sheet_no",
-        "row_no",
-        pl.lit("").alias("col"),
-        pl.lit(None, pl.String).alias("value"),
-        "reason",
+def _moved(rows: pl.DataFrame, order: Sequence[str], steps: int) -> pl.DataFrame:
+    """Return rows with every cell moved back by a step."""
+    names = [*order, "beyond"] if steps > 0 else ["", *order]
+    sources = names[1:] if steps > 0 else names[:-1]
+    cells = [pl.col(source) if source else pl.lit(None, pl.String) for source in sources]
+    return rows.with_columns(
+        *(cell.alias(name) for cell, name in zip(cells, order, strict=True)),
+        pl.lit(None, pl.String).alias("beyond"),
     )
-    others = typed.unreadable.join(rows, on=["sheet_no", "row_no"], how="anti")
-    return TypedRows(typed.rows, pl.concat([others, one]), typed.forms)
+
+
+def _unread(rows: pl.DataFrame, order: Sequence[str], unreadable: pl.DataFrame) -> Flags:
+    """Return by row and place whether the cell there was not read."""
+    found = np.zeros((rows.height, len(order)), dtype=np.bool_)
+    places = pl.DataFrame({"col": list(order), "place": range(len(order))})
+    numbered = rows.select("sheet_no", "row_no").with_row_index("at")
+    hits = unreadable.join(numbered, on=["sheet_no", "row_no"]).join(places, on="col")
+    found[hits["at"].to_numpy(), hits["place"].to_numpy()] = True
+    return found
+
+
+def _mended(unmoved: Flags, moved: Flags, *, left_out: bool) -> Flags:
+    """Return by row and place whether all cells are read once those from there on are moved.
+
+    `left_out`: the cell at the very place is the one that was left out, and is missing still.
+    """
+    before = np.cumsum(unmoved, axis=1) - unmoved
+    behind = np.cumsum(moved[:, ::-1], axis=1)[:, ::-1]
+    behind = behind - moved if left_out else behind
+    return (before == 0) & (behind == 0)

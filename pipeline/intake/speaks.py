@@ -1,7 +1,7 @@
 """Which station, week, recorder and season a sheet speaks for, or what must be asked."""
 
 import re
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
 from typing import Any
@@ -51,7 +51,10 @@ class Sheet:
 
 @dataclass(frozen=True, slots=True)
 class Spoken:
-    """What the typed rows of one sheet say: how many name which station, recorder and day."""
+    """What the typed rows of one sheet say: how many name which station, recorder and day.
+
+    Only of rows that are not damaged, where there are any; `height` counts these.
+    """
 
     height: int = 0
     stations: Mapping[str, int] = field(default_factory=dict[str, int])
@@ -59,10 +62,18 @@ class Spoken:
     days: Mapping[date, int] = field(default_factory=dict[date, int])
 
 
-def spoken_by_sheet(kind: Kind, rows: pl.DataFrame) -> dict[int, Spoken]:
-    """Return by sheet_no what the typed rows of many sheets say, the commonest first."""
-    heights = dict(rows.group_by("sheet_no").len().iter_rows())
-    stations, recorders = _counted(rows, "station"), _counted(rows, "recorder")
+def spoken_by_sheet(
+    kind: Kind, rows: pl.DataFrame, no_recorders: Collection[str] = ()
+) -> dict[int, Spoken]:
+    """Return by sheet_no what the typed rows of many sheets say, the commonest first.
+
+    `rows`: perhaps with `whole`, false where cells stand beyond the headings. `no_recorders`: codes
+    of scales and stations, which stand under that heading only where cells are shifted.
+    """
+    sound = _undamaged(kind, rows)
+    heights = dict(sound.group_by("sheet_no").len().iter_rows())
+    stations = _counted(sound, "station")
+    recorders = _counted(_naming_people(sound, no_recorders), "recorder")
     days = _days(rows, kind)
     return {
         sheet_no: Spoken(
@@ -83,6 +94,24 @@ def _days(rows: pl.DataFrame, kind: Kind) -> dict[int, dict[Any, int]]:
             own = found.setdefault(sheet_no, {})
             own[day] = own.get(day, 0) + count
     return found
+
+
+def _undamaged(kind: Kind, rows: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows that can be believed, of a sheet without any all: by what most of them say a
+    mended copy finds the sheet that it mends.
+    """
+    sound = pl.col("whole") if "whole" in rows.columns else pl.col("sheet_no").is_not_null()
+    if kind.day and kind.day in rows.columns:
+        sound &= pl.col(kind.day).is_not_null()
+    return rows.filter(sound | ~sound.any().over("sheet_no"))
+
+
+def _naming_people(rows: pl.DataFrame, codes: Collection[str]) -> pl.DataFrame:
+    if "recorder" not in rows.columns:
+        return rows
+    named = pl.col("recorder")
+    is_code = named.str.to_uppercase().is_in(list(codes))
+    return rows.filter(named.str.contains(r"\p{L}") & ~is_code)
 
 
 def _counted(rows: pl.DataFrame, column: str) -> dict[int, dict[Any, int]]:
@@ -107,14 +136,15 @@ def speaks_for(
 ) -> Sheet:
     """Work out season, station, week and recorder of a sheet from its name, titles and typed rows.
 
-    An answer counts first. A week in the file's name counts before the dates inside; a station or
-    recorder counts where the sheet names one in most of its rows. Doubtful where station or week
-    contradict each other and the kind's sheets are told apart by them; NotRead without a season.
+    An answer counts first. A week in the file's name counts before the dates inside; a station
+    counts where most of its rows name it, a recorder where most rows that name one do.
+    Doubtful where station or week contradict each other and the kind's sheets are told apart by
+    them; NotRead without a season.
     """
     answer = answer or Answer()
     evidence = [name, *titles]
     station = answer.station or _station(kind, evidence, rows, stations)
-    recorder = answer.recorder or _commonest(rows.recorders, rows.height)
+    recorder = answer.recorder or _commonest(rows.recorders, sum(rows.recorders.values()))
     week = answer.week or span_of(kind, evidence, rows.days)
     season = _season_of(rows.days, week, seasons) if kind.day else ""
     parts = {"station": station, "week": week, "recorder": recorder}

@@ -3,6 +3,7 @@ read.
 """
 
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import polars as pl
 
@@ -12,7 +13,8 @@ from pipeline.intake.kinds import Kind
 from pipeline.intake.odd import NUMBERS
 from pipeline.intake.settle import Front, SheetForm, settle_sheets
 from pipeline.intake.shifted import mark_shifted
-from pipeline.intake.units import heading_units, own_unit
+from pipeline.intake.units import other_units
+from pipeline.intake.whole_rows import mark_broken
 from pipeline.settings import Settings
 
 
@@ -47,13 +49,16 @@ def type_sheets(
     typed = parts[0]
     if len(parts) == 2:
         rows = pl.concat([part.rows for part in parts]).sort("sheet_no", "row_no")
-        typed = TypedRows(rows, pl.concat([part.unreadable for part in parts]))
+        # Only sheets that are not plain have a unit to be converted.
+        told = pl.concat([part.unreadable for part in parts])
+        typed = TypedRows(rows, told, converted=parts[0].converted)
     if typed.unreadable.height:
+        typed = mark_broken(kind, text, typed)
         orders = {no: list(front.headings) for no, front in fronts.items() if front.headings}
         typed = mark_shifted(
             kind, text, typed, orders, lambda rows: _typed(kind, rows, forms, settings)
         )
-    return TypedRows(typed.rows, typed.unreadable, forms)
+    return replace(typed, forms=forms)
 
 
 def _holds_only(text: pl.DataFrame, sheets: Sequence[int]) -> bool:
@@ -81,7 +86,7 @@ def _typed(
     told = typed.unreadable.join(
         named, on=["sheet_no", "row_no"], how="left", maintain_order="left"
     ).with_columns(as_typed.alias("value"))
-    return TypedRows(typed.rows, told.select(typed.unreadable.columns))
+    return replace(typed, unreadable=told.select(typed.unreadable.columns))
 
 
 def _not_plain(
@@ -103,7 +108,7 @@ def _not_plain(
         found.update(text.filter(some)["sheet_no"].unique())
     for sheet_no, front in fronts.items():
         for column in kind.columns:
-            named = heading_units(column.type, front.headings.get(column.name, ""))
-            if named and named != (own_unit(column.type, settings.currency),):
+            heading = front.headings.get(column.name, "")
+            if heading and other_units(column, heading, settings.currency):
                 found.add(sheet_no)
     return sorted(found)

@@ -11,12 +11,13 @@ from typing import Any
 from iso4217 import Currency
 
 from pipeline.intake.characters import fold
-from pipeline.intake.kinds import heading_unit
+from pipeline.intake.kinds import Column, heading_unit
 from pipeline.intake.words import word_table
 
 # What a column type measures, and the unit in which it is stored.
 MEASURES = {"kg": "weight", "hectares": "area", "metres": "length"}
 STORED = {"weight": "kg", "area": "ha", "length": "m"}
+# What to write under a column, by the quantity that it measures; words of `said.toml`.
 HINTS = {"weight": "kg, g, lb, quintal or t", "area": "ha, acre or m2", "length": "m, ft or cm"}
 
 
@@ -67,32 +68,55 @@ def convert(number: str, worth: Fraction, places: int) -> str:
 
 
 @cache
-def heading_units(column_type: str, heading: str) -> tuple[str, ...]:
-    """Return the units that a heading names for a column of a type: "Net (lb)" -> ("lb",).
+def measured(column: Column) -> tuple[str, str]:
+    """Return the quantity that a column measures and its unit: ("length", "cm"); "" where none."""
+    if quantity := MEASURES.get(column.type):
+        return quantity, STORED[quantity]
+    quantity = quantity_of(column.unit) if column.type == "quantity" else None
+    return (quantity, spellings(quantity)[fold(column.unit)]) if quantity else ("", "")
+
+
+def worth_in(column: Column, unit: str, quintal_kg: Decimal) -> Fraction:
+    """Return what one of a unit is worth in the unit of a column that measures its quantity."""
+    quantity, own = measured(column)
+    return factor(quantity, unit, quintal_kg) / factor(quantity, own, quintal_kg)
+
+
+def is_own_unit(column: Column, word: str) -> bool:
+    """Tell whether a word is the unit of a column that nothing is converted to: "°C", "hours"."""
+    own: list[str] = word_table("units")["own"].get(column.unit, [])
+    return fold(word).replace(" ", "").rstrip(".") in {fold(spelling) for spelling in own}
+
+
+@cache
+def heading_units(column: Column, heading: str) -> tuple[str, ...]:
+    """Return the units that a heading names for a column: "Net (lb)" -> ("lb",).
 
     For money the codes of currencies; for a price the weight that it is per.
     """
     words = [fold(word) for word in re.findall(r"[^\W_]+", heading)]
     in_brackets = [fold(word) for word in re.findall(r"\(\s*([^\W_]+)\s*\)", heading)]
-    if column_type in MEASURES:
-        known = spellings(MEASURES[column_type])
+    quantity, _ = measured(column)
+    if quantity:
+        known = spellings(quantity)
         # A letter alone is a unit only where units stand: at the end or in brackets.
         named = [
             known[word]
             for word in words
             if word in known and (len(word) > 1 or word in (*in_brackets, words[-1]))
         ]
-        if not named and column_type == "kg":
+        if not named and quantity == "weight":
             named = [measure_names()[word] for word in in_brackets if word in measure_names()]
         return tuple(dict.fromkeys(named)) or _not_known(heading_unit(heading))
-    if column_type == "price":
+    if column.type == "price":
         known = spellings("weight")
         named = [known[word] for word in words if len(word) > 1 and word in known]
         per = heading_unit(heading).rpartition("/")[2].strip()
         return tuple(dict.fromkeys(named)) or (() if is_code(per.upper()) else _not_known(per))
-    if column_type == "money":
+    if column.type == "money":
         return tuple(word for word in re.findall(r"\b[A-Z]{3}\b", heading) if is_code(word))
-    return ()
+    unit = heading_unit(heading) if column.unit in word_table("units")["own"] else ""
+    return () if is_own_unit(column, unit) else _not_known(unit)
 
 
 def _not_known(unit: str) -> tuple[str, ...]:
@@ -103,13 +127,19 @@ def _not_known(unit: str) -> tuple[str, ...]:
     return (fold(unit),) if unit else ()
 
 
-def own_unit(column_type: str, currency: str) -> str:
+def own_unit(column: Column, currency: str) -> str:
     """Return the unit of a column's numbers where its heading names none: kg, ha, m, the
     currency.
     """
-    if column_type == "money":
+    if column.type == "money":
         return currency
-    return "kg" if column_type == "price" else STORED.get(MEASURES.get(column_type, ""), "")
+    return "kg" if column.type == "price" else measured(column)[1]
+
+
+def other_units(column: Column, heading: str, currency: str) -> str:
+    """Return the units that a heading names, joined by "/"; "" where it is the column's own."""
+    named = heading_units(column, heading)
+    return "" if named == (own_unit(column, currency),) else "/".join(named)
 
 
 def is_code(word: str) -> bool:

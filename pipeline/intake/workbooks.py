@@ -23,6 +23,21 @@ DAMAGED = (
     "XLSX and send that."
 )
 CELL_PLACE = re.compile(rb'<(?:\w+:)?c [^>]*?r="([A-Z]{1,3})(\d{1,7})"')
+# How the library names an error cell, and what a spreadsheet shows for it
+# (ECMA-376 part 1, error values; the list is from memory).
+ERROR = re.compile(r"Error\((\w+)\)")
+ERRORS = {
+    "Div0": "#DIV/0!",
+    "NA": "#N/A",
+    "Name": "#NAME?",
+    "Null": "#NULL!",
+    "Num": "#NUM!",
+    "Ref": "#REF!",
+    "Value": "#VALUE!",
+    "GettingData": "#GETTING_DATA",
+}
+ODS_ERROR = re.compile(rb'<table:table-cell [^>]*calcext:value-type="error"[^>]*>')
+ODS_VALUE = re.compile(rb' office:(?:value-type|value|string-value)="[^"]*"')
 PIECE = 1 << 20
 
 
@@ -62,7 +77,7 @@ def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list
 def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Header, pl.DataFrame]:
     """Return the header of a worksheet and the rows below it: `row_no`, `c0`, …, `beyond`."""
     # skip_rows=0: without it, blank rows at the top are left out and row numbers are wrong.
-    frame = _load(_reader(content), name, skip_rows=0).to_polars()
+    frame = _with_errors(_load(_reader(_with_errors_told(content)), name, skip_rows=0))
     frame = frame.rename({old: f"c{index}" for index, old in enumerate(frame.columns)})
     head = [[cell or "" for cell in row] for row in frame.head(limits.header_within).iter_rows()]
     header = find_header(head, limits)
@@ -77,6 +92,45 @@ def worksheet_rows(content: bytes, name: str, limits: IntakeLimits) -> tuple[Hea
         .with_columns(pl.when(pl.all() != "").then(pl.all()))
     )
     return header, body.with_row_index("row_no", offset=header.row_no + 1)
+
+
+def _with_errors_told(content: bytes) -> bytes:
+    """Return an ODS file in which error cells are text that shows the error; others as they are.
+
+    Such a cell has an empty text or nought for its value, which the library would take.
+    """
+    if content[:4] != b"PK\x03\x04" or b"opendocument.spreadsheet" not in content[:200]:
+        return content
+    with zipfile.ZipFile(io.BytesIO(content)) as archive:
+        if "content.xml" not in archive.namelist():
+            return content
+        members = {name: archive.read(name) for name in archive.namelist()}
+    told = ODS_ERROR.sub(
+        lambda cell: ODS_VALUE.sub(b"", cell[0]).replace(b" ", b' office:value-type="string" ', 1),
+        members["content.xml"],
+    )
+    if told == members["content.xml"]:
+        return content
+    packed = io.BytesIO()
+    with zipfile.ZipFile(packed, "w") as archive:
+        for name, inner in (members | {"content.xml": told}).items():
+            archive.writestr(name, inner)
+    return packed.getvalue()
+
+
+def _with_errors(sheet: Any) -> pl.DataFrame:
+    """Return the cells of a worksheet; one without a result holds the error that it shows."""
+    batch, errors = _guarded(sheet.to_arrow_with_errors)
+    frame = pl.DataFrame(pl.from_arrow(batch))
+    found: dict[int, dict[int, str]] = {}
+    for error in errors.errors if errors else ():
+        shown = ERROR.search(error.detail)
+        row, column = error.offset_position
+        found.setdefault(column, {})[row] = ERRORS.get(shown[1] if shown else "", "#ERROR!")
+    for column, cells in found.items():
+        told = pl.Series(list(cells.values()), dtype=pl.String)
+        frame = frame.with_columns(frame.to_series(column).scatter(list(cells), told))
+    return frame
 
 
 def _reader(content: bytes) -> Any:
@@ -146,7 +200,9 @@ def _refuse_too_large(content: bytes, limits: IntakeLimits) -> None:
 def over_expansion(what: str, total: int, packed: int, limits: IntakeLimits) -> NotRead:
     """Return the refusal of a file that unpacks to too much."""
     name = "unpacked_mib" if total > limits.unpacked_mib << 20 else "expansion"
-    return over(name, f"{what} of {packed} bytes unpacks to more than {total} bytes", limits)
+    size = f"{packed} bytes" if packed < 1 << 20 else f"{packed / (1 << 20):.1f} MiB"
+    larger = f"{what} of {size} unpacks to more than {total / (1 << 20):.0f} MiB"
+    return over(name, larger, limits)
 
 
 def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:

@@ -104,7 +104,8 @@ def _set_cell(
         f"update rows_{kind.name} set {stored} = ? where sheet_no = ? and row_no = ?",
         [value, sheet_no, row_no],
     )
-    con.execute(
-        "delete from unreadable where kind = ? and sheet_no = ? and row_no = ? and col = ?",
-        [kind.name, sheet_no, row_no, col],
-    )
+    for table in ("unreadable", "converted"):
+        con.execute(
+            f"delete from {table} where kind = ? and sheet_no = ? and row_no = ? and col = ?",
+            [kind.name, sheet_no, row_no, col],
+        )

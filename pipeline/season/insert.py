@@ -121,6 +121,10 @@ def _insert_rows(
     con.execute("insert into unreadable select * from unreadable_cells")
     con.unregister("typed_rows")
     con.unregister("unreadable_cells")
+    if typed.converted.height:
+        con.register("converted_numbers", _arrow(typed.converted))
+        con.execute("insert into converted select * from converted_numbers")
+        con.unregister("converted_numbers")
     return typed.forms
 
 

@@ -6,6 +6,7 @@ import duckdb
 from rapidfuzz import fuzz, process, utils
 from rapidfuzz.distance import DamerauLevenshtein
 
+from pipeline.intake.characters import digits_meant
 from pipeline.numbers import near_numbers
 from pipeline.season.tables import rows
 
@@ -49,8 +50,13 @@ class NearMatches:
         self.members = dict(rows(con, "select member_no, name from known_members order by 1"))
         self.stations = dict(rows(con, "select station, name from stations order by 1"))
         self.scales = dict(rows(con, "select scale, station from scales order by 1"))
-        grades = rows(con, "select distinct grade from prices where grade is not null order by 1")
-        self.grades = {grade: "" for (grade,) in grades}
+        self.grades: dict[tuple[str, str], dict[str, str]] = {}
+        for species, form, grade in rows(
+            con,
+            "select distinct species, form, grade from prices "
+            "where grade is not null order by species, form, grade",
+        ):
+            self.grades.setdefault((species, form), {})[grade] = ""
         self.plots: dict[str, dict[str, str]] = {}
         for member_no, plot_no in rows(con, "select member_no, plot_no from known_plots"):
             self.plots.setdefault(member_no, {})[plot_no] = ""
@@ -75,8 +81,13 @@ class NearMatches:
             tables = {
                 "unknown-station": self.stations,
                 "unknown-scale": self.scales,
-                "no-price": self.grades,
+                # Only grades that have a price for this very coffee.
+                "no-price": self.grades.get((facts.get("species") or "", facts.get("form") or "")),
             }
-            known = tables.get(rule, {})
+            known = tables.get(rule) or {}
             found = near_codes(value, known)
+        meant = digits_meant(value)
+        if meant is not None and meant in known:
+            # "1OO43": letters were typed for the digits that they look like.
+            found = [meant]
         return [f"{code} ({known[code]})" if known[code] else code for code in found][:MOST]

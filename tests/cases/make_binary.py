@@ -94,6 +94,9 @@ def ods(rows: Sequence[Sequence[tuple[str, str]]], manifest: str = "") -> bytes:
         f'xmlns:{short}="urn:oasis:names:tc:opendocument:xmlns:{long}:1.0"'
         for short, long in (("office", "office"), ("table", "table"), ("text", "text"))
     )
+    spaces += (
+        ' xmlns:calcext="urn:org:documentfoundation:names:experimental:calc:xmlns:calcext:1.0"'
+    )
     content = (
         f'<?xml version="1.0" encoding="UTF-8"?><office:document-content {spaces} '
         'office:version="1.2"><office:body><office:spreadsheet><table:table '
@@ -119,6 +122,12 @@ def ods(rows: Sequence[Sequence[tuple[str, str]]], manifest: str = "") -> bytes:
 def _ods_cell(kind: str, value: str) -> str:
     if not value:
         return "<table:table-cell/>"
+    if kind == "error":
+        return (
+            '<table:table-cell table:formula="of:=1/0" office:value-type="string" '
+            f'office:string-value="" calcext:value-type="error"><text:p>{value}</text:p>'
+            "</table:table-cell>"
+        )
     attribute = {"float": "value", "date": "date-value"}.get(kind)
     said = f' office:{attribute}="{value}"' if attribute else ""
     return (
@@ -185,6 +194,9 @@ def _workbooks() -> dict[str, bytes]:
     opened = ods(
         [head, _ods_row("1", "10019", "2026-05-04"), [], _ods_row("2", "10024", "2026-05-05")]
     )
+    right = _ods_row("2", "10024", "2026-05-05")
+    wrong = [*_ods_row("1", "10019", "2026-05-04")]
+    wrong[12] = ("error", "#DIV/0!")
     locked = (
         '<manifest:manifest xmlns:manifest="urn:oasis:names:tc:opendocument:xmlns:manifest:1.0">'
         "<manifest:encryption-data/></manifest:manifest>"
@@ -196,6 +208,8 @@ def _workbooks() -> dict[str, bytes]:
         ("Monday", [HEAD, cells(1, 10019, day)]),
         ("Tuesday", [HEAD, cells(2, 10024, datetime(2026, 5, 5))]),
     ]
+    wednesday = ("Wednesday", [HEAD, cells(3, 10035, datetime(2026, 5, 6))])
+    mended = [by_day[0], ("Tuesday", [HEAD, cells(2, 10035, datetime(2026, 5, 5))]), wednesday]
     return {
         f"0106-workbook/{NAME}.xlsx": plain,
         "0107-workbook-of-several-worksheets/may.xlsx": workbook([*several, notes]),
@@ -210,11 +224,14 @@ def _workbooks() -> dict[str, bytes]:
             [("Errors", errors), ("Floats", floats)]
         ),
         f"0114-open-document/{NAME}.ods": opened,
+        f"0131-open-document-with-an-error/{NAME}.ods": ods([head, wrong, right]),
         f"0115-open-document-that-is-locked/{NAME}.ods": ods([head], locked),
         f"0116-workbook-named-csv/{NAME}.csv": workbook(
             [("Week 19", [HEAD, cells(1, 10019, day)])]
         ),
         f"0118-workbook-of-a-worksheet-a-day/{NAME}.xlsx": workbook(by_day),
+        f"0119-workbook-of-days-corrected/earlier/{NAME}.xlsx": workbook(by_day),
+        f"0119-workbook-of-days-corrected/{NAME}_b.xlsx": workbook(mended),
         f"0117-text-named-xlsx/{NAME}.xlsx": sheet(row(1)).encode(),
     }
 
@@ -258,7 +275,7 @@ def _no_sheets() -> dict[str, bytes]:
 def main() -> None:
     for name, content in made().items():
         path = Path(__file__).parent / name
-        path.parent.mkdir(exist_ok=True)
+        path.parent.mkdir(parents=True, exist_ok=True)
         path.write_bytes(content)
 
 

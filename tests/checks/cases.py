@@ -280,6 +280,8 @@ WEIGHINGS = [
     limit("net-not-gross-less-tare", gross_kg="51.5", net_kg="50.1"),
     fails("net-not-gross-less-tare", net_kg="61.2"),
     passes("off-scale-interval"),
+    passes("off-scale-interval", gross_kg="135 lb", tare_kg="1.2 kg", net_kg="60.035 kg"),
+    fails("off-scale-interval", gross_kg="61250 g", tare_kg="1.25"),
     limit("off-scale-interval", gross_kg="61.25", tare_kg="1.25", scale="KES-FINE"),
     limit("off-scale-interval", "off-scale-interval", gross_kg="61.201", tare_kg="1.201"),
     fails("off-scale-interval", gross_kg="61.25", tare_kg="1.25"),

@@ -113,8 +113,7 @@ def written(rng: Random) -> Input:
         rng.shuffle(columns)
     mark = rng.choice(",,,;;\t|")
     tidy = rng.random() < 0.5
-    # Runs of bad rows are looked at for a shifted column, which takes long: in few sheets only.
-    bad_rows = 0.9 if rng.random() < 0.01 else 0.2
+    bad_rows = 0.9 if rng.random() < 0.1 else 0.2
     lines = ["Growers" + mark * rng.randrange(3), ""][: rng.randrange(3)] if not tidy else []
     head = mark.join(_cell(rng, _heading(rng, c), mark) for c in columns)
     lines.append(head)

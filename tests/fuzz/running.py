@@ -3,7 +3,6 @@
 import hashlib
 import resource
 import signal
-import sys
 import time
 from collections import Counter
 from collections.abc import Callable, Iterator
@@ -11,9 +10,6 @@ from contextlib import contextmanager
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 
-import pytest
-
-from pipeline.intake import shifted
 from tests.fuzz.inputs import Input, made
 from tests.fuzz.promises import Readable, look, read, type_together
 
@@ -22,8 +18,7 @@ FOUND = Path(__file__).parent / "found"
 LONGEST = 10
 MOST_MIB = 1024
 TRIES = 200
-# Sheets by kind, and whether they are looked at for shifted columns.
-ByKind = dict[tuple[str, bool], list[Readable]]
+ByKind = dict[str, list[Readable]]
 
 
 class TooLong(Exception):
@@ -53,11 +48,8 @@ def run(seed: int, numbers: range, keep: bool = True) -> Outcome:
         outcome.slowest = max(outcome.slowest, (time.perf_counter() - began, number))
         note(outcome, seed, fault, number, keep)
     # Typed in one go a kind, as `take` does: alone, each would take fifty times as long.
-    for (_, shifts), sheets in of_kind.items():
-        with pytest.MonkeyPatch.context() as patch:
-            if not shifts:
-                patch.setattr(shifted, "SHORTEST_RUN", sys.maxsize)
-            type_some(outcome, seed, sheets, keep)
+    for sheets in of_kind.values():
+        type_some(outcome, seed, sheets, keep)
     outcome.inputs = len(numbers)
     outcome.mebibytes = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss >> 10
     if outcome.mebibytes > MOST_MIB:
@@ -65,15 +57,10 @@ def run(seed: int, numbers: range, keep: bool = True) -> Outcome:
     return outcome
 
 
-def _gather(
-    given: Input, number: int, of_kind: dict[tuple[str, bool], list[Readable]]
-) -> list[str]:
+def _gather(given: Input, number: int, of_kind: ByKind) -> list[str]:
     codes, sheets = read(given, number)
     for sheet in sheets:
-        # Every fiftieth input is also looked at for shifted columns, as all are by `take`: that
-        # types a sheet forty times over.
-        shifts = number % 50 == 0
-        of_kind.setdefault((sheet.kind.name, shifts), []).append(sheet)
+        of_kind.setdefault(sheet.kind.name, []).append(sheet)
     return codes
 
 

@@ -4,7 +4,7 @@ import polars as pl
 import pytest
 
 from pipeline.intake.cells import TypedRows
-from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.kinds import Column, Kind, kinds
 from pipeline.intake.settle import Days, Front
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.settings import Settings, read_settings
@@ -96,3 +96,14 @@ def reasons(typed: TypedRows) -> list[tuple[int, str, str]]:
 
 def notes(typed: TypedRows) -> list[str]:
     return [note.code for form in typed.forms.values() for note in form.notes]
+
+
+def column_of(said: str) -> Column:
+    """Return a column of a type, and of a unit where one is said: "kg", "quantity cm"."""
+    column_type, _, unit = said.partition(" ")
+    return next(
+        column
+        for kind in kinds().values()
+        for column in kind.columns
+        if column.type == column_type and unit in ("", column.unit)
+    )

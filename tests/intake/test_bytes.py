@@ -239,3 +239,21 @@ def test_an_open_document_is_read_like_a_workbook() -> None:
 
 def test_a_locked_open_document_is_named_as_such() -> None:
     assert problem(open_document(locked=True)).code == "encrypted"
+
+
+def test_a_few_broken_bytes_leave_a_sheet_in_utf8() -> None:
+    lines = "Payment,Date,Member,Amount\nP-1,Zoë,Noé,1\nP-2,Noé,b,2\nP-3,a,b,3\n".encode()
+    broken = lines.replace("Noé,1".encode(), b"No\xe9,1")
+    cells = part_cells(open_parts(broken, DEFAULT)[0])
+    assert cells.encoding == "utf-8"
+    assert cells.frame["c1"].to_list() == ["Zoë", "Noé", "a"]
+    assert cells.frame["c2"].to_list() == ["No\ufffd", "b", "b"]
+    assert [note.code for note in cells.notes] == ["broken-bytes"]
+
+
+def test_one_byte_a_letter_is_not_taken_for_broken_utf8() -> None:
+    """By chance a pair of letters may be UTF-8 too: most others are not."""
+    text = "Payment,Date,Member,Amount\nP-1,Zoë,Ã©,1\nP-2,Noé,à,2\n"
+    cells = part_cells(open_parts(text.encode("cp1252"), DEFAULT)[0])
+    assert cells.encoding == "cp1252"
+    assert cells.frame["c1"].to_list() == ["Zoë", "Noé"]

@@ -44,7 +44,9 @@ def test_every_month_as_the_language_writes_it(language: str, form: str) -> None
         ("0206-05-04", "no-such-year|0206"), ("04/05/0206", "no-such-year|0206"),
         ("4 May", "no-year"), ("Tuesday 4 May 2026", "weekday-differs"),
         ("yesterday", "not-a-date"),
-        ("4/5", "not-a-date"), ("12", "not-a-date"), ("99999", "not-a-date"),
+        ("4/5", "no-year"), ("40/50", "not-a-date"),
+        ("05/2026", "no-day"), ("May 2026", "no-day"),
+        ("12", "not-a-date"), ("99999", "not-a-date"),
     ],
 )  # fmt: skip
 def test_why_a_date_is_none(written: str, why: str) -> None:

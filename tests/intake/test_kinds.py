@@ -218,9 +218,20 @@ def test_a_time_of_day_is_read(text: str) -> None:
     assert _begun(text) == ([f"{text.zfill(5)[:5]}:00"], [])
 
 
-@pytest.mark.parametrize("text", ["24:00", "7.30", "07:60", "noon", "07:30 pm"])
+@pytest.mark.parametrize("text", ["24:00", "730", "07:60", "noon", "13:30 pm"])
 def test_what_is_no_time_of_day_is_sent_back(text: str) -> None:
     assert _begun(text) == ([None], ["not-a-time"])
+
+
+@pytest.mark.parametrize(
+    ("text", "meant"),
+    [("7.30", "07:30"), ("07:30 pm", "19:30"), ("8h30", "08:30"), ("7 p.m.", "19:00"),
+     ("12 am", "00:00"), ("12:15 pm", "12:15")],
+)  # fmt: skip
+def test_a_time_written_in_another_way_is_sent_back_with_what_it_may_be(
+    text: str, meant: str
+) -> None:
+    assert _begun(text) == ([None], [f"near-time|{meant}"])
 
 
 def _begun(text: str) -> tuple[list[str | None], list[str]]:

@@ -5,6 +5,7 @@ from dataclasses import replace
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from pipeline.intake.found import BROKEN
 from pipeline.intake.limits import DEFAULT
 from pipeline.intake.read import Cells, open_parts, part_cells
 
@@ -121,8 +122,9 @@ def test_a_quote_that_does_not_close_loses_no_other_row() -> None:
     )
     assert cells.frame["row_no"].to_list() == [2, 3, 4, 5]
     assert cells.frame["c1"].to_list() == ["a", '"a', 'a "x"', "a"]
-    # The broken row carries its whole text, so that it goes back and is seen as typed.
-    assert cells.frame["beyond"].to_list() == [None, 'P-2,"a,b,2', None, None]
+    # The broken row carries its broken cell and its whole text, so that it is seen as typed.
+    told = f'{BROKEN}"a{BROKEN}P-2,"a,b,2'
+    assert cells.frame["beyond"].to_list() == [None, told, None, None]
     assert codes(cells) == [("broken-quotes", 3)]
 
 

@@ -17,8 +17,10 @@ from tests.intake.conftest import reasons, settings_with, text_of
 @pytest.mark.parametrize(
     ("cell", "why"),
     [
-        ("-", "no-value"), ("n/a", "no-value"), ("NIL", "no-value"), ("none", "no-value"),
-        ("?", "no-value"), ("néant", "no-value"), ("nada", "no-value"), ("hakuna", "no-value"),
+        ("-", "no-value-needed"), ("n/a", "no-value-needed"), ("NIL", "no-value-needed"),
+        ("none", "no-value-needed"),
+        ("?", "no-value-needed"), ("néant", "no-value-needed"), ("nada", "no-value-needed"),
+        ("hakuna", "no-value-needed"),
         ("twelve", "number-in-words|12"), ("vingt-cinq", "number-in-words|25"),
         ("٦٠", "other-digits|60"), ("६०.५", "other-digits|60.5"), ("৬০", "other-digits|60"),
         ("6\u200b0", "invisible-characters"), ("6O.5", "letter-for-digit|60.5"),
@@ -27,7 +29,10 @@ from tests.intake.conftest import reasons, settings_with, text_of
         ("(12)", "number-in-brackets|-12|12"), ("=A1+B1", "formula"), ("=60", "formula"),
         ("999999999999.5", "too-large"), ("60.1234", "too-many-decimals"), ("1e2", "not-a-number"),
         ("abc", "not-a-number"), ("1_000", "not-a-number"), ("5.", "not-a-number"),
-        ("0x10", "not-a-number"), ("9" * 501, "too-long|500"), ("", "missing"),
+        ("0x10", "not-a-number"), ("9" * 501, "too-large"), ("x" * 501, "too-long|500"),
+        ("60½", "fraction|60.5"), ("60 1/4", "fraction|60.25"), ("5/4", "two-numbers"),
+        ("12.50-", "minus-behind|-12.50|12.50"), ("#DIV/0!", "spreadsheet-error|#DIV/0!"),
+        ("6\ufffd", "unreadable-character"), ("", "missing"),
         (" \u200b ", "missing"),
     ],
 )  # fmt: skip
@@ -44,9 +49,13 @@ def test_why_a_number_is_none(typed, cell: str, why: str) -> None:
     [
         ("receipt_no", "118.5", "not-a-whole-number"), ("receipt_no", "1" * 16, "too-large"),
         ("day", "31/02/2026", "no-such-day"), ("day", "0206-05-04", "no-such-year|0206"),
-        ("day", "-", "no-value"), ("day", "=TODAY()", "formula"),
+        ("day", "-", "no-word-needed"), ("day", "2O26-05-O4", "letter-for-digit|2026-05-04"),
+        ("moisture_pct", "-", "no-value"), ("moisture_pct", "0.115", "share-of-one|11.5"),
+        ("recorder", "#REF!", "spreadsheet-error|#REF!"),
+        ("scale", "K\ufffd", "unreadable-character"),
+        ("recorder", "Ib\ufffd", "unreadable-character"), ("day", "=TODAY()", "formula"),
         ("form", "parchmnt", "near-choice|parchment"), ("species", "tea", "not-a-choice"),
-        ("form", "n/a", "no-value"), ("grade", "-", "no-value"),
+        ("form", "n/a", "no-word-needed"), ("grade", "-", "no-word-needed"),
         ("scale", "KES\u200d1", "invisible-characters"),
     ],
 )  # fmt: skip
@@ -56,9 +65,9 @@ def test_why_a_cell_of_another_type_is_none(typed, column: str, cell: str, why: 
 
 def test_marks_for_nothing_are_empty_only_where_declared_and_optional(typed) -> None:
     row = {"moisture_pct": "-", "net_kg": "-"}
-    assert [why for _, _, why in reasons(typed([row]))] == ["no-value", "no-value"]
+    assert [why for _, _, why in reasons(typed([row]))] == ["no-value", "no-value-needed"]
     declared = typed([row], book='[sheets]\nempty_marks = ["-"]')
-    assert reasons(declared) == [(2, "net_kg", "no-value")]
+    assert reasons(declared) == [(2, "net_kg", "no-value-needed")]
 
 
 def test_what_cannot_be_seen_at_the_ends_of_a_cell_is_not_compared(typed) -> None:
@@ -101,6 +110,26 @@ def test_a_shifted_run_of_rows_gets_one_reason_a_row(typed) -> None:
         found = typed([{}] * 4 + [shifted] * 5 + [{}])
         where = f"shifted|6|one column to the {side} of their headings|Species"
         assert reasons(found) == [(row, "", where) for row in range(6, 11)]
+
+
+def test_a_single_row_is_shifted_where_that_mends_all_of_it(typed) -> None:
+    kind = kinds()["weighings"]
+    names = [column.name for column in kind.columns]
+    examples = [column.example for column in kind.columns]
+    moved = dict(zip(names, [examples[0], None, *examples[1:-1]], strict=True))
+    found = typed([{}, moved | {"beyond": examples[-1]}, {}])
+    assert [(row, col) for row, col, _ in reasons(found)] == [(3, "")]
+    # What stands under a wrong heading is no value of it; what stands before is.
+    assert found.rows.row(1, named=True)["station"] == examples[0]
+    assert set(found.rows.row(1)[3:]) == {None}
+
+
+def test_cells_are_not_moved_over_one_that_is_filled(typed) -> None:
+    kind = kinds()["weighings"]
+    names = [column.name for column in kind.columns]
+    examples = [column.example for column in kind.columns]
+    left = dict(zip(names, [*examples[:6], *examples[7:], "remark"], strict=True))
+    assert not any(why.startswith("shifted") for _, _, why in reasons(typed([left] * 5)))
 
 
 def test_rows_that_are_merely_wrong_are_not_called_shifted(typed) -> None:

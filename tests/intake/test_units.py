@@ -7,7 +7,7 @@ from hypothesis import strategies as st
 
 from pipeline.errors import SettingsError
 from pipeline.intake.units import convert, factor, heading_units
-from tests.intake.conftest import TIN, notes, reasons, settings_with
+from tests.intake.conftest import TIN, column_of, notes, reasons, settings_with
 
 HUNDRED = Decimal(100)
 
@@ -78,6 +78,8 @@ def test_areas_and_lengths(typed, column: str, cell: str, stored: str) -> None:
 @pytest.mark.parametrize(
     ("column_type", "heading", "units"),
     [
+        ("quantity cm", "Wall distance (m)", ("m",)), ("quantity °C", "Temperature (C)", ()),
+        ("quantity h", "Hours (min)", ("min",)), ("quantity h", "Hours (h)", ()),
         ("kg", "Net (lb)", ("lb",)), ("kg", "Poids net kg", ("kg",)), ("kg", "Net", ()),
         ("kg", "Peso neto (qq)", ("quintal",)), ("kg", "Net kg/lb", ("kg", "lb")),
         ("kg", "Net (tins)", ("tin",)), ("kg", "T no", ()), ("hectares", "Area (acre)", ("acre",)),
@@ -87,7 +89,40 @@ def test_areas_and_lengths(typed, column: str, cell: str, stored: str) -> None:
     ],
 )  # fmt: skip
 def test_units_that_a_heading_names(column_type: str, heading: str, units: tuple) -> None:
-    assert heading_units(column_type, heading) == units
+    assert heading_units(column_of(column_type), heading) == units
+
+
+@pytest.mark.parametrize(
+    ("column", "cell", "stored"),
+    [
+        ("pallet_cm", "15 cm", "15"), ("wall_cm", "0.3 m", "30"), ("wall_cm", "1 ft", "30.48"),
+        ("temperature_c", "22.5 °C", "22.5"), ("temperature_c", "22.5 C.", "22.5"),
+        ("humidity_pct", "62 percent", "62"), ("humidity_pct", "62%", "62"),
+    ],
+)  # fmt: skip
+def test_the_columns_own_unit_beside_a_number(typed, column: str, cell: str, stored: str) -> None:
+    found = typed([{column: cell}], kind="store_checks")
+    assert (found.rows[column].to_list(), reasons(found)) == ([Decimal(stored)], [])
+
+
+def test_a_heading_in_another_unit_is_converted_or_told(typed) -> None:
+    row = {"wall_cm": "0.3", "temperature_c": "72"}
+    headings = {"wall_cm": "Wall distance (m)", "temperature_c": "Temperature (days)"}
+    found = typed([row], kind="store_checks", headings=headings)
+    assert found.rows["wall_cm"].to_list() == [Decimal(30)]
+    assert reasons(found) == [(2, "temperature_c", "unit-does-not-fit|days")]
+
+
+def test_numbers_that_were_converted_are_told(typed) -> None:
+    rows = [{"net_kg": "120 lb", "gross_kg": "61.2 kg"}, {"net_kg": "60000 g"}]
+    found = typed(rows).converted.select("row_no", "col", "unit").rows()
+    assert found == [(2, "net_kg", "lb"), (3, "net_kg", "g")]
+
+
+@pytest.mark.parametrize("cell", ["2.15/kg", "$2.15 per kg", "2.15 USD/kg", "2.15 por kilo"])
+def test_a_price_with_what_it_is_for(typed, cell: str) -> None:
+    found = typed([{"price_per_kg": cell}], kind="prices")
+    assert (found.rows["price_per_kg"].to_list(), reasons(found)) == ([Decimal("2.15")], [])
 
 
 def test_the_headings_unit_holds_where_the_cell_names_none(typed) -> None:

@@ -6,6 +6,7 @@ import pytest
 
 from pipeline.intake.kinds import BARE_UNITS, BRACKET_UNITS, kinds, normal_heading
 from pipeline.intake.units import MEASURES, heading_units, spellings
+from tests.intake.conftest import column_of
 
 
 @pytest.mark.parametrize("column_type", sorted(MEASURES))
@@ -14,7 +15,7 @@ def test_every_unit_that_a_heading_may_end_in_is_seen(column_type: str) -> None:
     for unit in sorted(BRACKET_UNITS | BARE_UNITS):
         heading = f"Net ({unit})"
         assert normal_heading(heading) == "net", unit
-        assert heading_units(column_type, heading), unit
+        assert heading_units(column_of(column_type), heading), unit
 
 
 @pytest.mark.parametrize(

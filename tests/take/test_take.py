@@ -134,7 +134,7 @@ def test_letters_of_another_encoding_are_read_and_said(book: Book, tmp_path: Pat
         ("encoding", 'The letters were read as Windows-1252: "Zoë".'),
         (
             "encoding-doubt",
-            'The letters may also be mac_roman: "ZoÎ" instead of "Zoë". Look at the names; where '
+            'The letters may also be Mac Roman: "ZoÎ" instead of "Zoë". Look at the names; where '
             "they are wrong, save the sheet as CSV in UTF-8 and send it again.",
         ),
     ]

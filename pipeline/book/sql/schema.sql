@@ -50,6 +50,15 @@ create table unreadable (
     reason varchar not null
 );
 
+-- One row per number that was brought to its column's unit from another: 135 lb is 61.235 kg.
+create table converted (
+    kind varchar not null,
+    sheet_no integer not null,
+    row_no integer not null,
+    col varchar not null,
+    unit varchar not null
+);
+
 -- One row per row of a correction sheet: the row it fills, or none where it names none that waited.
 create table fills (
     kind varchar not null,
