@@ -122,7 +122,7 @@ def _insert_rows(
     con.unregister("typed_rows")
     con.unregister("unreadable_cells")
     if typed.converted.height:
-        con.register("converted_numbers", _arrow(typed.converted))
+        con.register("converted_numbers", arrow(typed.converted))
         con.execute("insert into converted select * from converted_numbers")
         con.unregister("converted_numbers")
     return typed.forms
