@@ -11,7 +11,7 @@ from pipeline.intake.headings import language_of
 from pipeline.intake.read import read_cells
 from pipeline.intake.words import said
 from pipeline.queue import season_flags
-from pipeline.season.flags import Flag
+from pipeline.season.flags import OPEN_SENT_BACK, Flag
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect, rows
 from pipeline.upkeep import seasons_with_sheets
@@ -92,11 +92,10 @@ def _file_name(name: str) -> str:
 def _flags_by_place(book: Book, language: str) -> dict[Place, list[Flag]]:
     """Return the open flags that send a row back, by its sheet and row, or by the whole sheet."""
     found: dict[Place, list[Flag]] = {}
-    for _, flag in season_flags(book, language):
-        if flag.severity == "send_back" and not flag.decision:
-            found.setdefault((flag.sheet_no, flag.row), []).append(flag)
-            if flag.rule == "missing-column":
-                found.setdefault((flag.sheet_no, WHOLE), []).append(flag)
+    for _, flag in season_flags(book, language, only=OPEN_SENT_BACK):
+        found.setdefault((flag.sheet_no, flag.row), []).append(flag)
+        if flag.rule == "missing-column":
+            found.setdefault((flag.sheet_no, WHOLE), []).append(flag)
     return found
 
 

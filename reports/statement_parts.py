@@ -218,7 +218,7 @@ def waiting(v: Voice, rows: list[Row], flags: list[Row], explain: Explain) -> Ro
     """What is held or sent back, and why, in plain words."""
     reasons: dict[tuple[int, int], list[str]] = {}
     for flag in flags:
-        reasons.setdefault((flag["sheet_no"], flag["row_no"]), []).append(explain(flag))
+        reasons.setdefault((flag["sheet_no"], flag["row_no"]), []).append(explain(flag, v.language))
     unsaid = {
         "held": v.say("It waits for a decision."),
         "sent_back": v.say("It was sent back to the clerk to be put right."),
