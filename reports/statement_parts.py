@@ -10,7 +10,7 @@ from decimal import Decimal
 from reports.advice import fitting
 from reports.facts import CoopFacts, Explain, Row
 from reports.figures import Figures
-from reports.labels import ACTIONS, COFFEE, coffee_name, column_title, word
+from reports.labels import ACTIONS, APART, COFFEE, coffee_name, column_title, word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -119,6 +119,30 @@ def money(v: Voice, member_no: str, season: Row, deducted: list[Row], paid: int)
     last = v.say("Balance owed to you") if owed >= 0 else v.say("Overpaid, to be settled")
     lines.append(_line(last, "", f.money(owed), v, member_no, "balance"))
     return lines
+
+
+def apart(v: Voice, member_no: str, rows: list[Row]) -> Row:
+    """Loan and shares as the book began with them: they are no part of the balance for coffee."""
+    if not rows:
+        return {"rows": [], "say": ""}
+    return {
+        "rows": [
+            _line(
+                v.say(word(APART, row["balance_of"])),
+                ", ".join(filter(None, (v.figures.day(row["day"]), row["document"]))),
+                v.figures.money(row["amount_minor"]),
+                v,
+                member_no,
+                "apart",
+                row["balance_of"],
+            )
+            for row in rows
+        ],
+        "say": v.say(
+            "As they stood when this book began; they are no part of the balance above. Ask the "
+            "office what has been repaid or paid in since."
+        ),
+    }
 
 
 def _line(label: str, note: str, amount: str, v: Voice, member_no: str, *code: str) -> Row:
