@@ -1,5 +1,6 @@
 """The clerk's correction sheets: only the rows sent back, in their sheet's own headings."""
 
+import json
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -9,6 +10,7 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.intake.corrected import own_headings, sheet_label
 from pipeline.intake.headings import language_of
 from pipeline.intake.read import read_cells
+from pipeline.intake.reasons import note_sentence
 from pipeline.intake.words import said
 from pipeline.queue import season_flags
 from pipeline.season.flags import OPEN_SENT_BACK, Flag
@@ -24,12 +26,16 @@ WHOLE = -1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiting:
-    """A sheet with rows sent back: its name, hash, part and kind, and the numbers of these rows."""
+    """A sheet with rows sent back: its name, hash, part and kind, and the numbers of these rows.
+
+    `notes`: what was noticed about it as a whole, as JSON.
+    """
 
     name: str
     sha256: str
     part: str
     kind: str
+    notes: str
     rows: set[int] = field(default_factory=set[int])
 
 
@@ -59,7 +65,8 @@ def write_corrections(book: Book) -> list[Path]:
             if (row_no := row["row_no"]) in sheet.rows
         ]
         label = sheet_label(sheet.name, sheet_no)
-        write_correction(path, label, headings, lines, language=language)
+        notes = _settled(sheet.notes, language)
+        write_correction(path, label, headings, lines, language=language, notes=notes)
         made.append(path)
     for old in folder.glob("*.xlsx"):
         if old not in made:
@@ -75,6 +82,15 @@ def _line(row: dict[str, Any], width: int, flags: list[Flag], language: str) -> 
         wrong=" ".join(_wrong(flag, language) for flag in flags),
         todo=" ".join(dict.fromkeys(flag.do for flag in flags)),
     )
+
+
+def _settled(notes: str, language: str) -> list[str]:
+    """Return what had to be settled for a sheet as a whole, as sentences of a language."""
+    return [
+        note_sentence(note["code"], note["details"], language)
+        for note in json.loads(notes)
+        if "details" in note
+    ]
 
 
 def _wrong(flag: Flag, language: str) -> str:
@@ -114,11 +130,12 @@ def _waiting(book: Book) -> dict[int, Waiting]:
         with connect(str(path)) as con:
             places = rows(
                 con,
-                "select s.sheet_no, s.name, s.sha256, s.part, s.kind, e.row_no from exceptions e "
+                "select s.sheet_no, s.name, s.sha256, s.part, s.kind, "
+                "cast(s.notes as varchar), e.row_no from exceptions e "
                 "inner join sheets s on s.sheet_no = e.sheet_no where e.state = 'sent_back' "
                 "order by s.sheet_no, e.row_no",
             )
-        for sheet_no, name, sha256, part, kind, row_no in places:
-            sheet = Waiting(name=name, sha256=sha256, part=part, kind=kind)
+        for sheet_no, name, sha256, part, kind, notes, row_no in places:
+            sheet = Waiting(name=name, sha256=sha256, part=part, kind=kind, notes=notes)
             found.setdefault(sheet_no, sheet).rows.add(row_no)
     return found
