@@ -105,7 +105,9 @@ def flags(
     found = con.sql(season_sql("all_flags")).pl()
     if only is not None:
         found = found.filter(only)
-    texts = written(found.filter(_typed())) if written and found.height else {}
+    texts: Mapping[Place, str] = {}
+    if written and found.height:
+        texts = written(found.filter(_typed()))
     near = NearMatches(con) if found.height else None
     read = (
         _flag(row, money_decimals, near, language, texts.get(_place(row)))
