@@ -12,6 +12,7 @@ from string import Template
 
 import duckdb
 
+from checks.declared import filled
 from checks.limits import limits
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
@@ -30,6 +31,10 @@ NOTHING_TO_FIND = {
     "gone_rows": "select 1 from succession join looked_at using (kind) "
     "where by_row_no is null limit 1",
     "corrects_nothing": "select 1 from fills where of_sheet_no is null limit 1",
+    "impossible_values": "select 1 from live_rows as c where $any limit 1",
+    "wrong_order": "select 1 from live_rows as c where $any limit 1",
+    "days_to_come": "select 1 from live_rows as c "
+    "inner join sheets as s on s.sheet_no = c.sheet_no where $any limit 1",
     "member_numbers_off": "select 1 from numbers_off limit 1",
     "keys_twice": "select 1 from live_rows where has_key group by row_key "
     "having count(*) > 1 limit 1",
@@ -53,7 +58,7 @@ def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     if not _came_in(con, kind):
         return
     _look_at(con, kind)
-    _find(con, rules_on(kind, ROWS))
+    _find(con, kind, rules_on(kind, ROWS))
     con.execute(_sql("superseded"))
     _note_flags(con)
     con.execute(_sql("exceptions"))
@@ -64,7 +69,7 @@ def check_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     rules = rules_on(kind, COFFEE)
     if rules and _came_in(con, kind):
         _look_at(con, kind)
-        _find(con, rules)
+        _find(con, kind, rules)
         _note_flags(con)
         con.execute(_sql("exceptions_of_coffee"), {"codes": COFFEE_CODES})
 
@@ -95,7 +100,7 @@ def check_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     rules = rules_on(kind, SEASON)
     if rules and _came_in(con, kind):
         _look_at(con, kind)
-        _find(con, rules)
+        _find(con, kind, rules)
         _note_flags(con)
 
 
@@ -129,6 +134,8 @@ def view_sql(kind: str) -> str:
         kind=kind,
         member_no=stored("varchar", "member_no"),
         station=stored("varchar", "station"),
+        species=stored("varchar", "species"),
+        form=stored("varchar", "form"),
         kg=stored("decimal(14, 3)", "net_kg"),
         minor=stored("bigint", "amount", "value"),
     )
@@ -147,8 +154,22 @@ def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     )
 
 
-def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
-    predicates = [rule for rule in rules if not rule.query]
+def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) -> None:
+    _find_in_one_pass(con, [rule for rule in rules if not rule.query])
+    # Most weeks have no unreadable cell, no row twice and none gone: their queries need not run.
+    asked = {rule.query for rule in rules if rule.query}
+    idle = {
+        query
+        for query in asked & NOTHING_TO_FIND.keys()
+        if not con.execute(filled(query, NOTHING_TO_FIND[query], kind)).fetchall()
+    }
+    for rule in rules:
+        if rule.query and rule.query not in idle:
+            text = filled(rule.query, _sql(rule.query), kind)
+            _keep(con, rule, f"({text})", f"({rule.where})")
+
+
+def _find_in_one_pass(con: duckdb.DuckDBPyConnection, predicates: list[Rule]) -> None:
     if predicates:
         # One pass over all rows keeps the few doubtful ones; each rule then looks at those only.
         marks = ", ".join(f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates))
@@ -163,16 +184,6 @@ def _find(con: duckdb.DuckDBPyConnection, rules: tuple[Rule, ...]) -> None:
         for n, rule in enumerate(predicates):
             if hits[n]:
                 _keep(con, rule, "hits", f"hit_{n}")
-    # Most weeks have no unreadable cell, no row twice and none gone: their queries need not run.
-    asked = {rule.query for rule in rules if rule.query}
-    idle = {
-        query
-        for query in asked & NOTHING_TO_FIND.keys()
-        if not con.execute(NOTHING_TO_FIND[query]).fetchall()
-    }
-    for rule in rules:
-        if rule.query and rule.query not in idle:
-            _keep(con, rule, f"({_sql(rule.query)})", f"({rule.where})")
 
 
 def _needed(rules: list[Rule]) -> list[str]:

@@ -3,6 +3,8 @@
 from dataclasses import dataclass
 from typing import Literal
 
+from pipeline.intake.kinds import kinds
+
 SEND_BACK, HOLD, NOTE = "send_back", "hold", "note"
 Severity = Literal["send_back", "hold", "note"]
 ROWS, COFFEE, SEASON = "rows", "coffee", "season"
@@ -44,4 +46,4 @@ class Rule:
     @property
     def cell(self) -> str:
         """The stored column behind `col`: money is stored in minor units."""
-        return f"{self.col}_minor" if self.col in ("amount", "cost") else self.col
+        return kinds()[self.on[0]].column(self.col).stored

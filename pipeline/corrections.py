@@ -1,5 +1,6 @@
 """The clerk's correction sheets: only the rows sent back, in their sheet's own headings."""
 
+import json
 import re
 from dataclasses import dataclass, field
 from pathlib import Path
@@ -10,9 +11,10 @@ from pipeline.intake.corrected import own_headings, sheet_label
 from pipeline.intake.found import BROKEN
 from pipeline.intake.headings import language_of
 from pipeline.intake.read import read_cells
+from pipeline.intake.reasons import note_sentence
 from pipeline.intake.words import said
 from pipeline.queue import season_flags
-from pipeline.season.flags import Flag
+from pipeline.season.flags import OPEN_SENT_BACK, Flag
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect, rows
 from pipeline.upkeep import seasons_with_sheets
@@ -25,12 +27,16 @@ WHOLE = -1
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiting:
-    """A sheet with rows sent back: its name, hash, part and kind, and the numbers of these rows."""
+    """A sheet with rows sent back: its name, hash, part and kind, and the numbers of these rows.
+
+    `notes`: what was noticed about it as a whole, as JSON.
+    """
 
     name: str
     sha256: str
     part: str
     kind: str
+    notes: str
     rows: set[int] = field(default_factory=set[int])
 
 
@@ -60,7 +66,8 @@ def write_corrections(book: Book) -> list[Path]:
             if (row_no := row["row_no"]) in sheet.rows
         ]
         label = sheet_label(sheet.name, sheet_no)
-        write_correction(path, label, headings, lines, language=language)
+        notes = _settled(sheet.notes, language)
+        write_correction(path, label, headings, lines, language=language, notes=notes)
         made.append(path)
     for old in folder.glob("*.xlsx"):
         if old not in made:
@@ -78,6 +85,15 @@ def _line(row: dict[str, Any], width: int, flags: list[Flag], language: str) -> 
     )
 
 
+def _settled(notes: str, language: str) -> list[str]:
+    """Return what had to be settled for a sheet as a whole, as sentences of a language."""
+    return [
+        note_sentence(note["code"], note["details"], language)
+        for note in json.loads(notes)
+        if "details" in note
+    ]
+
+
 def _wrong(flag: Flag, language: str) -> str:
     colon = said("colon", language)
     near = f" {said('near', language)}{colon}{', '.join(flag.near)}." if flag.near else ""
@@ -93,11 +109,10 @@ def _file_name(name: str) -> str:
 def _flags_by_place(book: Book, language: str) -> dict[Place, list[Flag]]:
     """Return the open flags that send a row back, by its sheet and row, or by the whole sheet."""
     found: dict[Place, list[Flag]] = {}
-    for _, flag in season_flags(book, language):
-        if flag.severity == "send_back" and not flag.decision:
-            found.setdefault((flag.sheet_no, flag.row), []).append(flag)
-            if flag.rule == "missing-column":
-                found.setdefault((flag.sheet_no, WHOLE), []).append(flag)
+    for _, flag in season_flags(book, language, only=OPEN_SENT_BACK):
+        found.setdefault((flag.sheet_no, flag.row), []).append(flag)
+        if flag.rule == "missing-column":
+            found.setdefault((flag.sheet_no, WHOLE), []).append(flag)
     return found
 
 
@@ -116,11 +131,12 @@ def _waiting(book: Book) -> dict[int, Waiting]:
         with connect(str(path)) as con:
             places = rows(
                 con,
-                "select s.sheet_no, s.name, s.sha256, s.part, s.kind, e.row_no from exceptions e "
+                "select s.sheet_no, s.name, s.sha256, s.part, s.kind, "
+                "cast(s.notes as varchar), e.row_no from exceptions e "
                 "inner join sheets s on s.sheet_no = e.sheet_no where e.state = 'sent_back' "
                 "order by s.sheet_no, e.row_no",
             )
-        for sheet_no, name, sha256, part, kind, row_no in places:
-            sheet = Waiting(name=name, sha256=sha256, part=part, kind=kind)
+        for sheet_no, name, sha256, part, kind, notes, row_no in places:
+            sheet = Waiting(name=name, sha256=sha256, part=part, kind=kind, notes=notes)
             found.setdefault(sheet_no, sheet).rows.add(row_no)
     return found

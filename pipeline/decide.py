@@ -1,7 +1,10 @@
 """Takes a decision on a flag: count the row as it is, amend a cell, or leave the row out."""
 
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
+
+import polars as pl
 
 from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.journal import Journal, append
@@ -11,6 +14,7 @@ from pipeline.season.amend import read_value
 from pipeline.season.flags import Flag, find_flag, flags
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
+from pipeline.season.written import written_cells
 from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
@@ -98,10 +102,14 @@ def _refuse_settled(journal: Journal, number: str) -> None:
 
 def _find(book: Book, settings: Settings, number: str, seasons: list[str]) -> tuple[str, Flag]:
     misses: list[DecisionError] = []
+    written = partial(written_cells, book, settings.intake.lifted())
     for season in seasons:
         with connect(str(must_have(book, season))) as con:
             try:
-                return season, find_flag(flags(con, settings.decimals), number)
+                found = find_flag(flags(con, settings.decimals), number).flag
+                only = pl.col("flag") == found
+                (flag,) = flags(con, settings.decimals, written=written, only=only)
+                return season, flag
             except DecisionError as miss:
                 misses.append(miss)
     raise misses[-1]

@@ -83,7 +83,7 @@ def issue(
                     coop_facts(settings, season),
                     work,
                     day=made_up_to(journal, season),
-                    explain=lambda row: explain_row(row, settings.decimals),
+                    explain=lambda row, language: explain_row(row, settings.decimals, language),
                     gate=[_shown(check) for check in gate],
                     members=wanted if members is not None or withheld else None,
                     whole=members is None,

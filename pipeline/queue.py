@@ -1,23 +1,34 @@
 """The queue of a book: its flags over all seasons, the costliest first."""
 
+from functools import partial
+
+import polars as pl
+
 from pipeline.book.book import Book, kept_settings
 from pipeline.season.flags import Flag, flags
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect
+from pipeline.season.written import written_cells
 from pipeline.upkeep import seasons_with_sheets
 
 
-def season_flags(book: Book, language: str = "en") -> list[tuple[str, Flag]]:
+def season_flags(
+    book: Book, language: str = "en", *, only: pl.Expr | None = None
+) -> list[tuple[str, Flag]]:
     """Return every flag with its season's code, its sentences in a language; a register's flag is
     told once.
+
+    Values are shown as their sheets wrote them. `only`: which flags, as for `flags`.
     """
     journal = book.journal()
     settings = kept_settings(journal)
+    written = partial(written_cells, book, settings.intake.lifted())
     found: dict[str, tuple[str, Flag]] = {}
     for season in seasons_with_sheets(journal, settings):
         path = current_path(book, season)
         if path is not None:
             with connect(str(path)) as con:
-                for flag in flags(con, settings.decimals, language):
+                told = flags(con, settings.decimals, language, written=written, only=only)
+                for flag in told:
                     found.setdefault(flag.flag, (season, flag))
     return sorted(found.values(), key=lambda pair: pair[1].rank)

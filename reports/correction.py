@@ -40,11 +40,13 @@ def write_correction(
     rows: Iterable[SentBack],
     *,
     language: str = "en",
+    notes: Sequence[str] = (),
 ) -> None:
     """Writes an XLSX of the rows sent back, every cell a string and none a formula.
 
     The sheet's own headings come first, in their order, so that it may be mended and sent again;
-    the four added columns are left out by whoever reads it. The same rows give the same bytes.
+    the four added columns are left out by whoever reads it. `notes`: how the sheet as a whole was
+    read, as a comment on the heading of what is wrong. The same rows give the same bytes.
     """
     with xlsxwriter.Workbook(path, {"strings_to_formulas": False}) as book:
         book.set_properties({"title": sheet_name, "created": _CREATED})
@@ -52,6 +54,11 @@ def write_correction(
         head = book.add_format({"bold": True, "bottom": 1, "text_wrap": True, "valign": "top"})
         plain = book.add_format({"text_wrap": True, "valign": "top", "num_format": "@"})
         _write(page, 0, [*headings, *correction_headings(language)], head)
+        if notes:
+            told = "\n".join([f"{said('read_as', language)}{said('colon', language)}", *notes])
+            page.write_comment(
+                0, len(headings) + 2, told, {"x_scale": 3, "y_scale": 2, "author": ""}
+            )
         for at, row in enumerate(rows, start=1):
             _write(page, at, _whole(row, sheet_name, len(headings)), plain)
         page.freeze_panes(1, 0)

@@ -11,8 +11,8 @@ from typing import Any
 Row = dict[str, Any]
 """One row of a query: column name to value."""
 
-Explain = Callable[[Row], str]
-"""Turns one row of `flags` into its plain sentence."""
+Explain = Callable[[Row, str], str]
+"""Turns one row of `flags` into its plain sentence, in a language."""
 
 
 class ReportError(Exception):

@@ -18,6 +18,10 @@ COFFEE = {
     "green": mark("green"),
 }
 METHODS = {"cash": mark("cash"), "bank": mark("bank"), "mobile": mark("mobile money")}
+APART = {
+    "owed_by_member": mark("Loan that you owe"),
+    "shares": mark("Your paid-up shares"),
+}
 ACTIONS = {
     "count": mark("counted as written"),
     "amend": mark("corrected"),
@@ -39,6 +43,7 @@ STATEMENT = {
     "gbe_short": mark("Green, kg"),
     "value": mark("Value"),
     "money": mark("Value, deductions and payments"),
+    "apart": mark("Loan and shares"),
     "yield": mark("Yield of your trees"),
     "record": mark("Your farm record"),
     "advice": mark("What could help"),

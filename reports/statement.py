@@ -33,6 +33,7 @@ class _Fetched:
     coffee: dict[str, list[Row]]
     deducted: dict[str, list[Row]]
     payments: dict[str, list[Row]]
+    apart: dict[str, list[Row]]
     yields: dict[str, list[Row]]
     lines: dict[str, list[Row]]
     waiting: dict[str, list[Row]]
@@ -51,6 +52,7 @@ def _fetch(con: duckdb.DuckDBPyConnection, facts: CoopFacts, members: list[str])
         coffee=get("statement_coffee"),
         deducted=get("statement_deducted"),
         payments=get("statement_payments"),
+        apart=get("statement_apart"),
         yields=get("statement_yield"),
         lines=get("statement_lines"),
         waiting=get("statement_waiting"),
@@ -120,6 +122,7 @@ def _model(
         "figures": parts.headline(v, no, season),
         "coffee": parts.coffee(v, no, season, got.coffee.get(no, [])),
         "money": parts.money(v, no, season, deducted, len(payments)),
+        "apart": parts.apart(v, no, got.apart.get(no, [])),
         "yields": parts.yields(v, no, trees, middle),
         "no_yield": v.say("Shown once bearing trees are in the register and coffee is counted."),
         "record": parts.record(v, no, season),

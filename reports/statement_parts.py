@@ -10,7 +10,7 @@ from decimal import Decimal
 from reports.advice import fitting
 from reports.facts import CoopFacts, Explain, Row
 from reports.figures import Figures
-from reports.labels import ACTIONS, COFFEE, coffee_name, column_title, word
+from reports.labels import ACTIONS, APART, COFFEE, coffee_name, column_title, word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +121,30 @@ def money(v: Voice, member_no: str, season: Row, deducted: list[Row], paid: int)
     return lines
 
 
+def apart(v: Voice, member_no: str, rows: list[Row]) -> Row:
+    """Loan and shares as the book began with them: they are no part of the balance for coffee."""
+    if not rows:
+        return {"rows": [], "say": ""}
+    return {
+        "rows": [
+            _line(
+                v.say(word(APART, row["balance_of"])),
+                ", ".join(filter(None, (v.figures.day(row["day"]), row["document"]))),
+                v.figures.money(row["amount_minor"]),
+                v,
+                member_no,
+                "apart",
+                row["balance_of"],
+            )
+            for row in rows
+        ],
+        "say": v.say(
+            "As they stood when this book began; they are no part of the balance above. Ask the "
+            "office what has been repaid or paid in since."
+        ),
+    }
+
+
 def _line(label: str, note: str, amount: str, v: Voice, member_no: str, *code: str) -> Row:
     return {"label": label, "note": note, "amount": amount, "code": v.code(member_no, *code)}
 
@@ -218,7 +242,7 @@ def waiting(v: Voice, rows: list[Row], flags: list[Row], explain: Explain) -> Ro
     """What is held or sent back, and why, in plain words."""
     reasons: dict[tuple[int, int], list[str]] = {}
     for flag in flags:
-        reasons.setdefault((flag["sheet_no"], flag["row_no"]), []).append(explain(flag))
+        reasons.setdefault((flag["sheet_no"], flag["row_no"]), []).append(explain(flag, v.language))
     unsaid = {
         "held": v.say("It waits for a decision."),
         "sent_back": v.say("It was sent back to the clerk to be put right."),

@@ -1,7 +1,7 @@
 """The rule table: every rule, in the order in which the documentation lists them."""
 
 from checks.rule import Rule
-from checks.rules import farm, lots, money, plots, reference, weights
+from checks.rules import farm, lots, money, papers, plots, reference, stores, weights
 
 RULES: tuple[Rule, ...] = (
     *reference.RULES,
@@ -9,6 +9,8 @@ RULES: tuple[Rule, ...] = (
     *lots.RULES,
     *plots.RULES,
     *farm.RULES,
+    *stores.RULES,
     *money.RULES,
+    *papers.RULES,
 )
 BY_CODE: dict[str, Rule] = {rule.code: rule for rule in RULES}

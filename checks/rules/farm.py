@@ -1,19 +1,8 @@
-"""Rules on the farm record: can this have been done and spent?"""
+"""Rules on farm records and visits: can this have been done, spent and found?"""
 
-from checks.rule import NOTE, SEND_BACK, Rule
+from checks.rule import NOTE, Rule
 
 RULES = (
-    Rule(
-        code="record-below-nought",
-        on=("farm_record",),
-        severity=SEND_BACK,
-        col="cost",
-        where="cost_minor < 0 or family_days < 0 or hired_days < 0 or quantity < 0",
-        facts=("cost_minor", "family_days", "hired_days", "quantity"),
-        say="A cost, a number of days or a quantity is below nought.",
-        do="Correct it from the member's book.",
-        sure=1,
-    ),
     Rule(
         code="unknown-plot",
         on=("farm_record",),
@@ -49,5 +38,30 @@ RULES = (
         say="{activity} is written down without days, quantity or cost.",
         do="Ask the member how long it took and what it cost.",
         sure=0.2,
+    ),
+    Rule(
+        code="spraying-without-label",
+        on=("farm_record",),
+        severity=NOTE,
+        col="product",
+        where="activity = 'spraying' and (product is null or waiting_days is null)",
+        facts=("product", "waiting_days"),
+        say="Spraying is written down without what the label says: product {product}, days to "
+        "wait before picking {waiting_days}.",
+        do="Copy both from the label. How a product is used is for the label, the law and a "
+        "licensed adviser to say; nothing is picked before the days are over.",
+        sure=0.4,
+    ),
+    Rule(
+        code="soil-ph-unusual",
+        on=("visits",),
+        severity=NOTE,
+        col="soil_ph",
+        where="soil_ph between 0 and 14 and (soil_ph < soil_ph_low or soil_ph > soil_ph_high)",
+        facts=("soil_ph", "soil_ph_low", "soil_ph_high"),
+        limits=("soil_ph_low", "soil_ph_high"),
+        say="A soil pH of {soil_ph} is outside {soil_ph_low} to {soil_ph_high}, where soils lie.",
+        do="Look for a slip, such as 54 for 5.4, or have the soil tested again.",
+        sure=0.5,
     ),
 )

@@ -6,28 +6,6 @@ BOUNDS = "The outturn bounds in checks/limits.toml; dry-matter balance (SDSU Ext
 
 RULES = (
     Rule(
-        code="lot-weight-not-positive",
-        on=("lots",),
-        severity=SEND_BACK,
-        col="kg_out",
-        where="kg_in <= 0 or kg_out <= 0",
-        facts=("kg_in", "kg_out"),
-        say="In {kg_in}, out {kg_out} kg: a weight is nought or below.",
-        do="Correct the weight from the lot's card.",
-        sure=1,
-    ),
-    Rule(
-        code="lot-moisture-impossible",
-        on=("lots",),
-        severity=SEND_BACK,
-        col="moisture_pct",
-        where="moisture_pct <= 0 or moisture_pct >= 100",
-        facts=("moisture_pct",),
-        say="Moisture {moisture_pct} % is none that coffee can hold.",
-        do="Look for a slip, such as 112 for 11.2, or measure again.",
-        sure=1,
-    ),
-    Rule(
         code="lot-grew",
         on=("lots",),
         severity=HOLD,

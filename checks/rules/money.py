@@ -1,19 +1,8 @@
 """Rules on prices and payments."""
 
-from checks.rule import HOLD, NOTE, SEASON, SEND_BACK, Rule
+from checks.rule import HOLD, NOTE, SEASON, Rule
 
 RULES = (
-    Rule(
-        code="price-not-positive",
-        on=("prices",),
-        severity=SEND_BACK,
-        col="price_per_kg",
-        where="price_per_kg <= 0",
-        facts=("price_per_kg",),
-        say="A price of {price_per_kg} per kg is no price.",
-        do="Correct it from the resolution.",
-        sure=1,
-    ),
     Rule(
         code="price-far-from-others",
         on=("prices",),
@@ -38,17 +27,6 @@ RULES = (
         facts=("species", "form", "grade", "day"),
         say="No price list has a price for {species} {form}, grade {grade}, on {day}.",
         do="Correct the grade, or send in the price list that holds from that day.",
-        sure=1,
-    ),
-    Rule(
-        code="payment-not-positive",
-        on=("payments",),
-        severity=SEND_BACK,
-        col="amount",
-        where="amount_minor <= 0",
-        facts=("amount_minor",),
-        say="A payment of {amount_minor} is no payment.",
-        do="Correct the amount; for money that came back, ask the office how to record it.",
         sure=1,
     ),
     Rule(

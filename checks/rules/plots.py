@@ -16,19 +16,6 @@ RULES = (
         sure=1,
     ),
     Rule(
-        code="plot-number-not-positive",
-        on=("plots",),
-        severity=SEND_BACK,
-        col="trees",
-        where="trees < 0 or trees_bearing < 0 or area_ha <= 0 or row_spacing_m <= 0 "
-        "or tree_spacing_m <= 0",
-        facts=("trees", "trees_bearing", "area_ha"),
-        say="Trees, area or spacing is nought or below: {trees} trees, {trees_bearing} bearing, "
-        "{area_ha} ha.",
-        do="Correct the figure from the count.",
-        sure=1,
-    ),
-    Rule(
         code="bearing-over-trees",
         on=("plots",),
         severity=HOLD,

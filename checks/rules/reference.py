@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 
+from checks.declared import declares
 from checks.rule import HOLD, NOTE, SEND_BACK, Rule
 from pipeline.intake.kinds import Kind, kinds
 
@@ -75,13 +76,38 @@ RULES = (
     ),
     Rule(
         code="in-the-future",
-        on=DATED,
+        on=_on(lambda kind: declares("days_to_come", kind)),
         severity=SEND_BACK,
-        col="day",
-        where="day > taken_day",
+        col="",
+        query="days_to_come",
+        where="true",
         facts=("day", "taken_day"),
         say="The date {day} is later than {taken_day}, the day the sheet came in.",
         do="Look at the date on the paper and correct it.",
+        sure=1,
+    ),
+    Rule(
+        code="impossible-value",
+        on=_on(lambda kind: declares("impossible_values", kind)),
+        severity=SEND_BACK,
+        col="",
+        query="impossible_values",
+        where="true",
+        facts=("value", "least", "above", "most"),
+        say='{value} cannot be: "{title}" is {possible}.',
+        do="Look at the paper and correct the figure; a sign or a point may have slipped.",
+        sure=1,
+    ),
+    Rule(
+        code="wrong-order",
+        on=_on(lambda kind: declares("wrong_order", kind)),
+        severity=SEND_BACK,
+        col="",
+        query="wrong_order",
+        where="true",
+        facts=("value", "other_col", "other"),
+        say='"{title}", {value}, is more or later than "{other_title}", {other}.',
+        do="Look at the paper and correct the one or the other.",
         sure=1,
     ),
     Rule(

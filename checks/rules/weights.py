@@ -17,17 +17,6 @@ RULES = (
         sure=1,
     ),
     Rule(
-        code="weight-not-positive",
-        on=("weighings",),
-        severity=SEND_BACK,
-        col="net_kg",
-        where="net_kg <= 0 or gross_kg <= 0 or tare_kg < 0",
-        facts=("gross_kg", "tare_kg", "net_kg"),
-        say="Gross {gross_kg}, tare {tare_kg}, net {net_kg} kg: a weight is nought or below.",
-        do="Correct the weight from the receipt.",
-        sure=1,
-    ),
-    Rule(
         code="net-not-gross-less-tare",
         on=("weighings",),
         severity=HOLD,
@@ -93,7 +82,7 @@ RULES = (
     ),
     Rule(
         code="moisture-impossible",
-        on=("weighings",),
+        on=("weighings", "store_checks", "sales"),
         severity=SEND_BACK,
         col="moisture_pct",
         where="moisture_pct < moisture_possible_low or moisture_pct > moisture_possible_high",
@@ -106,7 +95,7 @@ RULES = (
     ),
     Rule(
         code="moisture-unsafe",
-        on=("weighings",),
+        on=("weighings", "store_checks", "sales"),
         severity=NOTE,
         col="moisture_pct",
         where="(moisture_pct > moisture_safe_high or moisture_pct < moisture_safe_low) "
@@ -128,17 +117,6 @@ RULES = (
         say="There is no moisture reading for this {form}.",
         do="Measure each dry delivery before it is poured together.",
         sure=0.3,
-    ),
-    Rule(
-        code="record-not-positive",
-        on=("deliveries",),
-        severity=SEND_BACK,
-        col="kg",
-        where="kg <= 0",
-        facts=("kg",),
-        say="A weight of {kg} kg is no delivery.",
-        do="Correct the weight from the member's book.",
-        sure=1,
     ),
     Rule(
         code="record-differs",

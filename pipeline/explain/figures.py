@@ -49,6 +49,14 @@ MEMBER_FIGURES = (
         query="rows_opening",
     ),
     Figure(
+        name="apart/*",
+        title="Balance kept apart from coffee money",
+        unit="money",
+        formula="the balance on the day the book began, as the office brought it in",
+        value="apart",
+        query="rows_apart",
+    ),
+    Figure(
         name="value",
         title="Value of coffee delivered",
         unit="money",

@@ -37,7 +37,9 @@ class Column:
     """One column of a kind: its name, type, unit, and the headings a sheet may give it.
 
     `headings`: every accepted spelling; `spellings`: the same by language, the usual one first.
-    `personal`: about a person, and kept only for statements and payment.
+    `personal`: about a person, and kept only for statements and payment. `least`, `most`: the
+    bounds of what it can hold at all, in its unit; `above`: it is more than this. `not_above`: the
+    column of the same row that it never exceeds. `past`: never later than the sheet came in.
     """
 
     name: str
@@ -49,6 +51,11 @@ class Column:
     required: bool = False
     choices: str = ""
     personal: bool = False
+    least: str = ""
+    above: str = ""
+    most: str = ""
+    not_above: str = ""
+    past: bool = False
     headings: tuple[str, ...] = ()
     spellings: Mapping[str, tuple[str, ...]] = field(
         default_factory=dict[str, tuple[str, ...]], hash=False

@@ -34,6 +34,11 @@ def _column_dict(column: Column) -> dict[str, Any]:
         "unit": column.unit,
         "required": column.required,
         "personal": column.personal,
+        "least": column.least,
+        "above": column.above,
+        "most": column.most,
+        "not_above": column.not_above,
+        "past": column.past,
         "about": column.about,
         "example": column.example,
         "choices": list(column.words()),
@@ -88,6 +93,7 @@ def _kind_lines(kind: Kind) -> list[str]:
         about = column.about
         if column.choices:
             about += f" Words: {', '.join(column.words().values())}."
+        about += _bounds(kind, column)
         cells = (
             f"`{column.name}`",
             kept,
@@ -99,3 +105,16 @@ def _kind_lines(kind: Kind) -> list[str]:
         )
         lines.append(f"| {' | '.join(cell.replace('|', '/') for cell in cells)} |")
     return [*lines, ""]
+
+
+def _bounds(kind: Kind, column: Column) -> str:
+    """Return as sentences what a column can hold at all: " 0 to 100.", " More than 0."."""
+    said: list[str] = []
+    if column.least and column.most:
+        said.append(f"{column.least} to {column.most}")
+    elif column.least or column.above:
+        said.append(f"{column.least} or more" if column.least else f"More than {column.above}")
+    if column.not_above:
+        never = "Never later than" if column.type == "date" else "Never more than"
+        said.append(f'{never} "{kind.column(column.not_above).title}"')
+    return "".join(f" {sentence}." for sentence in said)

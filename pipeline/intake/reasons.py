@@ -83,7 +83,18 @@ class Note:
     @property
     def text(self) -> str:
         """The note as a sentence."""
-        return _fill(word_table("notes")[self.code], self.details)
+        return note_sentence(self.code, self.details)
+
+
+def note_sentence(code: str, details: Sequence[str], language: str = "en") -> str:
+    """Return a note on a sheet as a sentence; KeyError where the language lacks it.
+
+    A detail out of the sheet stays as it is: only what the reader itself put there is translated.
+    """
+    table = word_table("notes" if language == "en" else f"notes.{language}")
+    own = code.startswith(("decimal-by-", "dates-by-"))
+    told = [said_detail(text, language) if own else text for text in details]
+    return _fill(table[code], told)
 
 
 def _fill(sentence: str, details: Sequence[str]) -> str:

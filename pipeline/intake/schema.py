@@ -84,8 +84,9 @@ def _constraints(column: Column, language: str) -> dict[str, Any]:
         limits["enum"] = list(words.values() if language else words)
     elif column.type == "geometry":
         limits["maxLength"] = LONGEST_SHAPE
-    elif column.type == "degrees":
-        limits |= {"minimum": -180, "maximum": 180}
     elif column.type not in DECIMALS and column.type not in TYPES:
         limits["maxLength"] = LONGEST_TEXT
+    # The standard has no bound that is itself left out: `above` is said as the least there is.
+    for name, edge in (("minimum", column.least or column.above), ("maximum", column.most)):
+        limits |= {name: float(edge) if "." in edge else int(edge)} if edge else {}
     return limits

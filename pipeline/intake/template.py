@@ -64,8 +64,8 @@ def template_csv(kind: Kind, language: str = "en", rows: Sequence[Row] = ()) -> 
 def write_template(path: Path, kind: Kind, language: str = "en", rows: Sequence[Row] = ()) -> None:
     """Write a blank XLSX, or one with rows; the same declaration gives the same bytes.
 
-    Headings carry notes, columns their formats, choice columns the words of the language to pick
-    from. A second worksheet says how to fill it in.
+    Headings carry notes, columns their formats and bounds, choice columns the words of the language
+    to pick from. A second worksheet says how to fill it in.
     """
     words = template_words(language)
     with xlsxwriter.Workbook(path, {"strings_to_formulas": False}) as book:
@@ -79,10 +79,9 @@ def write_template(path: Path, kind: Kind, language: str = "en", rows: Sequence[
             page.set_column(at, at, _width(column, language), style)
             page.write_string(0, at, column.heading(language), head)
             page.write_comment(0, at, note(column, language), {"x_scale": 2, "author": ""})
-            if column.name in lists:
-                page.data_validation(
-                    1, at, ROWS, at, {"validate": "list", "source": lists[column.name]}
-                )
+            allowed = _allowed(column, lists.get(column.name, ""))
+            if allowed:
+                page.data_validation(1, at, ROWS, at, allowed)
             for row_at, row in enumerate(rows, start=1):
                 _write(page, row_at, at, column, row.get(column.name, ""), style)
         page.freeze_panes(1, 0)
@@ -97,6 +96,19 @@ def note(column: Column, language: str = "en") -> str:
     if column.unit:
         lines.append(f"{words['unit']}: {column.unit_in(language)}")
     return "\n".join([*lines, f"{words['example']}: {column.example_in(language)}"])
+
+
+def _allowed(column: Column, words: str) -> dict[str, Any]:
+    """Return what a spreadsheet lets be typed into a column: words of a list, or its bounds."""
+    if words:
+        return {"validate": "list", "source": words}
+    least, most = column.least or column.above, column.most
+    kind = {"validate": "integer" if column.type == "integer" else "decimal"}
+    if least and most:
+        return kind | {"criteria": "between", "minimum": float(least), "maximum": float(most)}
+    if least:
+        return kind | {"criteria": ">=" if column.least else ">", "value": float(least)}
+    return kind | {"criteria": "<=", "value": float(most)} if most else {}
 
 
 def _width(column: Column, language: str) -> int:

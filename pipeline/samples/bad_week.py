@@ -193,7 +193,7 @@ def _payments(bad: BadWeek) -> None:
     bad.plant(
         file,
         "Amount",
-        "payment-not-positive",
+        "impossible-value",
         "sent_back",
         "amount {after} for {before}",
         lambda row: {"Amount": f"-{row['Amount']}"},

@@ -24,6 +24,13 @@ WORK: tuple[tuple[str, float, float, str, str, int, int], ...] = (
     ("other", 0.5, 0.3, "", "", 0, 400),
 )
 
+# What the invented label of what was sprayed says.
+_SPRAYED = pl.col("activity") == "spraying"
+_LABEL = {
+    "product": pl.when(_SPRAYED).then(pl.lit("copper wash")),
+    "waiting_days": pl.when(_SPRAYED).then(14),
+}
+
 
 def farm_record(seed: int, register: Members, weeks: int) -> pl.DataFrame:
     """Draw the rows of the four members in ten who keep a record: none to two a week each.
@@ -65,5 +72,5 @@ def farm_record(seed: int, register: Members, weeks: int) -> pl.DataFrame:
             "unit": pl.Series([row[4] or None for row in WORK]).gather(work),
             "cost": pl.Series(cost).replace(0, None),
         }
-    ).with_columns(recorder=pl.lit("Selu Lissam"))
+    ).with_columns(recorder=pl.lit("Selu Lissam"), **_LABEL)
     return frame.sort("week", "day", "member_no", maintain_order=True)

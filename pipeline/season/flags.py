@@ -1,12 +1,13 @@
 """The flags of a season as people read them: where, what, why, and what to do."""
 
 import json
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
 
 import duckdb
+import polars as pl
 
 from checks.rule import Rule
 from checks.rules import BY_CODE
@@ -18,9 +19,15 @@ from pipeline.intake.reasons import Reasons, detailed
 from pipeline.intake.words import said, said_detail
 from pipeline.season.near import NearMatches
 from pipeline.season.tables import season_sql
+from pipeline.season.written import Place
+
+# Gives the text of cells as their sheets wrote them: see `written_cells`.
+Written = Callable[[pl.DataFrame], Mapping[Place, str]]
 
 # Facts that hold a stored word of the list of the same name.
 CHOICES = ("form", "species", "layout", "activity")
+# What sends a row back and is not decided, for `flags(only=...)`.
+OPEN_SENT_BACK = (pl.col("severity") == "send_back") & pl.col("decision").is_null()
 SEVERITY_WORDS = {"send_back": "sent back", "hold": "held", "note": "noted"}
 
 
@@ -82,12 +89,42 @@ def money_text(minor: int, decimals: int) -> str:
     return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f}"
 
 
-def flags(con: duckdb.DuckDBPyConnection, money_decimals: int, language: str = "en") -> list[Flag]:
-    """Return every flag of a season file, the costliest first; its sentences in a language."""
+def flags(
+    con: duckdb.DuckDBPyConnection,
+    money_decimals: int,
+    language: str = "en",
+    *,
+    written: Written | None = None,
+    only: pl.Expr | None = None,
+) -> list[Flag]:
+    """Return every flag of a season file, the costliest first; its sentences in a language.
+
+    `written`: gives the text of cells as their sheets wrote them; without it their values are shown
+    as they are stored. `only`: which flags, by the columns of `all_flags.sql`.
+    """
     found = con.sql(season_sql("all_flags")).pl()
+    if only is not None:
+        found = found.filter(only)
+    texts: Mapping[Place, str] = {}
+    if written and found.height:
+        texts = written(found.filter(_typed()))
     near = NearMatches(con) if found.height else None
-    read = (_flag(row, money_decimals, near, language) for row in found.iter_rows(named=True))
+    read = (
+        _flag(row, money_decimals, near, language, texts.get(_place(row)))
+        for row in found.iter_rows(named=True)
+    )
     return sorted(read, key=lambda flag: flag.rank)
+
+
+def _typed() -> pl.Expr:
+    """Tell which flags are on a cell that was read, and whose value nobody has amended since."""
+    unread = [rule.code for rule in BY_CODE.values() if "reason" in rule.facts]
+    on_cell = pl.col("value").is_not_null() & (pl.col("col") != "")
+    return on_cell & ~pl.col("rule").is_in(unread) & ~pl.col("amended")
+
+
+def _place(row: Mapping[str, Any]) -> Place:
+    return row["sheet_no"], row["row_no"], row["col"]
 
 
 def find_flag(all_flags: list[Flag], number: str) -> Flag:
@@ -107,15 +144,24 @@ def find_flag(all_flags: list[Flag], number: str) -> Flag:
 
 
 def _flag(
-    row: Mapping[str, Any], money_decimals: int, near: NearMatches | None, language: str
+    row: Mapping[str, Any],
+    money_decimals: int,
+    near: NearMatches | None,
+    language: str,
+    written: str | None,
 ) -> Flag:
     rule = BY_CODE[row["rule"]]
-    facts = json.loads(row["facts"])
-    say, do = explain(rule, row["kind"], row["col"], facts, money_decimals, language)
+    facts: dict[str, Any] = json.loads(row["facts"])
     headings: dict[str, str] = json.loads(row["headings"] or "{}")
     col = row["col"]
     column = _column(row["kind"], col)
-    shown = _shown(row["value"], column, money_decimals)
+    if column and written:
+        shown = column.shown(written)
+        # Codes are stored in capitals; a person's name among them is told as it was written.
+        told = {col: shown} if column.type == "code" and col in facts else {}
+    else:
+        shown, told = _shown(row["value"], column, money_decimals, "reason" in facts), {}
+    say, do = explain(rule, row["kind"], col, facts | told, money_decimals, language)
     return Flag(
         flag=row["flag"],
         rule=rule.code,
@@ -144,10 +190,17 @@ def _flag(
     )
 
 
-def _shown(value: str | None, column: Column | None, money_decimals: int) -> str | None:
-    """Return a cell's value without the noughts that its stored type adds: 448.000 is 448."""
+def _shown(
+    value: str | None, column: Column | None, money_decimals: int, unread: bool
+) -> str | None:
+    """Return a cell's value without the noughts that its stored type adds: 448.000 is 448.
+
+    A cell that could not be read stands as it was written.
+    """
     if value is None or column is None:
         return value
+    if unread:
+        return column.shown(value)
     if column.type == "money" and value.lstrip("-").isdigit():
         return money_text(int(value), money_decimals)
     if column.type in DECIMALS:
@@ -168,18 +221,36 @@ def explain(
     KeyError where the language lacks the rule, the reason or a word.
     """
     values = {name: _words(name, value, money_decimals, language) for name, value in facts.items()}
+    column = _column(kind, col)
+    values["title"] = column.spellings[language][0] if column else ""
     if "reason" in facts:
-        column = _column(kind, col)
-        values["title"] = column.spellings[language][0] if column else ""
         values["what"], values["remedy"] = _reason(facts["reason"], kind, column, language)
+    if "least" in facts:
+        values["possible"] = _possible(facts, language)
+    if "other_col" in facts:
+        other = _column(kind, facts["other_col"])
+        values["other_title"] = other.spellings[language][0] if other else ""
+    if column and column.type == "money" and "value" in facts:
+        values["value"] = money_text(int(facts["value"]), money_decimals)
     say, do = sentences(rule, language)
     return say.format_map(values), do.format_map(values)
 
 
-def explain_row(row: Mapping[str, Any], money_decimals: int) -> str:
+def _possible(facts: Mapping[str, Any], language: str) -> str:
+    """Return in words what a column can hold: "0 to 100", "0 or more", "more than 0"."""
+    least, above, most = (facts[name] for name in ("least", "above", "most"))
+    if least is not None and most is not None:
+        return said("between", language).format(least, most)
+    name = "least" if least is not None else "above" if above is not None else "most"
+    return said(name, language).format(facts[name])
+
+
+def explain_row(row: Mapping[str, Any], money_decimals: int, language: str = "en") -> str:
     """Return the sentence of one row of the table `flags`, for a statement: no next step in it."""
     facts = json.loads(row["facts"])
-    return explain(BY_CODE[row["rule"]], row["kind"], row["col"], facts, money_decimals)[0]
+    return explain(BY_CODE[row["rule"]], row["kind"], row["col"], facts, money_decimals, language)[
+        0
+    ]
 
 
 def _column(kind: str, col: str) -> Column | None:

@@ -176,7 +176,13 @@ def _of_cells(sheet: KeptSheet, cells: Cells, forms: Mapping[int, SheetForm]) ->
     lacking = [kind.column(name).title for _, name, _ in _absent_columns(kind, sheet, cells)]
     settled = forms[sheet.sheet_no].notes if sheet.sheet_no in forms else ()
     notes = [asdict(note) for note in (*cells.notes, *notes_on_kind(kind, cells))] + [
-        {"code": note.code, "row_no": cells.header_row, "sentence": note.text} for note in settled
+        {
+            "code": note.code,
+            "row_no": cells.header_row,
+            "sentence": note.text,
+            "details": list(note.details),
+        }
+        for note in settled
     ]
     return {
         "headings": json.dumps(headings, ensure_ascii=False),

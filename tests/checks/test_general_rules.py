@@ -37,6 +37,11 @@ def _unreadable(kind: Kind) -> Rows:
     return [{**examples(kind), column.name: "12.5.3"}]
 
 
+def _to_come(kind: Kind) -> Rows:
+    column = next(c for c in kind.columns if c.past)
+    return [{**examples(kind), column.name: "2026-09-01" if column.type == "date" else "2031"}]
+
+
 def _missing(kind: Kind) -> Rows:
     # Not one that tells sheets apart: a sheet that names no station at all is asked about first.
     needed = [c.name for c in kind.columns if c.required and c.name not in kind.slot]
@@ -53,7 +58,7 @@ def _twice(kind: Kind) -> Rows:
         ("unreadable-cell", _unreadable),
         ("missing-cell", _missing),
         ("outside-season", _with("day", "2025-05-04")),
-        ("in-the-future", _with("day", "2026-09-01")),
+        ("in-the-future", _to_come),
         ("unknown-station", _with("station", "XXX")),
         ("unknown-member", _with("member_no", "1042")),
         ("listed-twice", _twice),

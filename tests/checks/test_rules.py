@@ -42,7 +42,7 @@ THIRD = {
     "deliveries": {"recorder": "Third"},
     "farm_record": {"recorder": "Third"},
     "payments": {"payment_no": "THIRD"},
-} | {name: sound_row(kind, 39, 21) for name, kind in DECLARED.items()}
+} | {name: sound_row(kind, 139, 21) for name, kind in DECLARED.items()}
 
 
 def _row(kind: str, n: int, case: Case) -> dict[str, str]:

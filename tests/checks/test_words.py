@@ -11,9 +11,11 @@ import pytest
 from checks.rule import Rule
 from checks.rules import BY_CODE, RULES, fingerprint
 from checks.words import rule_words, sentences
+from pipeline.intake.dates import ORDER_WORDS
 from pipeline.intake.headings import language_of
 from pipeline.intake.kinds import LANGUAGES, kinds
-from pipeline.intake.reasons import REASONS, Reasons, detailed, reason
+from pipeline.intake.numbers import MARK_WORDS
+from pipeline.intake.reasons import REASONS, Reasons, detailed, note_sentence, reason
 from pipeline.intake.shifted import WORDS
 from pipeline.intake.units import HINTS
 from pipeline.intake.words import said_detail, word_table
@@ -44,6 +46,27 @@ def test_rules_are_said_in_every_language(language: str) -> None:
 
 
 @pytest.mark.parametrize("language", OTHERS)
+def test_notes_on_a_sheet_are_said_in_every_language(language: str) -> None:
+    table, english = word_table(f"notes.{language}"), word_table("notes")
+    assert set(table) == set(english)
+    for code, said in table.items():
+        assert places(said) == places(english[code]), code
+        assert said != english[code], code
+    for words in (*MARK_WORDS.values(), *ORDER_WORDS.values()):
+        assert said_detail(words, language) != words
+        assert said_detail(words, language) in note_sentence("dates-by-book", [words], language)
+
+
+def test_what_a_sheet_says_itself_stays_in_a_note() -> None:
+    assert note_sentence("decimal-by-scale", ["comma"], "fr").startswith(
+        "Les décimales sont lues après une virgule"
+    )
+    # A heading that is a word of ours as well.
+    assert "« comma »" in note_sentence("written-dates", ["comma"], "fr")
+    assert note_sentence("dates-open", ["2"]).endswith("dates sent back: 2.")
+
+
+@pytest.mark.parametrize("language", OTHERS)
 def test_reasons_are_said_in_every_language(language: str) -> None:
     table, english = word_table(f"reasons.{language}"), word_table("reasons")
     assert set(table) == set(english)
@@ -61,7 +84,9 @@ def test_words_around_the_sentences_are_there_in_every_language() -> None:
         language: set(words) for language, words in table.items()
     }
     # What the reader stores in English is found again among the words.
-    assert set(WORDS.values()) | set(HINTS.values()) <= set(table["en"].values())
+    assert {*WORDS.values(), *HINTS.values(), *MARK_WORDS.values(), *ORDER_WORDS.values()} <= set(
+        table["en"].values()
+    )
     # Excel allows 31 letters in a worksheet's name.
     assert all(0 < len(words["corrections"]) <= 31 for words in table.values())
 
@@ -166,7 +191,7 @@ def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     ):  # fmt: skip
         shutil.copytree(str(resources.files(package).joinpath(name)), tmp_path / name)
     before = hashed(tmp_path)
-    spoken = [f"reasons.{language}.toml" for language in OTHERS]
+    spoken = [f"{table}.{lang}.toml" for table in ("reasons", "notes") for lang in OTHERS]
     for name in (*spoken, "said.toml"):
         (tmp_path / "words" / name).write_text("# other words\n", "utf-8")
     assert hashed(tmp_path) == before

@@ -8,28 +8,8 @@ from pipeline.intake.kinds import Column, Kind, kinds
 from pipeline.intake.settle import Days, Front
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.settings import Settings, read_settings
+from tests.take.small import SETTINGS
 
-BOOK = """
-[cooperative]
-name = "Hillside Growers"
-place = "Hillside"
-currency = "USD"
-questions_days = 30
-questions_to = "the office"
-[[season]]
-code = "2026"
-first_day = 2026-03-30
-last_day = 2026-10-04
-[[station]]
-code = "KES"
-name = "Kessim"
-[[scale]]
-code = "KES-1"
-station = "KES"
-capacity_kg = "300"
-interval_kg = "0.1"
-class = "III"
-"""
 TIN = """
 [[measure]]
 name = "tin"
@@ -65,7 +45,7 @@ def text_of(
 
 
 def settings_with(more: str = "") -> Settings:
-    return read_settings(BOOK + more)
+    return read_settings(SETTINGS + more)
 
 
 Typing = Callable[..., TypedRows]

@@ -48,6 +48,16 @@ def test_a_word_outside_the_list_is_not_valid(tmp_path: Path) -> None:
     assert not _report(kind, "en", [row], tmp_path).valid
 
 
+@pytest.mark.parametrize(
+    ("ph", "valid"), [("0", True), ("14", True), ("14.001", False), ("-1", False)]
+)
+def test_a_figure_that_its_column_cannot_hold_is_not_valid(
+    ph: str, valid: bool, tmp_path: Path
+) -> None:
+    kind = kinds()["visits"]
+    assert _report(kind, "en", [{**examples(kind), "soil_ph": ph}], tmp_path).valid == valid
+
+
 def _report(kind: Kind, language: str, rows: list[dict[str, str]], folder: Path) -> Any:
     path = folder / "sheet.csv"
     path.write_bytes(template_csv(kind, language, rows))

@@ -16,26 +16,8 @@ from pipeline.settings import read_settings
 from pipeline.take import Taken, take
 from pipeline.verify import verify
 from tests.intake.test_bytes import zipped
+from tests.take.small import SETTINGS
 
-SETTINGS = """
-[cooperative]
-name = "Invented Growers"
-place = "Nowhere"
-currency = "USD"
-languages = ["en"]
-questions_days = 30
-questions_to = "the office"
-[[season]]
-code = "2026"
-first_day = 2026-03-30
-last_day = 2026-10-04
-[[station]]
-code = "KES"
-name = "Kessim"
-[[station]]
-code = "ARD"
-name = "Ardolo"
-"""
 AT = "2026-10-05T08:00:00Z"
 DAY = date(2026, 10, 5)
 HEAD = (

@@ -117,7 +117,7 @@ def test_a_workbook_offers_the_words_of_its_language(
     }
     chosen = [column for column in kind.columns if column.choices]
     page = zipfile.ZipFile(path).read("xl/worksheets/sheet1.xml").decode()
-    assert page.count("<dataValidation ") == len(chosen)
+    assert page.count('<dataValidation type="list"') == len(chosen)
     assert '<pane ySplit="1"' in page
     ranges = re.findall(r"<formula1>'([^']+)'!\$([A-Z]+)\$(\d+):\$([A-Z]+)\$(\d+)</formula1>", page)
     for column, (sheet, left, first, right, last) in zip(chosen, ranges, strict=True):
@@ -130,6 +130,23 @@ def test_a_workbook_offers_the_words_of_its_language(
         assert [choices(column.choices)[normal_word(word)] for word in offered] == list(
             column.words()
         )
+
+
+def test_a_workbook_takes_no_figure_that_its_column_cannot_hold(tmp_path: Path) -> None:
+    path = tmp_path / "sheet.xlsx"
+    write_template(path, kinds()["visits"])
+    page = zipfile.ZipFile(path).read("xl/worksheets/sheet1.xml").decode()
+    ph = kinds()["visits"].columns.index(kinds()["visits"].column("soil_ph"))
+    found = re.findall(
+        r'<dataValidation type="decimal"[^>]*sqref="([A-Z])2:[^>]*>'
+        r"<formula1>([^<]*)</formula1><formula2>([^<]*)</formula2>",
+        page,
+    )
+    assert found == [(chr(ord("A") + ph), "0.0", "14.0")]
+    assert 'type="whole" operator="greaterThanOrEqual"' in page
+    write_template(path, kinds()["prices"])
+    page = zipfile.ZipFile(path).read("xl/worksheets/sheet1.xml").decode()
+    assert 'type="decimal" operator="greaterThan"' in page
 
 
 @pytest.mark.parametrize("kind", KINDS)

@@ -75,6 +75,7 @@ class Maker:
                 ("payments", "payments-2026.csv"),
                 ("farm_record", "farm-records-april.csv"),
                 ("plots", "trees-2026.csv"),
+                ("opening_balances", "opening-2026.csv"),
             ],
             start=1,
         ):
@@ -142,6 +143,12 @@ class Maker:
         )  # fmt: skip
         self._transfer(day, "payment", "member", "cash", no, minor, "payments", 3, row)
 
+    def balance(self, no: str, day: dt.date, of: str, minor: int, document: str | None) -> None:
+        self.insert(
+            "rows_opening_balances", member_no=no, day=day, balance_of=of, amount_minor=minor,
+            document=document, sheet_no=6, row_no=self.next_row(),
+        )  # fmt: skip
+
     def work(self, no: str, day: dt.date, activity: str, cost_minor: int | None) -> None:
         self.insert(
             "rows_farm_record", member_no=no, day=day, plot_no="1", activity=activity,
@@ -206,6 +213,9 @@ def make_small_season() -> duckdb.DuckDBPyConnection:
     for week in range(5):
         make.work("1001", FIRST + dt.timedelta(days=7 * week), "weeding", 1250)
     make.work("1002", FIRST, "spraying", 900)
+    make.balance("1001", FIRST, "owed_by_member", 4075, "closing list #read(2025)")
+    make.balance("1003", FIRST, "owed_by_member", 18025, None)
+    make.balance("1003", FIRST, "shares", 2500, None)
     held = make.weighing("1001", dt.date(2026, 5, 4), "fresh_cherry", "612.0", state="held")
     make.flag(held, "weight-far-from-usual", '{"usual_kg": "61.0"}')
     back = make.weighing("1001", dt.date(2026, 5, 6), "fresh_cherry", "58.0", state="sent_back")
@@ -247,7 +257,7 @@ def make_group_season(villages: int = 5, households: int = 9) -> duckdb.DuckDBPy
     return con
 
 
-def explain(flag: dict[str, object]) -> str:
+def explain(flag: dict[str, object], language: str) -> str:
     return f"Flag {flag['rule']} on {flag['value']}."
 
 
@@ -286,7 +296,7 @@ def hard_names() -> dict[str, str]:
 
 
 @pytest.fixture(scope="session")
-def say_flag() -> Callable[[dict[str, object]], str]:
+def say_flag() -> Callable[[dict[str, object], str], str]:
     return explain
 
 

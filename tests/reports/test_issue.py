@@ -67,7 +67,7 @@ def test_more_processes_make_the_same_bytes(
     assert len(made[0].files) == 7
 
 
-def str_of_rule(flag):
+def str_of_rule(flag, language):
     return str(flag["rule"])
 
 

@@ -1,6 +1,7 @@
 """Correction sheets speak the language of the sheet that they correct, and come back in it."""
 
 import csv
+import zipfile
 from pathlib import Path
 
 import fastexcel
@@ -105,3 +106,22 @@ def test_each_sheet_of_a_book_is_sent_back_in_its_own_language(
     wrong = [row[-2] for row in read(spoken)[1:]]
     assert empty in wrong[1] and unknown in wrong[3]
     assert "The cell is empty, and it is needed." in read(plain)[1][-2]
+
+
+def test_how_the_sheet_was_read_is_said_in_its_language(book: Book, tmp_path: Path) -> None:
+    columns = kinds()["deliveries"].columns
+    path = tmp_path / "livraisons_KES_2026-W19.csv"
+    with path.open("w", encoding="utf-8", newline="") as file:
+        out = csv.writer(file)
+        out.writerow([column.spellings["fr"][0] for column in columns])
+        for kg in ("1.250", "1.500", "60"):
+            cells = SOUND["deliveries"] | {"kg": kg, "form": "parche", "written_from": "carnet"}
+            out.writerow([cells.get(column.name, "") for column in columns])
+    assert taken(book, path)[0].sent_back >= 2
+    (made,) = write_corrections(book)
+    comments = zipfile.ZipFile(made).read("xl/comments1.xml").decode()
+    assert "Comment la feuille a été lue : " in comments
+    assert "On ne peut pas savoir si un point ou une virgule précède les décimales" in comments
+    assert "cellules renvoyées : 2." in comments
+    # A comment is no cell: the sheet comes back as it is without it.
+    assert len(read(made)[0]) == len(columns) + 4

@@ -1,4 +1,10 @@
 -- Grain: one row per flag of the season, with its sheet and, where it is decided, the decision.
+-- amended: somebody amended the very cell, so that it no longer holds what the sheet says.
+with amended as (
+    select distinct kind, sheet_no, row_no, col
+    from decisions
+    where action = 'amend'
+)
 select
     f.flag,
     f.rule,
@@ -16,13 +22,17 @@ select
     f.decision,
     s.name as sheet,
     s.sha256,
+    s.part,
     s.station,
     s.week,
     cast(s.headings as varchar) as headings,
     d.because,
     d.decided_by,
-    d.decided_at
+    d.decided_at,
+    a.col is not null as amended
 from flags as f
 inner join sheets as s on s.sheet_no = f.sheet_no
 left join decisions as d on d.decision_n = f.decision_n
+left join amended as a
+    on a.kind = f.kind and a.sheet_no = f.sheet_no and a.row_no = f.row_no and a.col = f.col
 order by f.flag

@@ -1,0 +1,186 @@
+"""Rows for the rules on members, plots and prices."""
+
+from tests.checks.cases import (
+    FAILS,
+    LAND_HIGH,
+    LAND_OK,
+    LIMIT,
+    MISTYPED,
+    STRANGER,
+    TREES_HIGH,
+    TREES_OK,
+    Case,
+    cells_of,
+    fails,
+    limit,
+    passes,
+)
+from tests.take.small import number
+
+MEMBERS = [
+    *cells_of({"joined": "last spring"}, {"village": ""}),
+    passes("unknown-station", station="ARD"),
+    fails("unknown-station", station="KEZ"),
+    passes("member-number-check"),
+    fails("member-number-check", member_no=MISTYPED),
+    passes("listed-twice", member_no=number(1900)),
+    fails("listed-twice", member_no=number(1900)),
+    passes("in-the-future"),
+    limit("in-the-future", joined="2026-06-30"),
+    limit("in-the-future", "in-the-future", joined="2026-07-01"),
+    fails("in-the-future", consent_on="2027-02-16"),
+    # Who leaves may say so beforehand.
+    passes("in-the-future", left_on="2026-09-30"),
+    passes("impossible-value", shares="5"),
+    limit("impossible-value", shares="0"),
+    limit("impossible-value", "impossible-value", shares="-1"),
+    fails("impossible-value", shares="-5"),
+    passes("wrong-order", joined="2019-02-11", left_on="2026-05-04"),
+    limit("wrong-order", joined="2026-05-04", left_on="2026-05-04"),
+    limit("wrong-order", "wrong-order", joined="2026-05-05", left_on="2026-05-04"),
+    fails("wrong-order", joined="2019-02-11", left_on="2009-02-11"),
+]
+
+PLOTS = [
+    *cells_of({"trees": "many"}, {"area_ha": ""}),
+    passes("unknown-member"),
+    fails("unknown-member", member_no=STRANGER),
+    passes("listed-twice", plot_no="twice"),
+    fails("listed-twice", plot_no="twice"),
+    passes("planted-in-future", planted_year="2000"),
+    limit("planted-in-future", planted_year="2026", trees_bearing="0"),
+    limit("planted-in-future", "planted-in-future", planted_year="2027", trees_bearing="0"),
+    limit("planted-in-future", planted_year="1900"),
+    fails("planted-in-future", planted_year="1899"),
+    passes("impossible-value"),
+    limit("impossible-value", trees="0", trees_bearing="0"),
+    fails("impossible-value", "bearing-over-trees", trees="-1", trees_bearing="0"),
+    fails("impossible-value", trees_bearing="-1"),
+    limit(
+        "impossible-value",
+        "impossible-value",
+        trees="0",
+        trees_bearing="0",
+        area_ha="0",
+    ),
+    fails("impossible-value", row_spacing_m="0"),
+    fails("impossible-value", tree_spacing_m="-2"),
+    passes("bearing-over-trees"),
+    limit("bearing-over-trees", trees="640", trees_bearing="640"),
+    fails("bearing-over-trees", trees="640", trees_bearing="641"),
+    # 2.5 m by 2.0 m is 2000 trees a hectare, 680 on 0.34 ha, and a tenth more is 748.
+    passes("trees-over-land", trees="680"),
+    limit("trees-over-land", trees="748"),
+    limit("trees-over-land", "trees-over-land", trees="749"),
+    fails("trees-over-land", trees="1400"),
+    passes("trees-over-land", trees="1400", row_spacing_m="", tree_spacing_m="", layout=""),
+    passes("density-off-species", trees="2000", area_ha="1", trees_bearing="0"),
+    *(
+        limit(
+            "density-off-species",
+            *flags,
+            species=species,
+            trees=trees,
+            trees_bearing="0",
+            area_ha="1",
+            row_spacing_m="",
+            tree_spacing_m="",
+        )
+        for species, trees, flags in (
+            ("arabica", "650", ()),
+            ("arabica", "649", ("density-off-species",)),
+            ("arabica", "5000", ()),
+            ("arabica", "5001", ("density-off-species",)),
+            ("robusta", "550", ()),
+            ("robusta", "549", ("density-off-species",)),
+            ("robusta", "2800", ()),
+        )
+    ),
+    fails(
+        "density-off-species",
+        species="robusta",
+        trees="2801",
+        trees_bearing="0",
+        area_ha="1",
+        row_spacing_m="",
+        tree_spacing_m="",
+    ),
+    passes("bearing-before-time", planted_year="2020"),
+    limit("bearing-before-time", planted_year="2024"),
+    limit("bearing-before-time", "bearing-before-time", planted_year="2025"),
+    fails("bearing-before-time", planted_year="2025", trees_bearing="1"),
+    passes("bearing-before-time", planted_year="2025", trees_bearing="0"),
+    passes("yield-above-ceiling"),
+    # 40.000 kg green from 10 bearing trees is 4 kg a tree; 40.080 kg is more.
+    *(
+        Case(
+            "yield-above-ceiling",
+            part,
+            {"member_no": no, "trees": "1000", "trees_bearing": "10", "area_ha": "0.5"},
+            frozenset(flags),
+        )
+        for no, part, flags in (
+            (TREES_OK, LIMIT, ()),
+            (TREES_HIGH, FAILS, ("yield-above-ceiling",)),
+        )
+    ),
+    # 66.000 kg green from 0.01 ha is 6600 kg a hectare; 66.080 kg is more.
+    *(
+        Case(
+            "yield-above-ceiling",
+            part,
+            {"member_no": no, "trees": "20", "trees_bearing": "20", "area_ha": "0.01"},
+            frozenset(flags),
+        )
+        for no, part, flags in (
+            (LAND_OK, LIMIT, ()),
+            (LAND_HIGH, FAILS, ("yield-above-ceiling",)),
+        )
+    ),
+    passes("in-the-future"),
+    limit("in-the-future", counted_on="2026-06-30"),
+    limit("in-the-future", "in-the-future", counted_on="2026-07-01"),
+    # A year is compared with the year in which the sheet came in.
+    limit("in-the-future", pruned_year="2026"),
+    fails("in-the-future", pruned_year="2027"),
+    fails("in-the-future", stumped_year="2031"),
+    fails("impossible-value", gaps="-1"),
+    limit("impossible-value", latitude="-90", longitude="180"),
+    limit("impossible-value", "impossible-value", latitude="-90.000001", longitude="36"),
+    limit("impossible-value", "impossible-value", latitude="1", longitude="180.000001"),
+    fails("impossible-value", latitude="123", longitude="36"),
+    fails("impossible-value", stumped_year="23"),
+]
+
+PRICES = [
+    *cells_of({"price_per_kg": "0,62"}, {"list_no": ""}),
+    passes("listed-twice", grade="TWICE"),
+    fails("listed-twice", grade="TWICE"),
+    passes("impossible-value", grade="P1"),
+    limit("impossible-value", grade="P2", price_per_kg="0.0001"),
+    limit("impossible-value", "impossible-value", grade="P3", price_per_kg="0"),
+    fails("impossible-value", grade="P4", price_per_kg="-1"),
+    # Three prices of one coffee: the middle one is 1.00, and three times away is not too far.
+    *(
+        case
+        for grade, price, case_of in (
+            ("F1", "2.0000", lambda c: passes("price-far-from-others", **c)),
+            ("F2", "3.0000", lambda c: limit("price-far-from-others", **c)),
+            (
+                "F3",
+                "3.0001",
+                lambda c: limit("price-far-from-others", "price-far-from-others", **c),
+            ),
+            ("F4", "0.3334", lambda c: limit("price-far-from-others", **c)),
+            ("F5", "0.3333", lambda c: fails("price-far-from-others", **c)),
+        )
+        for case in (
+            passes("price-far-from-others", grade=grade, from_day="2026-03-30"),
+            passes("price-far-from-others", grade=grade, from_day="2026-04-30"),
+            case_of({"grade": grade, "from_day": "2026-05-30", "price_per_kg": price}),
+        )
+    ),
+    # What the weighings are paid by: parchment from the season's first day, the others from May.
+    passes("price-far-from-others", form="fresh cherry", price_per_kg="0.6000"),
+    passes("price-far-from-others", grade="2", from_day="2026-05-04", price_per_kg="0.9000"),
+]
