@@ -16,6 +16,7 @@ from pipeline.season.amend import apply_amendment, note_decision
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
+from pipeline.season.match import match_season
 from pipeline.season.tables import (
     connect,
     create_tables,
@@ -167,6 +168,8 @@ DERIVED = (
     "exceptions",
     "flags",
     "numbers_off",
+    "matched",
+    "unmatched",
     "valued",
     "transfers",
     "member_coffee",
@@ -189,6 +192,9 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
         if kind.name == "weighings":
             # The price list comes before what it prices.
             con.execute(season_sql("valued"), money)
+        if kind.name == "deliveries":
+            # Weighings have their states by now; what differs in a pair is for the rules to say.
+            match_season(con)
         check_kind(con, kind.name)
     con.execute(season_sql("transfers"), money)
     con.execute(season_sql("member_coffee"))

@@ -6,6 +6,7 @@ from importlib import resources
 from typing import Any
 
 import duckdb
+import polars as pl
 
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import load_macros
@@ -149,6 +150,13 @@ def refuse_wrong_sums(con: duckdb.DuckDBPyConnection) -> None:
     then drops rows, and a join gives 60 000 back as 96. tests/season holds the smallest case.
     """
     con.execute("set disabled_optimizers = 'statistics_propagation'")
+
+
+def register_frame(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
+    """Let queries of a connection read a frame under a name, until it is unregistered."""
+    # polars gives Arrow tables no type.
+    table: Any = frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
+    con.register(name, table)
 
 
 def rows(con: duckdb.DuckDBPyConnection, text: str, params: object = None) -> list[tuple[Any, ...]]:

@@ -1,0 +1,148 @@
+-- Grain: one row per member's record and weighed delivery that could be the same, with what agrees
+-- and how much it speaks for the two being one: `gain`, in hundredths of a natural logarithm of the
+-- odds. Found by receipt number, or by member, coffee and day (one day either side). A receipt number
+-- is not enough by itself: member and either day or weight must agree as well, or, where one slip
+-- parts the member numbers, all of them. A member's day with so many rows that every one could be
+-- any other (more than $most pairs) is left to receipt numbers.
+create or replace temp table match_candidates as
+with records_a_day as (
+    select member_no, species, form, day, count(*) as n
+    from match_records
+    group by member_no, species, form, day
+),
+weighed_a_day as (
+    select member_no, species, form, day, count(*) as n
+    from match_weighed
+    group by member_no, species, form, day
+),
+crowded as (
+    select r.member_no, r.species, r.form, r.day
+    from records_a_day as r
+    inner join weighed_a_day as w
+        on w.member_no = r.member_no and w.species = r.species and w.form = r.form
+        and w.day = r.day
+    where r.n * w.n > $most
+),
+day_shift as (
+    select unnest([-1, 0, 1]) as days
+),
+found as (
+    select r.record_no, w.weighed_no
+    from match_records as r
+    inner join match_weighed as w
+        on w.station = r.station and w.receipt_book = r.receipt_book
+        and w.receipt_no = r.receipt_no
+    union
+    select r.record_no, w.weighed_no
+    from match_records as r
+    anti join crowded as c
+        on c.member_no = r.member_no and c.species = r.species and c.form = r.form
+        and c.day = r.day
+    cross join day_shift as s
+    inner join match_weighed as w
+        on w.member_no = r.member_no and w.species = r.species and w.form = r.form
+        and w.day = r.day + s.days
+),
+compared as (
+    select
+        r.record_no,
+        w.weighed_no,
+        case
+            when r.receipt_no is null then 'none'
+            when r.station = w.station and r.receipt_book = w.receipt_book
+                and r.receipt_no = w.receipt_no then 'same'
+            when r.number_known then 'other'
+            when r.receipt_book is null and r.station = w.station
+                and r.receipt_no = w.receipt_no then 'number'
+            when r.station = w.station and r.receipt_book = w.receipt_book
+                and damerau_levenshtein(
+                    cast(r.receipt_no as varchar), cast(w.receipt_no as varchar)
+                ) <= 1 then 'slip'
+            when r.station = w.station and r.receipt_no = w.receipt_no
+                and damerau_levenshtein(r.receipt_book, w.receipt_book) <= 1 then 'slip'
+            when r.receipt_book = w.receipt_book and r.receipt_no = w.receipt_no then 'slip'
+            else 'other'
+        end as receipt_is,
+        case
+            when r.member_no = w.member_no then 'same'
+            when damerau_levenshtein(r.member_no, w.member_no) <= 1 then 'slip'
+            else 'other'
+        end as member_is,
+        coalesce(r.species = w.species and r.form = w.form, false) as same_coffee,
+        coalesce(r.station = w.station, false) as same_station,
+        cast(r.day - w.day as integer) as days_apart,
+        r.written_from = 'receipt_copy' as copied,
+        r.kg_g,
+        w.net_g,
+        w.within_pct,
+        -- Beyond this nothing differs any more; squared, it stays a whole number.
+        least(abs(r.kg_g - w.net_g), 90000000) as apart_g
+    from found as f
+    inner join match_records as r on r.record_no = f.record_no
+    inner join match_weighed as w on w.weighed_no = f.weighed_no
+),
+weighed_up as (
+    select
+        * exclude (copied),
+        case
+            when kg_g = net_g then 'equal'
+            when copied and length(cast(kg_g as varchar)) = length(cast(net_g as varchar))
+                and damerau_levenshtein(cast(kg_g as varchar), cast(net_g as varchar)) <= 1
+                then 'digit'
+            when apart_g * 100 <= within_pct * net_g then 'within'
+            when abs(kg_g * 10 - net_g) * 100 <= within_pct * net_g
+                or abs(kg_g - net_g * 10) * 100 <= within_pct * net_g * 10
+                or abs(kg_g * 100 - net_g) * 100 <= within_pct * net_g
+                or abs(kg_g - net_g * 100) * 100 <= within_pct * net_g * 100 then 'tenfold'
+            -- 1 lb is 0.45359237 kg exactly (international yard and pound agreement, 1959).
+            when abs(kg_g * 0.45359237 - net_g) * 100 <= within_pct * net_g
+                or abs(kg_g - net_g * 0.45359237) * 100 <= within_pct * net_g * 0.45359237
+                then 'pounds'
+            when length(cast(kg_g as varchar)) = length(cast(net_g as varchar))
+                and damerau_levenshtein(cast(kg_g as varchar), cast(net_g as varchar)) <= 1
+                then 'digit'
+            else 'far'
+        end as weight_is,
+        -- As a bell: a third of what is still within is one deviation, and 250 g of rounding.
+        apart_g * apart_g * 50 // (
+            cast(net_g * within_pct / 300 as bigint) * cast(net_g * within_pct / 300 as bigint)
+            + 62500
+        ) as unlike
+    from compared
+),
+scored as (
+    select
+        record_no, weighed_no, receipt_is, member_is, same_coffee, days_apart, weight_is,
+        case receipt_is
+            when 'same' then 900 when 'number' then 500 when 'slip' then 200 when 'none' then 0
+            else -500
+        end
+        + case member_is when 'same' then 700 else 200 end
+        + case
+            when days_apart = 0 then 200 when abs(days_apart) = 1 then -200 else -300
+        end
+        + case when same_coffee then 0 else -300 end
+        + case when same_station then 0 else -200 end
+        + greatest(
+            300 - unlike,
+            case weight_is when 'tenfold' then 100 when 'pounds' then -50 when 'digit' then -200 end,
+            -400
+        )
+        -- What two rows of one member have in common by chance.
+        - $by_chance as gain
+    from weighed_up
+    where (
+            member_is = 'same'
+            and (abs(days_apart) <= 1 or weight_is <> 'far')
+        )
+        or (
+            member_is = 'slip' and same_coffee and days_apart = 0
+            and weight_is in ('equal', 'within')
+        )
+)
+select
+    record_no, weighed_no, receipt_is, member_is, same_coffee, days_apart, weight_is,
+    cast(gain as integer) as gain
+from scored
+where gain > 0
+order by record_no, weighed_no;
