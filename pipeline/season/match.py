@@ -23,6 +23,7 @@ def match_season(con: duckdb.DuckDBPyConnection) -> None:
     """Fill `matched` and `unmatched` from the live records and the weighings of a season file."""
     con.execute(season_sql("match_weighed"))
     con.execute(season_sql("match_records"))
+    con.execute(season_sql("match_plain"))
     con.execute(season_sql("match_candidates"), {"most": MOST_A_DAY, "by_chance": BY_CHANCE})
     found = con.sql(
         "select record_no, weighed_no, gain from match_candidates order by record_no, weighed_no"

@@ -67,8 +67,7 @@ def best_pairs(edges: Edges, margin: int) -> Best:
         # Loading scipy takes a good part of a second, and most weeks have no knot.
         from pipeline.season.match_knots import knots, solve
 
-        for knot in knots(edges.where(left), left):
-            solve(edges.where(knot), knot, margin, group, doubtful)
+        doubtful = solve(edges, knots(edges.where(left), left), margin, group)
     return Best(group, doubtful)
 
 

@@ -29,40 +29,80 @@ def knots(edges: Edges, numbers: Whole) -> list[Whole]:
     return [numbers[knot] for knot in np.split(order, cuts)]
 
 
-def solve(edges: Edges, knot: Whole, margin: int, group: Whole, doubtful: Doubtful) -> None:
-    """Pair the rows of one knot, and note its sure pairs in `group`, its groups in both.
+def solve(edges: Edges, found: list[Whole], margin: int, group: Whole) -> Doubtful:
+    """Pair the rows of each knot; note the pairs in `group`, and return the groups in doubt.
 
-    `edges` are those of the knot, `knot` their places in `group`.
+    `found` holds the places of each knot's edges in `edges` and in `group`.
     """
-    records, record = np.unique(edges.record, return_inverse=True)
-    weighed, weighing = np.unique(edges.weighed, return_inverse=True)
-    n, m = len(records), len(weighed)
-    if n + m > MOST_ROWS:
-        doubtful[int(knot[0])] = (records.tolist(), weighed.tolist())
-        return
+    rows: list[tuple[Whole, Whole, Whole, Whole]] = []
+    links: list[Whole] = []
+    doubtful: Doubtful = {}
+    start = 0
+    for knot in found:
+        here = edges.where(knot)
+        records, record = np.unique(here.record, return_inverse=True)
+        weighed, weighing = np.unique(here.weighed, return_inverse=True)
+        n, m = len(records), len(weighed)
+        if n + m > MOST_ROWS:
+            # Below any number that a group can have.
+            doubtful[-3 - int(knot[0])] = (records.tolist(), weighed.tolist())
+            continue
+        column, ring = _solved(here.gain, record, weighing, n, m)
+        paired = column[record] == weighing
+        sure = paired & (ring.min(axis=1)[record] >= margin)
+        group[knot[sure]] = SURE
+        linked = np.argwhere(ring < margin)
+        if len(linked):
+            links.append(linked + start)
+            place = np.full(n + m, -1, dtype=np.int64)
+            place[record[paired]] = knot[paired]
+            rows.append(
+                (
+                    np.arange(start, start + n + m),
+                    place,
+                    np.append(records, np.full(m, -1)),
+                    np.append(weighed, np.full(n, -1))[column],
+                )
+            )
+            start += n + m
+    if rows:
+        _note_groups(rows, np.concatenate(links), group, doubtful)
+    return doubtful
+
+
+def _note_groups(
+    rows: list[tuple[Whole, Whole, Whole, Whole]],
+    links: Whole,
+    group: Whole,
+    doubtful: Doubtful,
+) -> None:
+    """Give the rows that may change places the number of their group."""
+    number, place, record, weighing = (np.concatenate(part) for part in zip(*rows, strict=True))
+    size = len(number)
+    graph: Any = coo_array((np.ones(len(links), dtype=np.int8), links.T), shape=(size, size))
+    part = _parts(graph)
+    in_doubt = np.isin(number, links[:, 0])
+    for row in np.flatnonzero(in_doubt):
+        records, weighings = doubtful.setdefault(int(part[row]), ([], []))
+        if place[row] >= 0:
+            group[place[row]] = part[row]
+        if record[row] >= 0:
+            records.append(int(record[row]))
+        if weighing[row] >= 0:
+            weighings.append(int(weighing[row]))
+
+
+def _solved(
+    gain: Whole, record: Whole, weighing: Whole, n: int, m: int
+) -> tuple[Whole, npt.NDArray[np.float64]]:
+    """Return the column each row of a knot gets, and what it costs that two rows change places."""
     # Rows: records, then one stand-in a weighing; columns: weighings, then one a record. A row that
     # gets a stand-in has no partner, which gains nothing.
     gains = np.zeros((n + m, m + n), dtype=np.int64)
-    gains[record, weighing] = edges.gain
+    gains[record, weighing] = gain
     chosen: Any = linear_sum_assignment(gains, maximize=True)[1]
     column: Whole = chosen.astype(np.int64)
-    paired = column[record] == weighing
-    loss, ring = _doubts(gains, column, n)
-    group[knot[paired & (loss[record] >= margin)]] = SURE
-    linked = ring < margin
-    if not linked.any():
-        return
-    part = _parts(coo_array(linked))
-    for own in np.unique(part[linked.any(axis=1)]):
-        rows = np.flatnonzero(part == own)
-        # No two groups of any knots get the same number.
-        name = int(knot[0]) + len(group) * int(own)
-        group[knot[np.isin(record, rows) & paired]] = name
-        columns = column[rows]
-        doubtful[name] = (
-            records[rows[rows < n]].tolist(),
-            weighed[columns[columns < m]].tolist(),
-        )
+    return column, _doubts(gains, column, n)
 
 
 def _parts(graph: Any) -> Whole:
@@ -70,13 +110,11 @@ def _parts(graph: Any) -> Whole:
     return found[1].astype(np.int64)
 
 
-def _doubts(
-    gains: Whole, column: Whole, records: int
-) -> tuple[npt.NDArray[np.float64], npt.NDArray[np.float64]]:
-    """Return what the total loses without each row's place, and where rows i and j change places.
+def _doubts(gains: Whole, column: Whole, records: int) -> npt.NDArray[np.float64]:
+    """Return the least that the total loses where row i gets the place of row j.
 
-    To move row i to the place of row j loses `step[i, j]`; another pairing is a ring of such moves,
-    and the cheapest ring through a row is what going without its place costs.
+    The move itself loses `step[i, j]`; others must move on, until one takes the place of row i.
+    The least of a row is what going without its place costs.
     """
     size = len(column)
     own = gains[np.arange(size), column]
@@ -85,8 +123,7 @@ def _doubts(
     idle = np.arange(size) >= records
     np.fill_diagonal(step, np.inf)
     step[idle[:, None] & idle[None, :]] = np.inf
-    ring = step + _shortest(step).T
-    return ring.min(axis=1), ring
+    return step + _shortest(step).T
 
 
 def _shortest(step: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:

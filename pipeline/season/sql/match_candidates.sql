@@ -1,47 +1,58 @@
 -- Grain: one row per member's record and weighed delivery that could be the same, with what agrees
 -- and how much it speaks for the two being one: `gain`, in hundredths of a natural logarithm of the
--- odds. Found by receipt number, or by member, coffee and day (one day either side). A receipt number
--- is not enough by itself: member and either day or weight must agree as well, or, where one slip
--- parts the member numbers, all of them. A member's day with so many rows that every one could be
--- any other (more than $most pairs) is left to receipt numbers.
+-- odds. Rows of plain pairs are not looked at again. Found by receipt number, or by member, coffee and
+-- day (one day either side). A receipt number is not enough by itself: member and either day or weight
+-- must agree as well, or, where one slip parts the member numbers, all of them. A member's day with so
+-- many rows that any could be any other (more than $most pairs) is left to receipt numbers.
 create or replace temp table match_candidates as
-with records_a_day as (
-    select member_no, species, form, day, count(*) as n
-    from match_records
-    group by member_no, species, form, day
+with record as (
+    select
+        r.*,
+        -- Its number is of a receipt of this very member: a near number is then no slip.
+        k.weighed_no is not null as number_known
+    from match_records as r
+    anti join match_plain as p on p.record_no = r.record_no
+    left join (
+        select station, receipt_book, receipt_no, member_no, min(weighed_no) as weighed_no
+        from match_weighed
+        group by station, receipt_book, receipt_no, member_no
+    ) as k
+        on k.station = r.station and k.receipt_book = r.receipt_book
+        and k.receipt_no = r.receipt_no and k.member_no = r.member_no
+),
+weighed as (
+    select w.*
+    from match_weighed as w
+    anti join match_plain as p on p.weighed_no = w.weighed_no
 ),
 weighed_a_day as (
-    select member_no, species, form, day, count(*) as n
-    from match_weighed
-    group by member_no, species, form, day
+    select member_no, day, count(*) as n
+    from weighed
+    group by member_no, day
 ),
 crowded as (
-    select r.member_no, r.species, r.form, r.day
-    from records_a_day as r
-    inner join weighed_a_day as w
-        on w.member_no = r.member_no and w.species = r.species and w.form = r.form
-        and w.day = r.day
-    where r.n * w.n > $most
+    select r.member_no, r.day
+    from record as r
+    inner join weighed_a_day as w on w.member_no = r.member_no and w.day = r.day
+    group by r.member_no, r.day
+    having count(*) * any_value(w.n) > $most
 ),
-day_shift as (
-    select unnest([-1, 0, 1]) as days
-),
-found as (
+near as (
     select r.record_no, w.weighed_no
-    from match_records as r
-    inner join match_weighed as w
+    from record as r
+    inner join weighed as w
         on w.station = r.station and w.receipt_book = r.receipt_book
         and w.receipt_no = r.receipt_no
-    union
+    union all
     select r.record_no, w.weighed_no
-    from match_records as r
-    anti join crowded as c
-        on c.member_no = r.member_no and c.species = r.species and c.form = r.form
-        and c.day = r.day
-    cross join day_shift as s
-    inner join match_weighed as w
+    from record as r
+    inner join weighed as w
         on w.member_no = r.member_no and w.species = r.species and w.form = r.form
-        and w.day = r.day + s.days
+        and w.day between r.day - 1 and r.day + 1
+    where (r.member_no, r.day) not in (select member_no, day from crowded)
+),
+found as (
+    select distinct record_no, weighed_no from near
 ),
 compared as (
     select
@@ -74,12 +85,10 @@ compared as (
         r.written_from = 'receipt_copy' as copied,
         r.kg_g,
         w.net_g,
-        w.within_pct,
-        -- Beyond this nothing differs any more; squared, it stays a whole number.
-        least(abs(r.kg_g - w.net_g), 90000000) as apart_g
+        w.within_pct
     from found as f
-    inner join match_records as r on r.record_no = f.record_no
-    inner join match_weighed as w on w.weighed_no = f.weighed_no
+    inner join record as r on r.record_no = f.record_no
+    inner join weighed as w on w.weighed_no = f.weighed_no
 ),
 weighed_up as (
     select
@@ -89,7 +98,7 @@ weighed_up as (
             when copied and length(cast(kg_g as varchar)) = length(cast(net_g as varchar))
                 and damerau_levenshtein(cast(kg_g as varchar), cast(net_g as varchar)) <= 1
                 then 'digit'
-            when apart_g * 100 <= within_pct * net_g then 'within'
+            when abs(kg_g - net_g) * 100 <= within_pct * net_g then 'within'
             when abs(kg_g * 10 - net_g) * 100 <= within_pct * net_g
                 or abs(kg_g - net_g * 10) * 100 <= within_pct * net_g * 10
                 or abs(kg_g * 100 - net_g) * 100 <= within_pct * net_g
@@ -103,19 +112,15 @@ weighed_up as (
                 then 'digit'
             else 'far'
         end as weight_is,
-        -- As a bell: a third of what is still within is one deviation, and 250 g of rounding.
-        apart_g * apart_g * 50 // (
-            cast(net_g * within_pct / 300 as bigint) * cast(net_g * within_pct / 300 as bigint)
-            + 62500
-        ) as unlike
+        match_unlike(kg_g - net_g, net_g, within_pct) as unlike
     from compared
 ),
 scored as (
     select
         record_no, weighed_no, receipt_is, member_is, same_coffee, days_apart, weight_is,
         case receipt_is
-            when 'same' then 900 when 'number' then 500 when 'slip' then 200 when 'none' then 0
-            else -500
+            when 'same' then 900 when 'number' then 500 when 'slip' then 100 when 'none' then 0
+            else -700
         end
         + case member_is when 'same' then 700 else 200 end
         + case
