@@ -63,6 +63,7 @@ compared as (
             when r.station = w.station and r.receipt_book = w.receipt_book
                 and r.receipt_no = w.receipt_no then 'same'
             when r.number_known then 'other'
+            when w.receipt_no is null then 'none'
             when r.receipt_book is null and r.station = w.station
                 and r.receipt_no = w.receipt_no then 'number'
             when r.station = w.station and r.receipt_book = w.receipt_book
