@@ -32,8 +32,11 @@ def match_season(con: duckdb.DuckDBPyConnection) -> None:
         np.asarray(found[name], dtype=np.int64) for name in ("record_no", "weighed_no", "gain")
     )
     best = best_pairs(Edges(record, weighed, gain), MARGIN)
-    pairs = pl.DataFrame({"record_no": record, "weighed_no": weighed, "knot": best.group})
-    kept = pairs.filter(pl.col("knot") != NO_PAIR)
+    pairs = pl.DataFrame(
+        {"record_no": record, "weighed_no": weighed, "knot": best.group, "gain": gain}
+    )
+    # What is hardly likelier than no pair at all is left to a person, also among rows that are alike.
+    kept = pairs.filter(pl.col("knot") != NO_PAIR, pl.col("gain") >= MARGIN)
     register_frame(con, "match_found", kept.with_columns(settled=pl.col("knot") == SURE))
     members = [
         (knot, side, row)

@@ -132,7 +132,7 @@ scored as (
         + greatest(
             300 - unlike,
             case weight_is when 'tenfold' then 100 when 'pounds' then -50 when 'digit' then -200 end,
-            -400
+            -300
         )
         -- What two rows of one member have in common by chance.
         - $by_chance as gain
