@@ -20,11 +20,13 @@ COMMANDS = {
     "flags": "pipeline.cli.deciding",
     "decide": "pipeline.cli.deciding",
     "issue": "pipeline.cli.issuing",
+    "matches": "pipeline.cli.matching",
     "why": "pipeline.cli.deciding",
     "rebuild": "pipeline.cli.keeping",
     "verify": "pipeline.cli.keeping",
     "rules": "pipeline.cli.keeping",
     "demo": "pipeline.cli.issuing",
+    "trial": "pipeline.cli.trial",
     "bench": "pipeline.cli.bench",
 }
 

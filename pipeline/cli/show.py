@@ -4,6 +4,7 @@ import dataclasses
 import json
 import sys
 from collections.abc import Iterable, Sequence
+from datetime import date
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -16,7 +17,7 @@ def _plain(value: Any) -> Any:
         return dataclasses.asdict(value)
     if isinstance(value, Decimal):
         return str(value)
-    if isinstance(value, Path):
+    if isinstance(value, Path | date):
         return str(value)
     raise TypeError(f"{type(value).__name__} is not for JSON")
 
