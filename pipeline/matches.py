@@ -1,4 +1,4 @@
-"""Members' own records beside what the scale showed: the pairs of a book, and what has no partner."""
+"""Members' own records beside what the scale showed: a book's pairs, and what has no partner."""
 
 import json
 from dataclasses import dataclass
@@ -36,7 +36,7 @@ BECAUSE = {
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Match:
-    """A record and the weighed delivery it is taken for; weights in kg, `kg_apart` record less scale.
+    """A record and the weighed delivery it is taken for; kg, `kg_apart` the record less the scale.
 
     `standing`: settled, or interchangeable. `independent`: neither copied from the receipt nor
     written by whoever weighed.

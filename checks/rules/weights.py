@@ -172,9 +172,10 @@ RULES = (
         col="receipt_no",
         where="receipt_unknown",
         facts=("receipt_book", "receipt_no", "station", "kg"),
-        say="The member wrote {kg} kg on receipt {receipt_book} {receipt_no}; station {station} has "
-        "sent in no weighing of it, though weighings of that day or later.",
-        do="Look for the receipt in the station's book: a line may be missing, or the number wrong.",
+        say="The member wrote {kg} kg on receipt {receipt_book} {receipt_no}; station {station} "
+        "has sent in no weighing of it, though weighings of that day or later.",
+        do="Look for the receipt in the station's book: a line may be missing, or the number is "
+        "wrong.",
         sure=0.6,
     ),
 )

@@ -35,7 +35,7 @@ def match_season(con: duckdb.DuckDBPyConnection) -> None:
     pairs = pl.DataFrame(
         {"record_no": record, "weighed_no": weighed, "knot": best.group, "gain": gain}
     )
-    # What is hardly likelier than no pair at all is left to a person, also among rows that are alike.
+    # What is hardly likelier than no pair at all is left to a person, rows that are alike as well.
     kept = pairs.filter(pl.col("knot") != NO_PAIR, pl.col("gain") >= MARGIN)
     register_frame(con, "match_found", kept.with_columns(settled=pl.col("knot") == SURE))
     members = [

@@ -1,8 +1,9 @@
 """The best one-to-one pairing of records and weighed deliveries, and which of its pairs are sure.
 
 Best over all: the pairs whose gains add up to the most. A pair is sure where every other pairing
-without it is worse by at least a margin. Most pairs are so much better than anything else at either
-end that this shows at once, for whole columns; only knots of rows that compete are solved one by one.
+without it is worse by at least a margin. Most pairs are so much better than anything else at
+either end that this shows at once, for whole columns; only knots of rows that compete are solved
+one by one.
 """
 
 from dataclasses import dataclass

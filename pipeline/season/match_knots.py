@@ -1,12 +1,11 @@
-"""Knots of records and weighed deliveries that compete: the best pairing of each, and its doubts."""
+"""Knots of records and weighed deliveries that compete: the best pairing, and its doubts."""
 
 from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy.optimize import linear_sum_assignment
-from scipy.sparse import coo_array
-from scipy.sparse.csgraph import connected_components, floyd_warshall
+from scipy import optimize
+from scipy.sparse import coo_array, csgraph
 
 from pipeline.season.match_best import SURE, Doubtful, Edges, Whole
 
@@ -100,14 +99,13 @@ def _solved(
     # gets a stand-in has no partner, which gains nothing.
     gains = np.zeros((n + m, m + n), dtype=np.int64)
     gains[record, weighing] = gain
-    chosen: Any = linear_sum_assignment(gains, maximize=True)[1]
-    column: Whole = chosen.astype(np.int64)
+    chosen = optimize.linear_sum_assignment(gains, maximize=True)[1]
+    column = np.asarray(chosen, dtype=np.int64)
     return column, _doubts(gains, column, n)
 
 
 def _parts(graph: Any) -> Whole:
-    found: tuple[int, Any] = connected_components(graph, directed=False)
-    return found[1].astype(np.int64)
+    return np.asarray(csgraph.connected_components(graph, directed=False)[1], dtype=np.int64)
 
 
 def _doubts(gains: Whole, column: Whole, records: int) -> npt.NDArray[np.float64]:
@@ -129,8 +127,7 @@ def _doubts(gains: Whole, column: Whole, records: int) -> npt.NDArray[np.float64
 def _shortest(step: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
     """Return the cheapest way from each row to each, over any others; no ring gains anything."""
     if len(step) >= FEW_ROWS:
-        found: npt.NDArray[np.float64] = floyd_warshall(step)
-        return found
+        return np.asarray(csgraph.floyd_warshall(step), dtype=np.float64)
     path = step.copy()
     np.fill_diagonal(path, 0)
     for via in range(len(path)):

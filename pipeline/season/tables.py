@@ -37,6 +37,9 @@ def makings_hash() -> str:
             spoken = folder == "words" and only_said(entry.name)
             if entry.name.endswith((".toml", ".sql")) and not spoken:
                 digest.update(entry.read_bytes())
+    for module in ("match", "match_best", "match_knots"):
+        # What pairs rows stands in code, not in SQL.
+        digest.update(resources.files("pipeline.season").joinpath(f"{module}.py").read_bytes())
     return digest.hexdigest()
 
 
@@ -154,9 +157,12 @@ def refuse_wrong_sums(con: duckdb.DuckDBPyConnection) -> None:
 
 def register_frame(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
     """Let queries of a connection read a frame under a name, until it is unregistered."""
+    con.register(name, _arrow(frame))
+
+
+def _arrow(frame: pl.DataFrame) -> Any:
     # polars gives Arrow tables no type.
-    table: Any = frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
-    con.register(name, table)
+    return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
 
 
 def rows(con: duckdb.DuckDBPyConnection, text: str, params: object = None) -> list[tuple[Any, ...]]:

@@ -1,18 +1,22 @@
 """Seasons of deliveries as hard as life is, with the truth beside them: who wrote what of which.
 
 Knows nothing of how records are matched. A delivery is weighed on one to three receipt lines of a
-scale with steps of 0.5 kg, mostly in sacks filled to a standard weight, so that many weigh the same.
+scale with steps of 0.5 kg, mostly in sacks filled to a standard weight, so that many weigh the
+same.
 """
 
 from dataclasses import dataclass
 
 import numpy as np
+import numpy.typing as npt
 import polars as pl
 
 from pipeline.samples.draws import Draws, Real, Whole
 from pipeline.samples.people import Members, Station, days_from, members, stations
 from pipeline.samples.season import FIRST_DAY
 from pipeline.trial.slips import other_day, slipped_number, slipped_weight
+
+Truth = npt.NDArray[np.bool_]
 
 STATIONS, WEEKS, BOOK_SIZE = 8, 26, 50
 DELIVERIES_EACH = 20
@@ -64,9 +68,7 @@ def season(seed: int, deliveries: int) -> Season:
     weighings, first_line = _weighings(seed, places, register, done, weighed)
     records, record_row = _records(seed, places, register, done, written)
     both = weighed & written
-    truth = pl.DataFrame(
-        {"record_row_no": record_row[both], "weighed_row_no": first_line[both]}
-    )
+    truth = pl.DataFrame({"record_row_no": record_row[both], "weighed_row_no": first_line[both]})
     return Season(weighings=weighings, records=records, truth=truth)
 
 
@@ -114,7 +116,7 @@ def _books(places: tuple[Station, ...], station: Whole, number: Whole) -> pl.Ser
 
 
 def _weighings(
-    seed: int, places: tuple[Station, ...], register: Members, done: _Delivered, weighed: Whole
+    seed: int, places: tuple[Station, ...], register: Members, done: _Delivered, weighed: Truth
 ) -> tuple[pl.DataFrame, Whole]:
     """Return the receipt lines, and the row number of each delivery's first."""
     draws = Draws(seed, "trial-weighings")
@@ -143,7 +145,7 @@ def _weighings(
 
 
 def _records(
-    seed: int, places: tuple[Station, ...], register: Members, done: _Delivered, written: Whole
+    seed: int, places: tuple[Station, ...], register: Members, done: _Delivered, written: Truth
 ) -> tuple[pl.DataFrame, Whole]:
     """Return what members wrote, slips and all, and the row number of each delivery's record."""
     draws = Draws(seed, "trial-records")
@@ -153,9 +155,9 @@ def _records(
     count, member = len(own), done.member[own]
     habit = draws.pick([COPIED, 1 - COPIED - FROM_MEMORY, FROM_MEMORY], people)[member]
     kg = _remembered(draws, people, member, habit, done.net_hg[own])
-    kg = np.where(
-        draws.hit(WEIGHT_SLIPS, count), slipped_weight(draws, kg, SACK_HG), kg
-    ).astype(np.int64)
+    kg = np.where(draws.hit(WEIGHT_SLIPS, count), slipped_weight(draws, kg, SACK_HG), kg).astype(
+        np.int64
+    )
     day = np.where(draws.hit(WRONG_DAYS, count), other_day(draws, done.day[own]), done.day[own])
     number = done.number[own]
     number = np.where(draws.hit(WRONG_NUMBERS, count), slipped_number(draws, number), number)
@@ -176,14 +178,16 @@ def _records(
             "kg_hg": kg,
             "written_from": pl.Series(["receipt_copy", "own_notebook", "memory"]).gather(habit),
         }
-    ).with_columns(kept.then("receipt_book").alias("receipt_book"), kept.then("receipt_no").alias("receipt_no"))
+    ).with_columns(
+        kept.then("receipt_book").alias("receipt_book"), kept.then("receipt_no").alias("receipt_no")
+    )
     row_of = np.zeros(len(written), dtype=np.int64)
     row_of[own] = np.arange(count) + 2
     return frame, row_of
 
 
 def _remembered(draws: Draws, people: int, member: Whole, habit: Whole, net_hg: Whole) -> Whole:
-    """Return weights before any slip: copied exactly, off a home balance, or rounded from memory."""
+    """Return weights before any slip: copied, off a home balance, or rounded from memory."""
     count = len(member)
     balance: Real = 1 + 0.012 * draws.bell(people)
     home = net_hg * balance[member] * (1 + 0.01 * draws.bell(count))

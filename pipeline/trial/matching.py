@@ -26,11 +26,12 @@ class Matching:
     """What matching one season gave.
 
     `true_pairs`: deliveries that were weighed and written down. `found`: of those, settled as they
-    are. `wrong`: settled pairs that are not true. `interchangeable`: pairs between rows that are
-    alike, where any pairing says the same: neither found nor wrong. `left_to_person`: true pairs
-    whose record or weighing is among rows that cannot be told apart. `missed`: true pairs neither
-    found nor one of the two before nor wrongly paired. `found_share` is of true pairs, `wrong_share`
-    of settled pairs.
+    are. `wrong`: settled pairs that are not true. What is left of the true pairs, first that holds:
+    `interchangeable`: its record or weighing is in a pair between rows that are alike, where any
+    pairing says the same; `left_to_person`: its record or weighing cannot be told apart from
+    another; `missed`: all others. So the true pairs are found, interchangeable, left to a person or
+    missed. `found_share` is of true pairs, `wrong_share` of settled pairs. `seconds`: from typed
+    rows to `matched` and `unmatched`.
     """
 
     seed: int
