@@ -11,8 +11,6 @@ from pipeline.season.match_best import SURE, Doubtful, Edges, Whole
 
 # A knot of more rows than this is not solved: nobody could follow the answer.
 MOST_ROWS = 400
-# From so many rows on, scipy's compiled loop is quicker than a few steps of numpy.
-FEW_ROWS = 16
 
 
 def knots(edges: Edges, numbers: Whole) -> list[Whole]:
@@ -99,8 +97,7 @@ def _solved(
     # gets a stand-in has no partner, which gains nothing.
     gains = np.zeros((n + m, m + n), dtype=np.int64)
     gains[record, weighing] = gain
-    chosen = optimize.linear_sum_assignment(gains, maximize=True)[1]
-    column = np.asarray(chosen, dtype=np.int64)
+    column = np.asarray(optimize.linear_sum_assignment(gains, maximize=True)[1], dtype=np.int64)
     return column, _doubts(gains, column, n)
 
 
@@ -125,9 +122,10 @@ def _doubts(gains: Whole, column: Whole, records: int) -> npt.NDArray[np.float64
 
 
 def _shortest(step: npt.NDArray[np.float64]) -> npt.NDArray[np.float64]:
-    """Return the cheapest way from each row to each, over any others; no ring gains anything."""
-    if len(step) >= FEW_ROWS:
-        return np.asarray(csgraph.floyd_warshall(step), dtype=np.float64)
+    """Return the cheapest way from each row to each, over any others; no ring gains anything.
+
+    Floyd and Warshall's way. scipy's own goes on in silence with an array laid out by columns.
+    """
     path = step.copy()
     np.fill_diagonal(path, 0)
     for via in range(len(path)):

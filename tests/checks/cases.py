@@ -249,6 +249,12 @@ PRICES = [
     passes("price-far-from-others", grade="2", from_day="2026-05-04", price_per_kg="0.9000"),
 ]
 
+
+def on_receipt(number: int) -> dict[str, str]:
+    """The receipt of one of the weighings that the members' own records are held against."""
+    return {"receipt_book": "K09", "receipt_no": str(number), "day": "2026-05-06"}
+
+
 WEIGHINGS = [
     *_cells_of({"gross_kg": "12.5.3"}, {"form": ""}),
     *days(),
@@ -320,6 +326,8 @@ WEIGHINGS = [
     limit("no-price", grade="2", day="2026-05-04"),
     limit("no-price", "no-price", grade="2", day="2026-05-03"),
     fails("no-price", grade="9"),
+    # What the members' own records are held against: 60.0 kg each.
+    *(passes("receipt-line-twice", **on_receipt(n)) for n in range(1, 11)),
     # Coffee for the members whose payments and trees are looked at.
     *(passes("tare-not-below-gross", member_no=no) for no in (OWED, OVERPAID)),
     *(
@@ -333,8 +341,7 @@ WEIGHINGS = [
     ),
 ]
 
-# The receipt that the members' own records are held against: the very first weighing, 60.0 kg.
-ON_RECEIPT = {"receipt_book": "K01", "receipt_no": "2"}
+
 DELIVERIES = [
     *_cells_of({"kg": "sixty"}, {"written_from": ""}),
     *days(),
@@ -346,13 +353,27 @@ DELIVERIES = [
     limit("record-not-positive", day="2026-04-01", kg="0.001"),
     limit("record-not-positive", "record-not-positive", day="2026-04-01", kg="0"),
     fails("record-not-positive", day="2026-04-01", kg="-60"),
-    passes("record-differs", kg="60.0", **ON_RECEIPT),
-    limit("record-differs", kg="69.0", **ON_RECEIPT),
-    limit("record-differs", "record-differs", kg="69.001", **ON_RECEIPT),
-    limit("record-differs", kg="51.0", **ON_RECEIPT),
-    limit("record-differs", "record-differs", kg="50.999", **ON_RECEIPT),
-    fails("record-differs", kg="75", **ON_RECEIPT),
-    passes("record-differs", kg="75", written_from="receipt copy", **ON_RECEIPT),
+    passes("record-differs", kg="60.0", **on_receipt(1)),
+    limit("record-differs", kg="69.0", **on_receipt(2)),
+    limit("record-differs", "record-differs", kg="69.001", **on_receipt(3)),
+    limit("record-differs", kg="51.0", **on_receipt(4)),
+    limit("record-differs", "record-differs", kg="50.999", **on_receipt(5)),
+    fails("record-differs", kg="75", **on_receipt(6)),
+    passes("record-differs", kg="75", written_from="memory", **on_receipt(7)),
+    passes("receipt-copy-differs", kg="60.0", written_from="receipt copy", **on_receipt(8)),
+    limit(
+        "receipt-copy-differs",
+        "receipt-copy-differs",
+        kg="60.001",
+        written_from="receipt copy",
+        **on_receipt(9),
+    ),
+    fails("receipt-copy-differs", kg="75", written_from="receipt copy", **on_receipt(10)),
+    passes("receipt-not-weighed", receipt_book="K09"),
+    # The station's last weighing that counts is of 2026-06-30.
+    limit("receipt-not-weighed", "receipt-not-weighed", **on_receipt(777) | {"day": "2026-06-30"}),
+    limit("receipt-not-weighed", "in-the-future", **on_receipt(777) | {"day": "2026-07-01"}),
+    fails("receipt-not-weighed", **on_receipt(777)),
 ]
 
 FARM_RECORD = [

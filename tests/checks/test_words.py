@@ -165,6 +165,8 @@ def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: 
         ("pipeline.season", "sql"),
     ):  # fmt: skip
         shutil.copytree(str(resources.files(package).joinpath(name)), tmp_path / name)
+    for code in Path(str(resources.files("pipeline.season"))).glob("match*.py"):
+        shutil.copy(code, tmp_path)
     before = hashed(tmp_path)
     spoken = [f"reasons.{language}.toml" for language in OTHERS]
     for name in (*spoken, "said.toml"):

@@ -84,7 +84,8 @@ listed as (
     group by side, own_no
 ),
 weighed_until as (
-    select station, max(day) as day from match_weighed group by station
+    -- A row that was sent back may have its day wrong.
+    select station, max(day) as day from weighings where state in ('counted', 'held') group by station
 ),
 known_receipt as (
     select distinct w.station, w.receipt_book, w.receipt_no
