@@ -8,8 +8,10 @@ create or replace temp table match_candidates as
 with record as (
     select
         r.*,
-        -- Its number is of a receipt of this very member: a near number is then no slip.
-        k.weighed_no is not null as number_known
+        -- Its number is of a receipt of this very member: a near number is then no slip. Where another
+        -- record names the same receipt, one of the two may well have the number of the other.
+        k.weighed_no is not null as number_known,
+        count(*) over (partition by r.station, r.receipt_book, r.receipt_no) > 1 as number_shared
     from match_records as r
     anti join match_plain as p on p.record_no = r.record_no
     left join (
@@ -62,6 +64,7 @@ compared as (
             when r.receipt_no is null then 'none'
             when r.station = w.station and r.receipt_book = w.receipt_book
                 and r.receipt_no = w.receipt_no then 'same'
+            when r.number_known and r.number_shared then 'shared'
             when r.number_known then 'other'
             when w.receipt_no is null then 'none'
             when r.receipt_book is null and r.station = w.station
@@ -121,6 +124,7 @@ scored as (
         record_no, weighed_no, receipt_is, member_is, same_coffee, days_apart, weight_is,
         case receipt_is
             when 'same' then 900 when 'number' then 500 when 'slip' then 100 when 'none' then 0
+            when 'shared' then -300
             else -700
         end
         + case member_is when 'same' then 700 else 200 end
