@@ -8,7 +8,7 @@ import numpy as np
 import polars as pl
 
 from pipeline.season.match_best import NO_PAIR, SURE, Edges, best_pairs
-from pipeline.season.tables import register_frame, season_sql
+from pipeline.season.tables import register_frame, rows, season_sql
 
 # Hundredths of a natural logarithm of the odds, as all gains are.
 # Two rows of one member and day agree that much by chance; what agrees no more is no candidate.
@@ -21,6 +21,8 @@ MOST_A_DAY = 2500
 
 def match_season(con: duckdb.DuckDBPyConnection) -> None:
     """Fill `matched` and `unmatched` from the live records and the weighings of a season file."""
+    if not rows(con, "select 1 from rows_deliveries limit 1"):
+        return
     con.execute(season_sql("match_weighed"))
     con.execute(season_sql("match_records"))
     con.execute(season_sql("match_plain"))

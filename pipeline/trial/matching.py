@@ -30,8 +30,9 @@ class Matching:
     `interchangeable`: its record or weighing is in a pair between rows that are alike, where any
     pairing says the same; `left_to_person`: its record or weighing cannot be told apart from
     another; `missed`: all others. So the true pairs are found, interchangeable, left to a person or
-    missed. `found_share` is of true pairs, `wrong_share` of settled pairs. `seconds`: from typed
-    rows to `matched` and `unmatched`.
+    missed. `found_share` is of true pairs, `wrong_share` of settled pairs. `seconds`: by the
+    clock, from typed rows to `matched` and `unmatched`; `cpu_seconds`: of the processor, over all
+    threads.
     """
 
     seed: int
@@ -49,6 +50,7 @@ class Matching:
     found_share: float
     wrong_share: float
     seconds: float
+    cpu_seconds: float
     why: dict[str, int]
     wrong_by_why: dict[str, int]
 
@@ -58,10 +60,22 @@ def measure_matching(deliveries: int, seed: int) -> Matching:
     drawn = season(seed, deliveries)
     with connect(":memory:", read_only=False, macros=True, threads=THREADS) as con:
         fill(con, drawn)
-        started = time.perf_counter()
+        wall, cpu = time.perf_counter(), time.process_time()
         match_season(con)
-        seconds = time.perf_counter() - started
-        return _held_against(con, drawn, deliveries, seed, seconds)
+        wall, cpu = time.perf_counter() - wall, time.process_time() - cpu
+        counts, why = _held_against(con, drawn)
+    return Matching(
+        seed=seed,
+        seed_was_tuned_on=seed in TUNED_ON,
+        deliveries=deliveries,
+        **counts,
+        seconds=round(wall, 3),
+        cpu_seconds=round(cpu, 3),
+        found_share=round(counts["found"] / counts["true_pairs"], 5),
+        wrong_share=round(counts["wrong"] / (counts["found"] + counts["wrong"]), 5),
+        why=dict(why.select("why", "settled").iter_rows()),
+        wrong_by_why=dict(why.filter(pl.col("wrong") > 0).select("why", "wrong").iter_rows()),
+    )
 
 
 def fill(con: duckdb.DuckDBPyConnection, drawn: Season) -> None:
@@ -87,21 +101,10 @@ def trial_sql(name: str) -> str:
 
 
 def _held_against(
-    con: duckdb.DuckDBPyConnection, drawn: Season, deliveries: int, seed: int, seconds: float
-) -> Matching:
+    con: duckdb.DuckDBPyConnection, drawn: Season
+) -> tuple[dict[str, int], pl.DataFrame]:
+    """Return the counts of a trial, and how many settled pairs of each why there are and wrong."""
     register_frame(con, "truth", drawn.truth)
     con.execute(trial_sql("judged_pairs"))
     counts = con.sql(trial_sql("counts")).pl().row(0, named=True)
-    why = con.sql(trial_sql("counts_by_why")).pl()
-    settled = counts["found"] + counts["wrong"]
-    return Matching(
-        seed=seed,
-        seed_was_tuned_on=seed in TUNED_ON,
-        deliveries=deliveries,
-        **counts,
-        found_share=round(counts["found"] / counts["true_pairs"], 5),
-        wrong_share=round(counts["wrong"] / settled, 5),
-        seconds=round(seconds, 3),
-        why=dict(why.select("why", "settled").iter_rows()),
-        wrong_by_why=dict(why.filter(pl.col("wrong") > 0).select("why", "wrong").iter_rows()),
-    )
+    return counts, con.sql(trial_sql("counts_by_why")).pl()
