@@ -4,10 +4,9 @@ from typing import Any
 
 import numpy as np
 import numpy.typing as npt
-from scipy import optimize
 from scipy.sparse import coo_array, csgraph
 
-from pipeline.season.match_best import SURE, Doubtful, Edges, Whole
+from pipeline.season.match_best import SURE, Doubtful, Edges, Truth, Whole
 
 # A knot of more rows than this is not solved: nobody could follow the answer.
 MOST_ROWS = 400
@@ -34,20 +33,30 @@ def solve(edges: Edges, found: list[Whole], margin: int, group: Whole) -> Doubtf
     rows: list[tuple[Whole, Whole, Whole, Whole]] = []
     links: list[Whole] = []
     doubtful: Doubtful = {}
-    start = 0
+    solved: list[tuple[Whole, Edges, Whole, Whole, Whole, Whole]] = []
     for knot in found:
         here = edges.where(knot)
         records, record = np.unique(here.record, return_inverse=True)
         weighed, weighing = np.unique(here.weighed, return_inverse=True)
-        n, m = len(records), len(weighed)
-        if n + m > MOST_ROWS:
+        if len(records) + len(weighed) > MOST_ROWS:
             # Below any number that a group can have.
             doubtful[-3 - int(knot[0])] = (records.tolist(), weighed.tolist())
-            continue
-        column, ring = _solved(here.gain, record, weighing, n, m)
-        paired = column[record] == weighing
-        sure = paired & (ring.min(axis=1)[record] >= margin)
-        group[knot[sure]] = SURE
+        else:
+            solved.append((knot, here, records, record, weighed, weighing))
+    if not solved:
+        return doubtful
+    chosen = _chosen(edges, np.concatenate([knot for knot, *_ in solved]))
+    start = 0
+    for knot, here, records, record, weighed, weighing in solved:
+        n, m = len(records), len(weighed)
+        paired = chosen[knot]
+        column = _columns(record[paired], weighing[paired], n, m)
+        # Rows: records, then one stand-in a weighing; columns: weighings, then one a record. A row
+        # that gets a stand-in has no partner, which gains nothing.
+        gains = np.zeros((n + m, m + n), dtype=np.int64)
+        gains[record, weighing] = here.gain
+        ring = _doubts(gains, column, n)
+        group[knot[paired & (ring.min(axis=1)[record] >= margin)]] = SURE
         linked = np.argwhere(ring < margin)
         if len(linked):
             links.append(linked + start)
@@ -65,6 +74,36 @@ def solve(edges: Edges, found: list[Whole], margin: int, group: Whole) -> Doubtf
     if rows:
         _note_groups(rows, np.concatenate(links), group, doubtful)
     return doubtful
+
+
+def _chosen(edges: Edges, numbers: Whole) -> Truth:
+    """Tell which edges the best pairing of all knots holds, of those with these numbers.
+
+    A row without a partner gets a stand-in of its own, and the stand-ins of a pair get each other:
+    so a pairing of every row and column is there, and the dearest edges are the cheapest of it.
+    """
+    here = edges.where(numbers)
+    records, record = np.unique(here.record, return_inverse=True)
+    weighed, weighing = np.unique(here.weighed, return_inverse=True)
+    n, m = len(records), len(weighed)
+    nothing = int(here.gain.max()) + 1
+    row = np.concatenate([record, np.arange(n), n + np.arange(m), n + weighing])
+    column = np.concatenate([weighing, m + np.arange(n), np.arange(m), m + record])
+    cost = np.full(len(row), nothing, dtype=np.int64)
+    cost[: len(record)] -= here.gain
+    graph: Any = coo_array((cost, (row, column)), shape=(n + m, n + m)).tocsr()
+    found = np.asarray(csgraph.min_weight_full_bipartite_matching(graph)[1], dtype=np.int64)
+    chosen = np.zeros(len(edges.gain), dtype=np.bool_)
+    chosen[numbers] = found[record] == weighing
+    return chosen
+
+
+def _columns(record: Whole, weighing: Whole, n: int, m: int) -> Whole:
+    """Return the column of each row of a knot: its partner, or a stand-in."""
+    column = np.append(m + np.arange(n), np.arange(m))
+    column[record] = weighing
+    column[n + weighing] = m + record
+    return column
 
 
 def _note_groups(
@@ -87,18 +126,6 @@ def _note_groups(
             records.append(int(record[row]))
         if weighing[row] >= 0:
             weighings.append(int(weighing[row]))
-
-
-def _solved(
-    gain: Whole, record: Whole, weighing: Whole, n: int, m: int
-) -> tuple[Whole, npt.NDArray[np.float64]]:
-    """Return the column each row of a knot gets, and what it costs that two rows change places."""
-    # Rows: records, then one stand-in a weighing; columns: weighings, then one a record. A row that
-    # gets a stand-in has no partner, which gains nothing.
-    gains = np.zeros((n + m, m + n), dtype=np.int64)
-    gains[record, weighing] = gain
-    column = np.asarray(optimize.linear_sum_assignment(gains, maximize=True)[1], dtype=np.int64)
-    return column, _doubts(gains, column, n)
 
 
 def _parts(graph: Any) -> Whole:
