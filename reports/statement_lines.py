@@ -23,6 +23,11 @@ def lines(v: Voice, rows: list[Row]) -> list[Row]:
             "deducted": f.money(row["deducted_minor"]),
             "sheet": row["sheet"],
             "row": str(row["row_no"]),
+            "wrote": ""
+            if row["record_kg"] is None
+            else v.say("your record says {kg} kg for this receipt").format(
+                kg=f.kg(row["record_kg"])
+            ),
         }
         for row in rows
     ]

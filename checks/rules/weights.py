@@ -132,4 +132,29 @@ RULES = (
         do="Ask both; look at the receipt and the scale. The station's weight is what is paid.",
         sure=0.5,
     ),
+    Rule(
+        code="receipt-copy-differs",
+        on=("deliveries",),
+        severity=NOTE,
+        col="kg",
+        where="kg <> receipt_kg and receipt_is = 'same' and written_from = 'receipt_copy'",
+        facts=("kg", "receipt_kg", "receipt_book", "receipt_no"),
+        say="Copied from receipt {receipt_book} {receipt_no}: {kg} kg; the station's sheet has "
+        "{receipt_kg} kg for it.",
+        do="Lay the member's receipt beside the station's copy: one of the two was copied wrongly.",
+        sure=0.6,
+    ),
+    Rule(
+        code="receipt-not-weighed",
+        on=("deliveries",),
+        severity=NOTE,
+        col="receipt_no",
+        where="receipt_unknown",
+        facts=("receipt_book", "receipt_no", "station", "kg"),
+        say="The member wrote {kg} kg on receipt {receipt_book} {receipt_no}; station {station} "
+        "has sent in no weighing of it, though weighings of that day or later.",
+        do="Look for the receipt in the station's book: a line may be missing, or the number is "
+        "wrong.",
+        sure=0.6,
+    ),
 )

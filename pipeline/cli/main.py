@@ -24,11 +24,13 @@ COMMANDS = {
     "weights": "pipeline.cli.coffee",
     "day": "pipeline.cli.coffee",
     "issue": "pipeline.cli.issuing",
+    "matches": "pipeline.cli.matching",
     "why": "pipeline.cli.deciding",
     "rebuild": "pipeline.cli.keeping",
     "verify": "pipeline.cli.keeping",
     "rules": "pipeline.cli.keeping",
     "demo": "pipeline.cli.issuing",
+    "trial": "pipeline.cli.trial",
     "bench": "pipeline.cli.bench",
 }
 

@@ -17,7 +17,7 @@ def _plain(value: Any) -> Any:
         return dataclasses.asdict(value)
     if isinstance(value, Decimal):
         return str(value)
-    if isinstance(value, (Path, date)):
+    if isinstance(value, Path | date):
         return str(value)
     raise TypeError(f"{type(value).__name__} is not for JSON")
 

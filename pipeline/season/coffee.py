@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.coffee.events import Bought, Counted, Held, Place, Row, Sold, Step
 from pipeline.coffee.walk import Walk
-from pipeline.season.tables import arrow, rows, season_sql
+from pipeline.season.tables import register_frame, rows, season_sql
 
 # The kinds whose rows are followed, in the order in which they are checked.
 FOLLOWED = ("lots", "sales", "store_checks")
@@ -152,6 +152,6 @@ def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
 
 
 def _insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:
-    con.register("worked_out", arrow(frame))
+    register_frame(con, "worked_out", frame)
     con.execute(f"insert into {table} select * from worked_out")
     con.unregister("worked_out")

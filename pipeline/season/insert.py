@@ -18,7 +18,7 @@ from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import Given, front_of, text_of_sheets
-from pipeline.season.tables import arrow, rows
+from pipeline.season.tables import register_frame, rows
 from pipeline.settings import Settings
 
 # Rows of a kind that are typed and inserted together.
@@ -114,15 +114,15 @@ def _insert_rows(
     unreadable = typed.unreadable.join(
         missing, on=["sheet_no", "col"], how="anti", maintain_order="left"
     )
-    con.register("typed_rows", arrow(typed.rows))
+    register_frame(con, "typed_rows", typed.rows)
     # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
     con.execute(f"insert into rows_{kind.name} select * from typed_rows")
-    con.register("unreadable_cells", arrow(unreadable))
+    register_frame(con, "unreadable_cells", unreadable)
     con.execute("insert into unreadable select * from unreadable_cells")
     con.unregister("typed_rows")
     con.unregister("unreadable_cells")
     if typed.converted.height:
-        con.register("converted_numbers", arrow(typed.converted))
+        register_frame(con, "converted_numbers", typed.converted)
         con.execute("insert into converted select * from converted_numbers")
         con.unregister("converted_numbers")
     return typed.forms
@@ -163,7 +163,7 @@ def _note_sheets(
             }
         )
     if noted:
-        con.register("noted_sheets", arrow(pl.DataFrame(noted, infer_schema_length=None)))
+        register_frame(con, "noted_sheets", pl.DataFrame(noted, infer_schema_length=None))
         con.execute("insert into sheets by name select * from noted_sheets")
         con.unregister("noted_sheets")
 

@@ -25,6 +25,7 @@ from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
+from pipeline.season.match import match_season
 from pipeline.season.tables import (
     connect,
     create_tables,
@@ -200,6 +201,8 @@ DERIVED = (
     "numbers_off",
     "lot_steps",
     "green_basis",
+    "matched",
+    "unmatched",
     "valued",
     "transfers",
     "member_coffee",
@@ -224,6 +227,9 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
             con.execute(season_sql("lot_steps"))
             con.execute(season_sql("green_basis"), _basis(settings))
             con.execute(season_sql("valued"), money)
+        if kind.name == "deliveries":
+            # Weighings have their states by now; what differs in a pair is for the rules to say.
+            match_season(con)
         check_kind(con, kind.name)
     _follow_coffee(con)
     con.execute(season_sql("transfers"), money)

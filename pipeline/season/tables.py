@@ -37,6 +37,9 @@ def makings_hash() -> str:
             spoken = folder == "words" and only_said(entry.name)
             if entry.name.endswith((".toml", ".sql")) and not spoken:
                 digest.update(entry.read_bytes())
+    for module in ("match", "match_best", "match_knots"):
+        # What pairs rows stands in code, not in SQL.
+        digest.update(resources.files("pipeline.season").joinpath(f"{module}.py").read_bytes())
     return digest.hexdigest()
 
 
@@ -153,12 +156,6 @@ def dicts(
     return [dict(zip(names, row, strict=True)) for row in cursor.fetchall()]
 
 
-def arrow(frame: pl.DataFrame) -> Any:
-    """Return a frame as DuckDB takes it without a copy of each text."""
-    # polars gives Arrow tables no type.
-    return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
-
-
 def refuse_wrong_sums(con: duckdb.DuckDBPyConnection) -> None:
     """Keep DuckDB from working with wrong bounds of sums; every connection that adds up needs it.
 
@@ -166,6 +163,16 @@ def refuse_wrong_sums(con: duckdb.DuckDBPyConnection) -> None:
     then drops rows, and a join gives 60 000 back as 96. tests/season holds the smallest case.
     """
     con.execute("set disabled_optimizers = 'statistics_propagation'")
+
+
+def register_frame(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
+    """Let queries of a connection read a frame under a name, until it is unregistered."""
+    con.register(name, _arrow(frame))
+
+
+def _arrow(frame: pl.DataFrame) -> Any:
+    # polars gives Arrow tables no type.
+    return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
 
 
 def rows(con: duckdb.DuckDBPyConnection, text: str, params: object = None) -> list[tuple[Any, ...]]:

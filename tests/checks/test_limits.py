@@ -125,10 +125,10 @@ def test_a_book_with_such_a_limit_is_refused_before_it_is_made(
     assert not (tmp_path / "book").exists()
 
 
-def test_every_limit_is_looked_at_by_a_rule_or_used_to_value_coffee() -> None:
+def test_every_limit_is_looked_at_by_a_rule_or_used_to_value_or_match() -> None:
     looked_at = {name for rule in RULES for name in rule.limits}
     assert looked_at <= set(limits())
-    assert set(limits()) - looked_at == {"cherry_per_green"}
+    assert set(limits()) - looked_at == {"cherry_per_green", "match_within"}
     raw = tomllib.loads(resources.files("checks").joinpath("limits.toml").read_text("utf-8"))
     assert all({"unit", "source", "date"} <= set(entry) for entry in raw.values())
 

@@ -254,3 +254,14 @@ create or replace temp macro tukey_fences(xs decimal(18, 6)[]) as
             'outer_high': cast(q.q3 + 3 * (q.q3 - q.q1) as decimal(18, 6))
         }
     )[1];
+
+-- ---- records beside the scale -----------------------------------------------------------------
+
+-- How unlike two weights of one delivery are, in hundredths of a natural logarithm of the odds: half
+-- the square of the standard score, a third of `within_pct` percent being one deviation, with 250 g
+-- of rounding. 61 kg beside 60 kg within 5 %: 47; beyond 10 t apart nothing is more unlike.
+create or replace temp macro match_unlike
+    (apart_g bigint, net_g bigint, within_pct decimal(14, 4)) as
+        least(abs(apart_g), 10000000) * least(abs(apart_g), 10000000) * 50 // (
+            cast(net_g * within_pct / 300 as bigint) * cast(net_g * within_pct / 300 as bigint) + 62500
+        );

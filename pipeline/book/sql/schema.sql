@@ -111,6 +111,34 @@ create table valued (
     value_minor bigint, gbe_kg decimal(14, 3)
 );
 
+-- One row per pair: a member's own record and the delivery that the station weighed (its receipt; the
+-- place is that of its first line), why they are taken for the same and how far they are apart.
+-- standing: settled, or interchangeable where rows that are alike could change partners and nothing
+-- would hang on it. apart: record less scale, kg and percent of the scale; days, record less scale.
+-- independent: not copied from the receipt, and not written by whoever weighed.
+create table matched (
+    record_sheet_no integer not null, record_row_no integer not null,
+    weighed_sheet_no integer not null, weighed_row_no integer not null,
+    member_no varchar, station varchar, day date, species varchar, form varchar,
+    receipt_book varchar, receipt_no bigint, lines integer not null,
+    record_kg decimal(14, 3) not null, net_kg decimal(14, 3) not null,
+    kg_apart decimal(14, 3) not null, pct_apart decimal(14, 1) not null, days_apart integer,
+    why varchar not null, receipt_is varchar not null, weight_is varchar not null,
+    standing varchar not null, written_from varchar, written_by varchar, weighed_by varchar,
+    independent boolean not null
+);
+
+-- One row per member's record, or weighed delivery of a member who keeps records, without a partner.
+-- side: record, weighing. because: no-candidate, unsure, cannot-be-told-apart. nearest: up to three
+-- of the other side, the nearest first, as JSON. receipt_unknown: the station has no weighing of the
+-- receipt that the record names, though it has weighings of that day or later.
+create table unmatched (
+    side varchar not null, sheet_no integer not null, row_no integer not null,
+    member_no varchar, station varchar, day date, species varchar, form varchar,
+    receipt_book varchar, receipt_no bigint, kg decimal(14, 3) not null,
+    written_from varchar, because varchar not null, receipt_unknown boolean not null, nearest json not null
+);
+
 -- One row per flag: what a rule found on one cell or row, with its evidence.
 create table flags (
     flag varchar not null,

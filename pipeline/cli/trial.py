@@ -1,0 +1,63 @@
+"""Commands that try the program on invented seasons whose truth is known."""
+
+import click
+
+from pipeline.cli.main import json_option
+
+
+@click.group()
+def trial() -> None:
+    """Try how well the program does what it claims, on invented seasons whose truth is known.
+
+    \b
+    Example: weighbook trial matching --json
+    """
+
+
+@trial.command()
+@click.option(
+    "--deliveries",
+    type=click.IntRange(100),
+    default=200_000,
+    show_default=True,
+    help="Deliveries to draw.",
+)
+@click.option("--seed", type=int, default=20_260, show_default=True, help="Which season is drawn.")
+@json_option
+def matching(deliveries: int, seed: int, as_json: bool) -> None:
+    """Match members' records with the scale on a season with the slips of real life.
+
+    \b
+    Example: weighbook trial matching --deliveries 20000 --seed 7
+    """
+    from pipeline.cli import show
+    from pipeline.matches import WHY
+    from pipeline.trial.matching import measure_matching
+
+    found = measure_matching(deliveries, seed)
+    if as_json:
+        show.as_json(found)
+        return
+    lines = [
+        ("true pairs: weighed and written down", found.true_pairs, ""),
+        ("found", found.found, f"{found.found_share:.2%} of true pairs"),
+        ("wrong", found.wrong, f"{found.wrong_share:.3%} of settled pairs"),
+        ("interchangeable: between rows that are alike", found.interchangeable, ""),
+        ("cannot be told apart, left to a person", found.left_to_person, ""),
+        ("missed", found.missed, ""),
+    ]
+    show.table(
+        (f"Season {seed}: {found.rows:,} rows, {found.seconds:.2f} s", "", ""),
+        ((name, f"{count:,}", share) for name, count, share in lines),
+        right=" r ",
+    )
+    show.table(
+        ("Why", "settled", "wrong"),
+        (
+            (WHY[why], f"{count:,}", f"{found.wrong_by_why.get(why, 0):,}")
+            for why, count in found.why.items()
+        ),
+        right=" rr",
+    )
+    if found.seed_was_tuned_on:
+        click.echo("The matcher was tuned on this very season: choose another --seed.")

@@ -1,0 +1,118 @@
+-- Grain: one row per record, or weighed delivery of a member who keeps records, that has no partner,
+-- with its nearest candidates: those that name the same receipt, or are of the same member within a
+-- week, those still free first, by weight and then by day. `match_doubtful` holds those that cannot be
+-- told apart.
+insert into unmatched
+with lone_record as (
+    select r.*
+    from match_records as r
+    anti join match_pairs as p on p.record_no = r.record_no
+),
+lone_weighed as (
+    select w.*
+    from match_weighed as w
+    anti join match_pairs as p on p.weighed_no = w.weighed_no
+    where w.member_no in (select member_no from match_records)
+),
+-- Both sides under the same names, what is alone and what it may belong to.
+lone as (
+    select
+        'record' as side, record_no as own_no, member_no, station, day, species, form,
+        receipt_book, receipt_no, kg_g as g, written_from
+    from lone_record
+    union all
+    select
+        'weighing', weighed_no, member_no, station, day, species, form, receipt_book, receipt_no,
+        net_g, null
+    from lone_weighed
+),
+other as (
+    select
+        'record' as side, w.weighed_no as other_no, w.member_no, w.station, w.day, w.receipt_book,
+        w.receipt_no, w.net_g as g, p.weighed_no is not null as has_partner
+    from match_weighed as w
+    left join match_pairs as p on p.weighed_no = w.weighed_no
+    union all
+    select
+        'weighing', r.record_no, r.member_no, r.station, r.day, r.receipt_book, r.receipt_no, r.kg_g,
+        p.record_no is not null
+    from match_records as r
+    left join match_pairs as p on p.record_no = r.record_no
+),
+near as (
+    select l.side, l.own_no, l.g as own_g, l.day as own_day, o.* exclude (side, station)
+    from lone as l
+    inner join other as o on o.side = l.side and o.member_no = l.member_no
+    where o.day between l.day - 7 and l.day + 7
+    union all
+    select l.side, l.own_no, l.g, l.day, o.* exclude (side, station)
+    from lone as l
+    inner join other as o
+        on o.side = l.side and o.receipt_no = l.receipt_no and o.station = l.station
+        and o.receipt_book = l.receipt_book
+    where not coalesce(o.member_no = l.member_no and o.day between l.day - 7 and l.day + 7, false)
+),
+ranked as (
+    select
+        *,
+        case side when 'record' then own_g - g else g - own_g end as apart_g,
+        cast(case side when 'record' then own_day - day else day - own_day end as integer) as days_apart,
+        row_number() over (
+            partition by side, own_no
+            order by has_partner, abs(own_g - g) // 1000 + 5 * abs(own_day - day), other_no
+        ) as place
+    from near
+),
+listed as (
+    select
+        side,
+        own_no,
+        to_json(list({
+            'sheet_no': other_no // 4294967296,
+            'row_no': other_no % 4294967296,
+            'receipt_book': receipt_book,
+            'receipt_no': receipt_no,
+            'member_no': member_no,
+            'day': day,
+            'kg': cast(kg_from_grams(g) as varchar),
+            'kg_apart': cast(kg_from_grams(apart_g) as varchar),
+            'days_apart': days_apart,
+            'has_partner': has_partner
+        } order by place)) as nearest
+    from ranked
+    where place <= 3
+    group by side, own_no
+),
+weighed_until as (
+    -- A row that was sent back may have its day wrong.
+    select station, max(day) as day from weighings where state in ('counted', 'held') group by station
+),
+known_receipt as (
+    select distinct w.station, w.receipt_book, w.receipt_no
+    from match_weighed as w
+    inner join lone_record as r
+        on w.receipt_no = r.receipt_no and w.station = r.station and w.receipt_book = r.receipt_book
+)
+select
+    l.side,
+    cast(l.own_no // 4294967296 as integer),
+    cast(l.own_no % 4294967296 as integer),
+    l.member_no, l.station, l.day, l.species, l.form,
+    l.receipt_book, l.receipt_no, kg_from_grams(l.g), l.written_from,
+    case
+        when d.row_id is not null then 'cannot-be-told-apart'
+        when n.nearest is null then 'no-candidate'
+        else 'unsure'
+    end,
+    coalesce(
+        l.side = 'record' and l.receipt_book is not null and l.receipt_no is not null
+        and u.day >= l.day and k.station is null,
+        false
+    ),
+    coalesce(n.nearest, '[]')
+from lone as l
+left join listed as n on n.side = l.side and n.own_no = l.own_no
+left join match_doubtful as d on d.side = l.side and d.row_id = l.own_no
+left join weighed_until as u on u.station = l.station
+left join known_receipt as k
+    on k.station = l.station and k.receipt_book = l.receipt_book and k.receipt_no = l.receipt_no;
