@@ -95,8 +95,14 @@ def member(con: duckdb.DuckDBPyConnection, *numbers: str) -> None:
         put(con, "members", member_no=number, name=f"Member {number}", station="KES")
 
 
-def work_out(con: duckdb.DuckDBPyConnection) -> None:
+def value(con: duckdb.DuckDBPyConnection) -> None:
+    con.execute(season_sql("lot_steps"))
+    con.execute(season_sql("green_basis"), {"measured": False, "least_g": 0})
     con.execute(season_sql("valued"), MONEY)
+
+
+def work_out(con: duckdb.DuckDBPyConnection) -> None:
+    value(con)
     con.execute(season_sql("transfers"), MONEY)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("member_yield"))
