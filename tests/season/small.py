@@ -7,6 +7,7 @@ from typing import Any
 import duckdb
 
 from pipeline.intake.kinds import kinds
+from pipeline.season.coffee import work_out_coffee
 from pipeline.season.tables import rows, season_sql
 from tests.take.small import SETTINGS
 
@@ -95,14 +96,15 @@ def member(con: duckdb.DuckDBPyConnection, *numbers: str) -> None:
         put(con, "members", member_no=number, name=f"Member {number}", station="KES")
 
 
-def value(con: duckdb.DuckDBPyConnection) -> None:
+def valued(con: duckdb.DuckDBPyConnection) -> None:
     con.execute(season_sql("lot_steps"))
     con.execute(season_sql("green_basis"), {"measured": False, "least_g": 0})
     con.execute(season_sql("valued"), MONEY)
 
 
 def work_out(con: duckdb.DuckDBPyConnection) -> None:
-    value(con)
+    valued(con)
+    work_out_coffee(con)
     con.execute(season_sql("transfers"), MONEY)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("member_yield"))

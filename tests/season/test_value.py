@@ -17,7 +17,7 @@ from tests.season.small import (
     member,
     price,
     put,
-    value,
+    valued,
     weighing,
     work_out,
 )
@@ -28,7 +28,7 @@ def test_a_price_holds_from_its_day_until_the_next(con: duckdb.DuckDBPyConnectio
     for day in (date(2026, 4, 5), date(2026, 4, 6), date(2026, 5, 3), date(2026, 5, 4)):
         weighing(con, "10.0", day=day)
     weighing(con, "10.0", day=date(2026, 9, 1), form="green")
-    value(con)
+    valued(con)
     assert rows(
         con, "select price_per_kg, price_row_no, value_minor from valued order by row_no"
     ) == [
@@ -58,7 +58,7 @@ def test_drawn_weighings_are_valued_as_by_hand(con: duckdb.DuckDBPyConnection, s
         kg = Decimal(draw.randrange(1, 200000)).scaleb(-3)
         weighing(con, str(kg), day=day, form=form)
         drawn.append((day, form, kg))
-    value(con)
+    valued(con)
     found = rows(con, "select value_minor, gbe_kg from valued order by row_no")
     for (day, form, kg), (value, gbe) in zip(drawn, found, strict=True):
         held = [(d, p) for (f, d), p in lists.items() if f == form and d <= day]
@@ -72,7 +72,7 @@ def test_each_deduction_is_of_the_whole_value_and_rounded_once(
     price(con, FIRST, "1.0000")
     price(con, FIRST, "1.0000", "fresh_cherry")
     dry, fresh = weighing(con, "12.5"), weighing(con, "60.5", form="fresh_cherry")
-    value(con)
+    valued(con)
     con.execute(season_sql("transfers"), MONEY)
     assert rows(
         con, "select row_no, what, from_account, to_account, amount_minor from transfers"
