@@ -11,6 +11,7 @@ import duckdb
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal
 from pipeline.errors import DamageError
+from pipeline.season.coffee_sheets import LINES, coffee_weeks, whole_season
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.season.refresh import broken_laws, refresh
@@ -58,11 +59,12 @@ def verify(book: Book, *, rebuild: bool = True) -> dict[str, Any]:
                 [f"There is no file for season {season}. Run: weighbook rebuild {book.path}"]
             )
             continue
-        with connect(str(path)) as con:
+        with connect(str(path), macros=True) as con:
             promises[f"follows_journal {season}"] = _follows(con, journal)
             promises[f"nothing_lost {season}"] = _nothing_lost(con)
             promises[f"nothing_twice {season}"] = _nothing_twice(con)
             promises[f"it_adds_up {season}"] = _it_adds_up(con)
+            promises[f"coffee_balance {season}"] = _coffee_balance(con)
         if rebuild and promises["sheets_kept"]["ok"]:
             promises[f"same_in_same_out {season}"] = _same_again(book, journal, season, path)
     promises["as_issued"] = _as_issued(book, journal)
@@ -129,6 +131,34 @@ def _it_adds_up(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
     )[0]
     names = ("value_minor", "deducted_minor", "paid_minor", "balance_minor")
     return _verdict(broken_laws(con), **dict(zip(names, sums, strict=True)))
+
+
+def _coffee_balance(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
+    """Add each station's balance sheet up by itself, from its first line to its last, in grams."""
+    sheets = whole_season(coffee_weeks(con))
+    faults = [
+        f"{sheet['station']} {sheet['species']} {sheet['form']}: {left} kg do not add up"
+        for sheet in sheets
+        if (
+            left := sheet["opening_kg"]
+            + sum(sheet[f"{line}_kg"] for line in LINES)
+            - sheet["closing_kg"]
+        )
+    ]
+    faults += [f"{law}: {one} g against {other} g" for law, one, other in _coffee_laws(con)]
+    figures = ("bought_kg", "sold_kg", "water_kg", "loss_kg", "gain_kg", "closing_kg")
+    stations = {
+        station: {
+            name: str(sum(sheet[name] for sheet in sheets if sheet["station"] == station))
+            for name in figures
+        }
+        for station in dict.fromkeys(sheet["station"] for sheet in sheets)
+    }
+    return _verdict(faults, balance_sheets=len(sheets), stations=stations)
+
+
+def _coffee_laws(con: duckdb.DuckDBPyConnection) -> list[tuple[Any, ...]]:
+    return rows(con, season_sql("coffee_not_conserved"))
 
 
 def _same_again(book: Book, journal: Journal, season: str, path: Path) -> dict[str, Any]:
