@@ -71,7 +71,7 @@ def issue(
         previous = last_issue(book, journal, season)
         work = book.issued / f".work-{season}"
         shutil.rmtree(work, ignore_errors=True)
-        with connect(str(must_have(book, season)), macros=True) as con:
+        with connect(str(must_have(book, season))) as con:
             _refuse_unknown(con, members)
             gate = run_gate(con, settings.gate)
             _refuse_broken(gate)

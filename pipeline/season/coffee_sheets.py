@@ -4,6 +4,7 @@ from typing import Any
 
 import duckdb
 
+from pipeline.book.macros import load_macros
 from pipeline.season.tables import dicts, season_sql
 
 # What comes and goes in a balance sheet, in the order it is printed; opening and closing around it.
@@ -16,6 +17,7 @@ Rows = list[dict[str, Any]]
 
 def coffee_weeks(con: duckdb.DuckDBPyConnection, station: str = "") -> Rows:
     """Return the balance sheet of coffee week by week: kilograms by station, species and form."""
+    load_macros(con)
     return dicts(con, season_sql("coffee_balance"), {"station": station})
 
 

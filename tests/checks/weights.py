@@ -15,6 +15,12 @@ from tests.checks.cases import (
     passes,
 )
 
+
+def on_receipt(number: int) -> dict[str, str]:
+    """The receipt of one of the weighings that the members' own records are held against."""
+    return {"receipt_book": "K09", "receipt_no": str(number), "day": "2026-05-06"}
+
+
 WEIGHINGS = [
     *cells_of({"gross_kg": "12.5.3"}, {"form": ""}),
     *days(),
@@ -94,6 +100,8 @@ WEIGHINGS = [
     limit("no-price", grade="2", day="2026-05-04"),
     limit("no-price", "no-price", grade="2", day="2026-05-03"),
     fails("no-price", grade="9"),
+    # What the members' own records are held against: 60.0 kg each.
+    *(passes("receipt-line-twice", **on_receipt(n)) for n in range(1, 11)),
     # Coffee for the members whose payments and trees are looked at.
     *(passes("tare-not-below-gross", member_no=no) for no in (OWED, OVERPAID)),
     *(
@@ -107,8 +115,6 @@ WEIGHINGS = [
     ),
 ]
 
-# The receipt that the members' own records are held against: the very first weighing, 60.0 kg.
-ON_RECEIPT = {"receipt_book": "K01", "receipt_no": "2"}
 DELIVERIES = [
     *cells_of({"kg": "sixty"}, {"written_from": ""}),
     *days(),
@@ -120,11 +126,25 @@ DELIVERIES = [
     limit("impossible-value", day="2026-04-01", kg="0.001"),
     limit("impossible-value", "impossible-value", day="2026-04-01", kg="0"),
     fails("impossible-value", day="2026-04-01", kg="-60"),
-    passes("record-differs", kg="60.0", **ON_RECEIPT),
-    limit("record-differs", kg="69.0", **ON_RECEIPT),
-    limit("record-differs", "record-differs", kg="69.001", **ON_RECEIPT),
-    limit("record-differs", kg="51.0", **ON_RECEIPT),
-    limit("record-differs", "record-differs", kg="50.999", **ON_RECEIPT),
-    fails("record-differs", kg="75", **ON_RECEIPT),
-    passes("record-differs", kg="75", written_from="receipt copy", **ON_RECEIPT),
+    passes("record-differs", kg="60.0", **on_receipt(1)),
+    limit("record-differs", kg="69.0", **on_receipt(2)),
+    limit("record-differs", "record-differs", kg="69.001", **on_receipt(3)),
+    limit("record-differs", kg="51.0", **on_receipt(4)),
+    limit("record-differs", "record-differs", kg="50.999", **on_receipt(5)),
+    fails("record-differs", kg="75", **on_receipt(6)),
+    passes("record-differs", kg="75", written_from="memory", **on_receipt(7)),
+    passes("receipt-copy-differs", kg="60.0", written_from="receipt copy", **on_receipt(8)),
+    limit(
+        "receipt-copy-differs",
+        "receipt-copy-differs",
+        kg="60.001",
+        written_from="receipt copy",
+        **on_receipt(9),
+    ),
+    fails("receipt-copy-differs", kg="75", written_from="receipt copy", **on_receipt(10)),
+    passes("receipt-not-weighed", receipt_book="K09"),
+    # The station's last weighing that counts is of 2026-06-30.
+    limit("receipt-not-weighed", "receipt-not-weighed", **on_receipt(777) | {"day": "2026-06-30"}),
+    limit("receipt-not-weighed", "in-the-future", **on_receipt(777) | {"day": "2026-07-01"}),
+    fails("receipt-not-weighed", **on_receipt(777)),
 ]

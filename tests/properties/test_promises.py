@@ -112,17 +112,20 @@ class Drawn:
     seed: int
 
     def write(self, folder: Path, *, shuffled: bool = False) -> list[Path]:
-        """Write the sheets as drawn, or rows and files in another order; the later one last."""
+        """Write the sheets as drawn, or rows and files in another order; the later one last.
+
+        The sheet that has a later version keeps its order, and so does that: where a row could not
+        be counted, the mended one is the row on its line.
+        """
         folder.mkdir()
         mix = Random(self.seed)
         paths: list[Path] = []
         for name, (kind, lines) in self.sheets.items():
-            order = mix.sample(lines, len(lines)) if shuffled else lines
+            order = mix.sample(lines, len(lines)) if shuffled and paths else lines
             paths.append(sheet(folder, name, kind, order))
         if shuffled:
             mix.shuffle(paths)
-        order = mix.sample(self.later, len(self.later)) if shuffled else self.later
-        return [*paths, sheet(folder, "later_2026-W19.csv", "weighings", order)]
+        return [*paths, sheet(folder, "later_2026-W19.csv", "weighings", self.later)]
 
 
 @st.composite
