@@ -24,6 +24,7 @@ SAID = {
     "sold": mark("Sold"),
     "loss": mark("Lost, not explained"),
     "gain": mark("Gained, not explained"),
+    "uncarded": mark("Sold, and made without a lot's card"),
 }
 
 

@@ -23,6 +23,7 @@ LINES = (
     ("sold_kg", "- sold"),
     ("loss_kg", "- lost, not explained"),
     ("gain_kg", "+ gained, not explained"),
+    ("uncarded_kg", "+ sold, and made without a lot's card"),
     ("closing_kg", "= lies there at the end"),
 )
 FORMS = ("fresh_cherry", "dry_cherry", "parchment", "green")

@@ -52,6 +52,7 @@ class Walk:
         self._stopped: set[str] = set()
         self._wet: set[str] = set()
         self._known: set[str] = set()
+        self._cards_kept = False
 
     def go(
         self,
@@ -63,6 +64,7 @@ class Walk:
         """Walk through everything: a day's coffee in, then lots, sales and counts of that day."""
         bought = list(bought)
         self._known = {e.lot_no for e in steps} | {e.place.lot_no for e in bought}
+        self._cards_kept = bool(steps)
         rank, loops = lots_in_order(steps)
         for loop in loops:
             self._stop_loop(loop, steps)
@@ -237,13 +239,15 @@ class Walk:
             places = self._heaps.in_store(e.station, e.species, e.form)
         there = [self._heaps[place].grams for place in places]
         wet = e.lot_no in self._wet and e.form == "parchment"
-        if wet or sum(there) < e.grams:
+        # Where no cards are kept, nobody can say what was made of the coffee.
+        if self._cards_kept and (wet or sum(there) < e.grams):
             self._aside(e.row, NOT_DRIED if wet else TOO_MUCH, e.lot_no or e.station, sum(there))
             if e.row not in self._forced:
                 return
         if sum(there) < e.grams:
             home = places[0] if places else Place(e.station, e.species, e.form, e.lot_no)
-            self._post(e.day, home, "gain", e.grams - sum(there), e.row)
+            what = "gain" if self._cards_kept else "uncarded"
+            self._post(e.day, home, what, e.grams - sum(there), e.row)
             self._heaps[home].put(e.grams - sum(there), {})
             places = places or [home]
             there = [self._heaps[place].grams for place in places]

@@ -10,7 +10,7 @@ from pipeline.season.tables import dicts, season_sql
 # What comes and goes in a balance sheet, in the order it is printed; opening and closing around it.
 LINES = (
     "brought_on", "bought", "returned", "moved", "processed", "water", "parts", "sorted",
-    "handling", "sold", "loss", "gain",
+    "handling", "sold", "loss", "gain", "uncarded",
 )  # fmt: skip
 Rows = list[dict[str, Any]]
 

@@ -40,6 +40,8 @@ FARM_RECORD = [
 
 # 60 kg at 1.00 is 60.00, less 3 % is 58.20.
 PAYMENTS = [
+    passes("unknown-station", station="KES"),
+    fails("unknown-station", station="KEZ"),
     *cells_of({"amount": "10.005"}, {"method": ""}),
     passes("outside-season"),
     limit("outside-season", day="2026-03-30"),

@@ -246,20 +246,30 @@ def test_a_source_that_nobody_knows_is_named_and_the_others_are_taken() -> None:
     assert [(a.why, a.about) for a in walk.asides] == [(UNKNOWN_SOURCE, "Z")]
 
 
+CARDED = step("C", 1, 100_000, 40_000, day=day(2))
+
+
+def test_where_no_lot_has_a_card_a_sale_says_that_it_was_made_without() -> None:
+    walk = walked([bought(50_000)], sales=[sold(8_000)])
+    assert whys(walk) == []
+    assert named(walk.moves, "uncarded") == 8_000
+    assert lies(walk) == {("fresh_cherry", ""): 50_000}
+
+
 def test_more_sold_than_there_was_waits_and_the_balance_stays_true() -> None:
-    coffee = [bought(50_000, place=CHERRY._replace(form="green"))]
-    walk = walked(coffee, sales=[sold(60_000)])
+    coffee = [bought(50_000, place=CHERRY._replace(form="green")), bought(100_000, 2)]
+    walk = walked(coffee, [CARDED], sales=[sold(60_000)])
     assert whys(walk) == [(20, TOO_MUCH)]
     assert walk.asides[0].there_g == 50_000
-    assert lies(walk) == {("green", ""): 50_000}
+    assert lies(walk) == {("green", ""): 50_000, ("parchment", "C"): 40_000}
 
 
 def test_what_the_manager_counts_anyway_is_a_gain() -> None:
-    coffee = [bought(50_000, place=CHERRY._replace(form="green"))]
-    walk = walked(coffee, sales=[sold(60_000)], forced={("sales", 2, 20)})
+    coffee = [bought(50_000, place=CHERRY._replace(form="green")), bought(100_000, 2)]
+    walk = walked(coffee, [CARDED], sales=[sold(60_000)], forced={("sales", 2, 20)})
     assert named(walk.moves, "gain") == 10_000
     assert named(walk.moves, "sold") == -60_000
-    assert lies(walk) == {}
+    assert lies(walk) == {("parchment", "C"): 40_000}
 
 
 def test_a_lot_is_not_sold_before_it_was_dried() -> None:

@@ -223,7 +223,8 @@ create table lot_steps (
 
 -- One row per movement of coffee into (+) or out of (-) what lies at a station in one form and lot ('' =
 -- no lot), grams. what: opening, bought, returned, drawn (between lots), moved (between stations),
--- processed (from form to form), water, parts, sorted, handling, loss, gain, sold.
+-- processed (from form to form), water, parts, sorted, handling, loss, gain, sold, uncarded (sold though
+-- no lot has a card, so that nobody can say what it was made from).
 create table coffee_moves (
     move_no integer primary key, day date not null, station varchar not null, species varchar not null,
     form varchar not null, lot_no varchar not null, what varchar not null, grams bigint not null,

@@ -43,6 +43,7 @@ moved as (
         cast(coalesce(sum(m.grams) filter (where m.what = 'sold'), 0) as bigint) as sold_g,
         cast(coalesce(sum(m.grams) filter (where m.what = 'loss'), 0) as bigint) as loss_g,
         cast(coalesce(sum(m.grams) filter (where m.what = 'gain'), 0) as bigint) as gain_g,
+        cast(coalesce(sum(m.grams) filter (where m.what = 'uncarded'), 0) as bigint) as uncarded_g,
         -- Draws from lot to lot stay within the station and come to nothing.
         cast(coalesce(sum(m.grams), 0) as bigint) as all_g
     from places as p
@@ -69,6 +70,7 @@ select
     kg_from_grams(sold_g) as sold_kg,
     kg_from_grams(loss_g) as loss_kg,
     kg_from_grams(gain_g) as gain_kg,
+    kg_from_grams(uncarded_g) as uncarded_kg,
     kg_from_grams(cast(sum(all_g) over upto as bigint)) as closing_kg
 from moved
 window upto as (
