@@ -59,7 +59,7 @@ def verify(book: Book, *, rebuild: bool = True) -> dict[str, Any]:
                 [f"There is no file for season {season}. Run: weighbook rebuild {book.path}"]
             )
             continue
-        with connect(str(path)) as con:
+        with connect(str(path), macros=True) as con:
             promises[f"follows_journal {season}"] = _follows(con, journal)
             promises[f"nothing_lost {season}"] = _nothing_lost(con)
             promises[f"nothing_twice {season}"] = _nothing_twice(con)
