@@ -9,7 +9,7 @@ import polars as pl
 
 from pipeline.coffee.events import Bought, Counted, Held, Place, Row, Sold, Step
 from pipeline.coffee.walk import Walk
-from pipeline.season.tables import register_frame, rows, season_sql
+from pipeline.season.tables import insert_frame, rows, season_sql
 
 # The kinds whose rows are followed, in the order in which they are checked.
 FOLLOWED = ("lots", "sales", "store_checks")
@@ -119,7 +119,7 @@ def _keep_moves(con: duckdb.DuckDBPyConnection, walk: Walk) -> None:
         },
         orient="row",
     )
-    _insert(con, "coffee_moves", frame)
+    insert_frame(con, "coffee_moves", frame)
 
 
 def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
@@ -148,10 +148,4 @@ def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
         },
         orient="row",
     )
-    _insert(con, "coffee_origins", frame)
-
-
-def _insert(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:
-    register_frame(con, "worked_out", frame)
-    con.execute(f"insert into {table} select * from worked_out")
-    con.unregister("worked_out")
+    insert_frame(con, "coffee_origins", frame)

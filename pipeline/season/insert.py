@@ -18,11 +18,11 @@ from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import Given, front_of, text_of_sheets
-from pipeline.season.tables import register_frame, rows
+from pipeline.season.tables import insert_frame, register_frame, rows
 from pipeline.settings import Settings
 
 # Rows of a kind that are typed and inserted together.
-ROWS_AT_ONCE = 500_000
+ROWS_AT_ONCE = 300_000
 
 
 def insert_sheets(
@@ -114,17 +114,10 @@ def _insert_rows(
     unreadable = typed.unreadable.join(
         missing, on=["sheet_no", "col"], how="anti", maintain_order="left"
     )
-    register_frame(con, "typed_rows", typed.rows)
     # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
-    con.execute(f"insert into rows_{kind.name} select * from typed_rows")
-    register_frame(con, "unreadable_cells", unreadable)
-    con.execute("insert into unreadable select * from unreadable_cells")
-    con.unregister("typed_rows")
-    con.unregister("unreadable_cells")
-    if typed.converted.height:
-        register_frame(con, "converted_numbers", typed.converted)
-        con.execute("insert into converted select * from converted_numbers")
-        con.unregister("converted_numbers")
+    insert_frame(con, f"rows_{kind.name}", typed.rows)
+    insert_frame(con, "unreadable", unreadable)
+    insert_frame(con, "converted", typed.converted)
     return typed.forms
 
 

@@ -170,6 +170,15 @@ def register_frame(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFram
     con.register(name, _arrow(frame))
 
 
+def insert_frame(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame) -> None:
+    """Insert a frame's rows into a table, column by column in their order.
+
+    A registered name would not do in a long transaction: DuckDB keeps what was registered, and so
+    every frame, until the transaction ends.
+    """
+    con.from_arrow(_arrow(frame)).insert_into(table)
+
+
 def _arrow(frame: pl.DataFrame) -> Any:
     # polars gives Arrow tables no type.
     return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
