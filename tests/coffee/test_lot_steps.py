@@ -193,9 +193,9 @@ def test_measured_green_is_what_the_lots_gave(
     season_lot(con, "B", dry, "600", read)
     assert [step["lot_no"] for step in steps(con) if step["loss_g"]] == ["B"]
     found = basis(con, 1_000_000)
-    assert found["parchment"] == (Decimal("1.28"), "measured in 1 lots")
+    assert found["parchment"] == (Decimal("1.28"), "measured in 1 lot")
     assert found["fresh_cherry"] == (
-        Decimal(per_green), "measured in 2 lots to parchment, then measured in 1 lots"
+        Decimal(per_green), "measured in 2 lots to parchment, then measured in 1 lot"
     )  # fmt: skip
     assert found["dry_cherry"] == (Decimal(2), "ICO Rules on Statistics")
 
