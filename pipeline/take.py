@@ -91,7 +91,7 @@ def take(
 
 
 def take_by_day(book: Book, days: Sequence[tuple[date, Sequence[Path]]], *, by: str) -> None:
-    """Take sheets of many days, a journal line each; the seasons are worked out once, at the end."""
+    """Take the sheets of many days, a journal line each; the seasons are worked out at the end."""
     at = now()
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)

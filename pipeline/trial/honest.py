@@ -21,6 +21,7 @@ from pipeline.samples.people import FAMILY, GIVEN, Members, Station, members, st
 from pipeline.samples.season import (
     BOOK_SIZE,
     FIRST_DAY,
+    FRESH,
     Lines,
     Receipts,
     receipts,
@@ -35,6 +36,7 @@ LAST_DAY = FIRST_DAY + timedelta(weeks=WEEKS, days=-1)
 LARGE_FARMS, MOST_AREA = 0.03, 390
 ROUNDING_RECORDERS, ROUNDED = 0.2, 0.2
 VOID, LATE, HOLIDAYS = 0.008, 0.03, 3
+DRY_FROM_WEEK, FROM_MEMORY = 4, 0.15
 REGISTERS = ("members", "plots", "prices", "receipt_books")
 
 
@@ -78,7 +80,7 @@ def honest_season(seed: int, people: int) -> Season:
         seed, sites, register, ground.crop_kg,
         weeks=WEEKS, late_week=False, per_member=PER_MEMBER,
     )  # fmt: skip
-    slips, void = _void_numbers(draws, sites, _holidays(draws, slips))
+    slips, void = _void_numbers(draws, sites, _holidays(draws, _dried(slips)))
     lines = _rounded(draws, sites, slips, weighings(seed, sites, register, slips))
     frames = {
         "members": register.frame,
@@ -86,7 +88,7 @@ def honest_season(seed: int, people: int) -> Season:
         "prices": pl.concat([price_list(1), price_list(2)]),
         "receipt_books": _books(sites, slips, void),
         "weighings": lines.frame,
-        "deliveries": records(seed, sites, register, slips, lines),
+        "deliveries": _from_memory(draws, records(seed, sites, register, slips, lines)),
         "farm_record": farm_record(seed, register, WEEKS),
         "payments": payments(seed, register, slips, lines),
         **lots_and_sales(seed, lines.frame, WEEKS),
@@ -123,6 +125,25 @@ def _crop_of_the_year(
     return replace(ground, crop_kg=ground.crop_kg * of_zone * bearing)
 
 
+def _dried(slips: Receipts) -> Receipts:
+    """Leave out the dry coffee of the first weeks: none of this harvest can have dried by then."""
+    keep = (slips.form == FRESH) | (slips.week >= DRY_FROM_WEEK)
+    kept = {name: getattr(slips, name)[keep] for name in Receipts.__dataclass_fields__}
+    return Receipts(**kept)
+
+
+def _from_memory(draws: Draws, frame: pl.DataFrame) -> pl.DataFrame:
+    """Let some of those who keep a notebook write down from memory, to 5 kg."""
+    numbers = frame["member_no"].unique().sort()
+    forgetful = numbers.filter(pl.Series(draws.hit(FROM_MEMORY, len(numbers))))
+    by_memory = pl.col("member_no").is_in(forgetful.implode())
+    by_memory &= (pl.col("written_from") == "own_notebook") & (pl.col("kg") >= 100)
+    return frame.with_columns(
+        kg=pl.when(by_memory).then((pl.col("kg") + 25) // 50 * 50).otherwise("kg"),
+        written_from=pl.when(by_memory).then(pl.lit("memory")).otherwise("written_from"),
+    )
+
+
 def _holidays(draws: Draws, slips: Receipts) -> Receipts:
     """Bring what falls on a holiday a day later; holidays lie from Monday to Friday."""
     weeks, days = draws.whole(0, WEEKS - 1, HOLIDAYS), draws.whole(0, 4, HOLIDAYS)
@@ -146,9 +167,7 @@ def _void_numbers(
     return replace(slips, number=number), void
 
 
-def _books(
-    sites: tuple[Station, ...], slips: Receipts, void: dict[str, list[int]]
-) -> pl.DataFrame:
+def _books(sites: tuple[Station, ...], slips: Receipts, void: dict[str, list[int]]) -> pl.DataFrame:
     found: list[Row] = []
     for n, place in enumerate(sites):
         used = int(slips.number[slips.station == n].max(initial=0))
@@ -237,4 +256,3 @@ def price_cents(row: Row) -> int:
         if all(price[name] == row[name] for name in ("species", "form", "grade")):
             return (int(row["net_kg"]) * int(price["price_per_kg"]) + 500) // 1000
     return 0
-

@@ -1,4 +1,4 @@
-"""A drawn season sent through the real path: its sheets written, taken week by week, and checked."""
+"""A drawn season sent through the real path: its sheets are written, taken by week and checked."""
 
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass

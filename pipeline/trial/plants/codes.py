@@ -26,7 +26,9 @@ def wrong_check_digit(p: Planting, number: int) -> int:
     return number // 10 * 10 + (number % 10 + p.whole(1, 9)) % 10
 
 
-def _set(column: str, new: Callable[[Planting, Row], Any], suits: Callable[[Row], bool]):
+def _set(
+    column: str, new: Callable[[Planting, Row], Any], suits: Callable[[Row], bool]
+) -> Callable[[Planting, str], None]:
     def plant(p: Planting, name: str) -> None:
         row = p.free(KIND, suits)
         row[column] = new(p, row)
@@ -116,12 +118,8 @@ FAULTS = (
         of="reference",
         plant=_set("member_no", lambda p, row: wrong_check_digit(p, row["member_no"]), _any),
     ),
-    Fault(
-        kind="unknown scale", of="reference", plant=_set("scale", lambda p, row: "XQZ-7", _any)
-    ),
-    Fault(
-        kind="scale of another station", of="reference", plant=_set("scale", _other_scale, _any)
-    ),
+    Fault(kind="unknown scale", of="reference", plant=_set("scale", lambda p, row: "XQZ-7", _any)),
+    Fault(kind="scale of another station", of="reference", plant=_set("scale", _other_scale, _any)),
     Fault(
         kind="unknown station", of="reference", plant=_set("station", lambda p, row: "XQZ", _any)
     ),
@@ -156,5 +154,10 @@ FAULTS = (
         of="date",
         plant=_set("day", _weeks_off, lambda row: row["_week"] > 6),
     ),
-    Fault(kind="two members' receipts swapped", of="slip", plant=_two_members),
+    Fault(
+        kind="two members' receipts swapped",
+        of="slip",
+        plant=_two_members,
+        cannot="Where neither member keeps a record, both receipts are as good as true ones.",
+    ),
 )

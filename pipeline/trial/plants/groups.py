@@ -4,6 +4,7 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from pipeline.samples.money import SECOND_LIST_WEEK
 from pipeline.samples.season import MOST_LINE_KG, PER_GREEN
 from pipeline.trial.honest import FIRST_DAY, WEEKS, Row
 from pipeline.trial.planting import Fault, NoRowLeft, Place, Planting
@@ -219,11 +220,25 @@ def _one_moisture(p: Planting, name: str) -> None:
     p.note(name, KIND, *mine, group=True)
 
 
+def _at_new_price(p: Planting, name: str) -> None:
+    """Write a station's receipts of the last old-price week as weighed on the new price's day."""
+    at = str(p.one_of([place.code for place in p.season.places]))
+    mine = p.rows(KIND, lambda row: row["_at"] == at and row["_week"] == SECOND_LIST_WEEK - 1)
+    if len(mine) < 12:
+        raise NoRowLeft(KIND)
+    for row in mine:
+        row |= {"day": FIRST_DAY + timedelta(weeks=SECOND_LIST_WEEK), "_week": SECOND_LIST_WEEK}
+    p.note(name, KIND, *mine, group=True, also=_home_records(p, mine))
+
+
 FAULTS = (
     Fault(kind="coffee from elsewhere, 30 % over", of="elsewhere", plant=_elsewhere, a_season=2),
     Fault(kind="scale drifts by 2 % in a month", of="drift", plant=_drift, a_season=1),
     Fault(kind="weighed 4 % short all season", of="drift", plant=_short, a_season=1),
     Fault(kind="made-up weights, 60 rows or more", of="made-up", plant=_made_up, a_season=1),
     Fault(kind="the same weight again and again", of="made-up", plant=_same_weight, a_season=2),
+    Fault(
+        kind="a week's receipts at the new price", of="receipts", plant=_at_new_price, a_season=1
+    ),
     Fault(kind="one moisture all day", of="moisture", plant=_one_moisture, a_season=2),
 )

@@ -3,11 +3,11 @@
 from datetime import timedelta
 from itertools import count
 
-from pipeline.trial.honest import Row
-from pipeline.trial.planting import Fault, Planting
+from pipeline.trial.honest import LAST_DAY, Row
+from pipeline.trial.planting import Fault, Planting, cents_of
 from pipeline.trial.plants.codes import unknown_number
 
-KIND = "payments"
+KIND, COFFEE = "payments", "weighings"
 _EARLY = 20
 
 
@@ -26,8 +26,10 @@ def _number(p: Planting) -> str:
 
 
 def _more_than_owed(p: Planting, name: str) -> None:
+    """Pay all that the member's coffee of the season is worth once more, and some."""
     row = p.free(KIND, lambda row: row["amount"] > 3000)
-    row["amount"] *= p.whole(3, 6)
+    worth = sum(cents_of(place[0], p.row(place)) for place in p.member_rows(COFFEE, row["_member"]))
+    row["amount"] += worth * p.whole(11, 15) // 10
     p.note(name, KIND, row, money=True)
 
 
@@ -62,8 +64,11 @@ def _to_another(p: Planting, name: str) -> None:
 
 
 def _price_point_lost(p: Planting, name: str) -> None:
-    row = p.free("prices", lambda row: row["grade"] == 2)
-    new = p.append("prices", row, grade=p.whole(8, 999), price_per_kg=row["price_per_kg"] * 10)
+    """Add a price from a day on which nothing is weighed any more, so that it harms no row."""
+    row = p.free("prices", lambda row: row["list_no"] == "PL-2026-2")
+    after = {"from_day": LAST_DAY + timedelta(days=3), "list_no": "PL-2026-3"}
+    new = p.append("prices", row, **after, price_per_kg=row["price_per_kg"] * 10)
+    p.taken.add(("prices", row["_id"]))
     p.note(name, "prices", new)
 
 
@@ -78,7 +83,7 @@ FAULTS = (
         of="money",
         plant=lambda p, name: _again(p, name, same_number=False),
     ),
-    Fault(kind="paid several times what is owed", of="money", plant=_more_than_owed),
+    Fault(kind="paid more than all coffee is worth", of="money", plant=_more_than_owed),
     Fault(kind="payment, point lost", of="money", plant=_point_lost),
     Fault(kind="paid to another member", of="money", plant=_to_another),
     Fault(kind="payment to no member", of="reference", plant=_to_unknown),

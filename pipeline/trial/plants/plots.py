@@ -9,7 +9,9 @@ from pipeline.trial.plants.codes import unknown_number
 KIND = "plots"
 
 
-def _change(change: Callable[[Planting, Row], object], suits: Callable[[Row], bool]):
+def _change(
+    change: Callable[[Planting, Row], object], suits: Callable[[Row], bool]
+) -> Callable[[Planting, str], None]:
     def plant(p: Planting, name: str) -> None:
         row = p.free(KIND, suits)
         change(p, row)

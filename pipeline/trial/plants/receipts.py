@@ -62,8 +62,7 @@ def _gap(p: Planting, name: str) -> None:
     beside = p.rows(
         KIND,
         lambda other: (
-            other["_at"] == row["_at"]
-            and other["receipt_no"] in (numbers[0] - 1, numbers[1] + 1)
+            other["_at"] == row["_at"] and other["receipt_no"] in (numbers[0] - 1, numbers[1] + 1)
         ),
     )
     books = [
@@ -111,7 +110,10 @@ def _never_weighed(p: Planting, name: str) -> None:
         raise NoRowLeft("deliveries")
     lines = [place for place in p.receipt_rows(row["_receipt"]) if place[0] == KIND]
     p.gone |= set(lines)
-    explained = [*p.member_rows("payments", row["_member"]), *p.member_rows("plots", row["_member"])]
+    explained = [
+        *p.member_rows("payments", row["_member"]),
+        *p.member_rows("plots", row["_member"]),
+    ]
     number = int(row["_receipt"].split("|")[1])
     for no in (number - 1, number + 1):
         explained += p.receipt_rows(f"{row['_receipt'].split('|')[0]}|{no}")
