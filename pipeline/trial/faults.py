@@ -4,10 +4,9 @@ Each season is sent through the real path twice. A fault is found by a flag that
 does not have, on a row at fault; so what a rule says about honest coffee finds nothing.
 """
 
-import copy
 import tempfile
 from collections import Counter
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
@@ -105,7 +104,8 @@ def judged_season(seed: int, people: int) -> Judged:
 
 def planted_season(honest: Season, seed: int, people: int) -> Planting:
     """Plant every kind of fault in a copy of an honest season."""
-    season = Season(places=honest.places, rows=copy.deepcopy(honest.rows), late=honest.late)
+    rows = {kind: [dict(row) for row in of_kind] for kind, of_kind in honest.rows.items()}
+    season = Season(places=honest.places, rows=rows, late=honest.late)
     return plant_all(season, seed, FAULTS, people / USUAL_MEMBERS)
 
 
@@ -146,7 +146,7 @@ def _share(counts: list[int], of: list[int]) -> float:
     return round(sum(counts) / sum(of), 6) if sum(of) else 0.0
 
 
-def _most_common(counters) -> dict[str, int]:
+def _most_common(counters: Iterable[Counter[str]]) -> dict[str, int]:
     total: Counter[str] = Counter()
     for counter in counters:
         total.update(counter)

@@ -78,7 +78,7 @@ def _gap(p: Planting, name: str) -> None:
         explained += [*p.member_rows("payments", member), *p.member_rows("plots", member)]
     p.gone |= set(out)
     p.taken |= set(out)
-    p.note(name, KIND, *beside, also=books, beside=explained)
+    p.note(name, KIND, *beside, also=[*books, *out], beside=explained)
 
 
 def _record_with_receipt(p: Planting, written_from: str) -> Row:
