@@ -109,8 +109,8 @@ def _questions(season: Season, seen: list[Seen]) -> int:
 def _first_money(planted: list[Planted], seen: list[Seen]) -> tuple[float, ...]:
     """Return for each week with money at fault what share of it the first flags stand on.
 
-    A flag stands on a fault's money where it is on the row at fault or on one that it explains,
-    such as the member's next payment. Faults of groups have no money of their own.
+    A flag stands on a fault's money where it is on a row at fault, whichever rule it is of. Faults
+    of groups have no money of their own.
     """
     weeks: dict[int, list[Planted]] = {}
     for fault in planted:
@@ -122,6 +122,6 @@ def _first_money(planted: list[Planted], seen: list[Seen]) -> tuple[float, ...]:
     shares: list[float] = []
     for week, faults in sorted(weeks.items()):
         first = set(by_week.get(week_name(week), [])[:LOOKED_AT])
-        held = sum(fault.cents for fault in faults if first & (fault.rows | fault.beside))
+        held = sum(fault.cents for fault in faults if first & fault.rows)
         shares.append(held / sum(fault.cents for fault in faults))
     return tuple(shares)

@@ -11,7 +11,7 @@ from pipeline.trial.planting import Fault, NoRowLeft, Place, Planting
 from pipeline.trial.plants.weights import capacity, interval, set_gross
 
 KIND = "weighings"
-LEAST_MADE_UP, MOST_MADE_UP = 60, 150
+MADE_UP = (60, 90, 140, 220, 350)
 DRIFT, DRIFT_DAYS = 0.02, 30
 OVER = 1.3
 
@@ -43,15 +43,18 @@ def _made_up(p: Planting, name: str) -> None:
     """Write down guesses near the truth, in the digits that come to one person's mind.
 
     Made-up figures have uneven last digits and seldom repeat one: from memory of published
-    studies of last digits; that three digits come two and a half times as often is a guess.
+    studies of last digits; that three digits come two and a half times as often is a guess. The
+    rows follow each other; before and after them the recorder reads the scale.
     """
     at = _fresh_station(p, fine=True)
-    first = p.whole(4, WEEKS - 12)
+    first = p.whole(2, WEEKS - 14)
     rows = p.rows(KIND, lambda row: row["_at"] == at and row["_week"] >= first)
     mine = [row for row in rows if row["recorder"] == rows[0]["recorder"]]
-    mine = mine[: p.whole(LEAST_MADE_UP, MOST_MADE_UP)]
+    mine = mine[: p.one_of(list(MADE_UP))]
     liked = p.draws.uniform(10).argsort()[:3]
     weights = [2.5 if digit in liked else 1.0 for digit in range(10)]
+    if len(mine) < MADE_UP[0]:
+        raise NoRowLeft(KIND)
     digits = p.draws.pick(weights, len(mine))
     guess = np.exp(0.05 * p.draws.bell(len(mine)))
     last = -1

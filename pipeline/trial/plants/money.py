@@ -17,7 +17,7 @@ def _again(p: Planting, name: str, *, same_number: bool) -> None:
     if not same_number:
         changed |= {"payment_no": _number(p), "day": row["day"] + timedelta(days=7)}
     twin = p.append(KIND, row, **changed)
-    p.note(name, KIND, twin, beside=[(KIND, row["_id"])], money=True)
+    p.note(name, KIND, twin, also=[(KIND, row["_id"])], money=True)
 
 
 def _number(p: Planting) -> str:
@@ -82,6 +82,7 @@ FAULTS = (
         kind="payment again, another number",
         of="money",
         plant=lambda p, name: _again(p, name, same_number=False),
+        cannot="Where more was still owed than was paid again, it may as well be the next payment.",
     ),
     Fault(kind="paid more than all coffee is worth", of="money", plant=_more_than_owed),
     Fault(kind="payment, point lost", of="money", plant=_point_lost),

@@ -33,7 +33,18 @@ def _too_many(p: Planting, row: Row) -> None:
     )
 
 
+def _grown(p: Planting, row: Row) -> None:
+    factor = -(-420 // row["area_ha"])
+    for name in ("area_ha", "trees", "trees_bearing"):
+        row[name] *= factor
+
+
 FAULTS = (
+    Fault(
+        kind="plot above 4 ha without a polygon",
+        of="land",
+        plant=_change(_grown, lambda row: _bears(row) and row["area_ha"] < 100),
+    ),
     Fault(kind="more trees than the land holds", of="physics", plant=_change(_too_many, _bears)),
     Fault(
         kind="more trees bear than stand",

@@ -3,19 +3,21 @@
 from pipeline.trial.honest import Row
 from pipeline.trial.planting import Fault, NoRowLeft, Planting
 
+# Of two rows that say the same, the one whose sheet came in later is the one that is flagged: a
+# fault of doubling stands in both.
 KIND = "weighings"
 
 
 def _twice_in_sheet(p: Planting, name: str) -> None:
     row = p.free(KIND)
     twin = p.append(KIND, row)
-    p.note(name, KIND, twin, beside=[(KIND, row["_id"])], money=True)
+    p.note(name, KIND, twin, also=[(KIND, row["_id"])], money=True)
 
 
 def _twice_next_week(p: Planting, name: str) -> None:
     row = p.free(KIND, lambda row: row["_week"] < 22)
     twin = p.append(KIND, row, _week=row["_week"] + 1)
-    p.note(name, KIND, twin, beside=[(KIND, row["_id"])], money=True)
+    p.note(name, KIND, twin, also=[(KIND, row["_id"])], money=True)
 
 
 def _number_again(p: Planting, name: str) -> None:
@@ -31,7 +33,8 @@ def _number_again(p: Planting, name: str) -> None:
         ),
     )
     row |= {name: earlier[name] for name in ("receipt_book", "receipt_no")}
-    p.note(name, KIND, row, beside=p.receipt_rows(earlier["_receipt"]), money=True)
+    also = [(KIND, earlier["_id"])]
+    p.note(name, KIND, row, also=also, beside=p.receipt_rows(earlier["_receipt"]), money=True)
 
 
 def _void_used(p: Planting, name: str) -> None:
