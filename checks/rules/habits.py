@@ -59,7 +59,7 @@ RULES = (
         query="same_weights",
         where="true",
         facts=("recorder", "form", "net_kg", "times", "weighings", "from_day", "to_day"),
-        limits=("same_weight_rows", "same_weight_share", "sack_share"),
+        limits=("same_weight_rows", "same_weight_share", "sack_share", "digits_rows"),
         say="{recorder} wrote {net_kg} kg net {times} times in {weighings} weighings of {form}, "
         "{from_day} to {to_day}; other recorders hardly ever do.",
         do="Ask whether bags are filled to this weight. If not: " + PATIENCE.lower(),

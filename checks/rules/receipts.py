@@ -92,8 +92,9 @@ RULES = (
         where="true",
         facts=("brought_by", "receipt_book", "from_no", "to_no", "members_full", "kg"),
         limits=("yield_per_tree_usual", "near_capacity"),
-        say="{brought_by} brought the coffee of receipts {receipt_book} {from_no} to {to_no}, "
-        "{kg} kg; {members_full} of these members have delivered about all their trees can bear.",
+        say="Receipts {receipt_book} {from_no} to {to_no}, {kg} kg, follow each other and were all "
+        "brought by: {brought_by}. {members_full} of these members have delivered about all that "
+        "their trees can bear.",
         do="Neighbours often carry for each other: ask these members what they sent.",
         sure=0.4,
     ),

@@ -29,9 +29,9 @@ far as (
     inner join past as p
         on p.member_no = w.member_no and p.species = w.species and p.form = w.form
     where p.weights > w.slip_rows and w.each_kg > 0
-        -- Few weights, or steady ones, give a deviation too small to go by: 15 % at least.
+        -- Few weights, or steady ones, give a deviation too small to go by: about 15 % at least.
         and abs(ln(w.each_kg) - p.middle_ln)
-            > w.peers_score * 1.4826 * greatest(p.mad_ln, 0.15)
+            > w.peers_score * 1.4826 * greatest(p.mad_ln, 0.10)
 ),
 slip as (
     select

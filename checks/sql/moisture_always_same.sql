@@ -30,5 +30,5 @@ inner join live_rows as r on r.sheet_no = s.place[1] and r.row_no = s.place[2]
 where s.readings >= l.moisture_same_rows and s.days >= 3
     and s.times * 100 >= l.moisture_same_share * s.readings
     -- Where others read it half as often too, the meter shows coarse steps.
-    and (s.all_of_reading - s.times) * 200
-        < l.moisture_same_share * greatest(s.all_of_form - s.readings, 1)
+    and s.all_of_form - s.readings >= l.moisture_same_rows
+    and (s.all_of_reading - s.times) * 200 < l.moisture_same_share * (s.all_of_form - s.readings)

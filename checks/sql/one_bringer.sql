@@ -1,24 +1,22 @@
--- Grain: one row per run of receipts next to each other in a book, brought by one person who is none of
--- the members on them, where three members or more have brought all that their trees can be expected
--- to bear, or nearly; at the first receipt of the run.
+-- Grain: one row per run of receipts next to each other in a book, all brought by a neighbour or all by a
+-- carrier, where three members or more have brought all that their trees can be expected to bear, or
+-- nearly; at the first receipt of the run.
 with receipt as (
     select
         station, receipt_book, receipt_no, any_value(member_no) as member_no,
-        lower(trim(any_value(brought_by))) as bringer, min((sheet_no, row_no)) as place,
+        any_value(brought_by) as bringer, min((sheet_no, row_no)) as place,
         cast(sum(net_kg) as decimal(14, 3)) as net_kg
     from weighings
-    where state = 'counted' and brought_by is not null
+    where state = 'counted' and brought_by in ('neighbour', 'carrier')
     group by station, receipt_book, receipt_no
 ),
 foreign_hands as (
     select
-        r.*,
-        r.receipt_no - row_number() over (
-            partition by r.station, r.receipt_book, r.bringer order by r.receipt_no
+        *,
+        receipt_no - row_number() over (
+            partition by station, receipt_book, bringer order by receipt_no
         ) as run
-    from receipt as r
-    inner join known_members as m on m.member_no = r.member_no
-    where r.bringer not in (lower(trim(m.name)), r.member_no)
+    from receipt
 ),
 full_members as (
     select y.member_no

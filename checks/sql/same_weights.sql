@@ -57,4 +57,6 @@ inner join own as o
 inner join all_own as ao on ao.station = p.station and ao.recorder = p.recorder and ao.form = p.form
 inner join limits_here as l on l.station = p.station and l.species = '' and l.form = p.form
 inner join live_rows as r on r.sheet_no = p.place[1] and r.row_no = p.place[2]
-where (e.times - o.times) * 100 < l.sack_share * greatest(a.times - ao.times, 1)
+-- Where one recorder weighs all of a form, nobody can tell a sack from a habit.
+where a.times - ao.times >= l.digits_rows
+    and (e.times - o.times) * 100 < l.sack_share * (a.times - ao.times)

@@ -25,7 +25,7 @@ from pipeline.season.written import Place
 Written = Callable[[pl.DataFrame], Mapping[Place, str]]
 
 # Facts that hold a stored word of the list of the same name.
-CHOICES = ("form", "species", "layout", "activity")
+CHOICES = ("form", "species", "layout", "activity", "brought_by")
 # What sends a row back and is not decided, for `flags(only=...)`.
 OPEN_SENT_BACK = (pl.col("severity") == "send_back") & pl.col("decision").is_null()
 SEVERITY_WORDS = {"send_back": "sent back", "hold": "held", "note": "noted"}

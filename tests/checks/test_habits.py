@@ -156,7 +156,7 @@ def drift(tmp_path_factory: pytest.TempPathFactory) -> Callable[[float, int], Bo
                 receipt = {"receipt_book": "K07", "receipt_no": str(week * 100 + n + 1)}
                 shared: Row = receipt | {"day": day(7 * week - 28), "member_no": ASHA}
                 weighings.append(weighed(net, **shared))
-                records.append(shared | {"kg": f"{true * (1 + off):.3f}"})
+                records.append(shared | {"kg": f"{true * (1 + off):.2f}"})
         folder = tmp_path_factory.mktemp("drift")
         return book_of(folder, [ASHA], {"weighings": weighings, "deliveries": records})
 
