@@ -163,10 +163,14 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
         for query in asked & NOTHING_TO_FIND.keys()
         if not con.execute(filled(query, NOTHING_TO_FIND[query], kind)).fetchall()
     }
-    for rule in rules:
-        if rule.query and rule.query not in idle:
-            text = filled(rule.query, _sql(rule.query), kind)
-            _keep(con, rule, f"({text})", f"({rule.where})")
+    for query in sorted(asked - idle):
+        text = filled(query, _sql(query), kind)
+        own = [rule for rule in rules if rule.query == query]
+        if len(own) > 1:
+            # Several rules look at one result: it is worked out once.
+            con.execute(f"create or replace temp table asked as {text}")
+        for rule in own:
+            _keep(con, rule, "asked" if len(own) > 1 else f"({text})", f"({rule.where})")
 
 
 def _find_in_one_pass(con: duckdb.DuckDBPyConnection, predicates: list[Rule]) -> None:

@@ -35,11 +35,26 @@ RULES = (
         severity=NOTE,
         col="amount",
         query="paid_more_than_owed",
-        where="true",
+        where="owed_minor > 0",
         facts=("owed_minor", "paid_minor"),
         say="Up to this payment {paid_minor} was paid, and only {owed_minor} was owed.",
         do="Look for a payment entered twice, or coffee that still waits; tell the treasurer.",
         sure=0.6,
+        stage=SEASON,
+    ),
+    Rule(
+        code="payment-without-delivery",
+        on=("payments",),
+        severity=NOTE,
+        col="amount",
+        query="paid_more_than_owed",
+        where="owed_minor <= 0",
+        facts=("paid_minor", "waiting_rows", "waiting_kg", "waiting_first"),
+        say="Up to this payment {paid_minor} was paid, and nothing was owed: no delivery counts "
+        "by that day. {waiting_rows} of this member's weighings wait ({waiting_kg} kg), the first: "
+        "{waiting_first}.",
+        do="Settle the weighing that waits; where there is none, ask what was paid for.",
+        sure=0.7,
         stage=SEASON,
     ),
 )

@@ -119,6 +119,20 @@ RULES = (
         sure=0.3,
     ),
     Rule(
+        code="dry-before-harvest",
+        on=("weighings",),
+        severity=NOTE,
+        col="day",
+        where="form <> 'fresh_cherry' and day >= first_day "
+        "and day < first_day + cast(dry_first_days as integer)",
+        facts=("day", "form", "first_day", "dry_first_days"),
+        limits=("dry_first_days",),
+        say="This {form} came on {day}; of the season from {first_day} none is dry before "
+        "{dry_first_days} days.",
+        do="Ask whether it is last year's coffee: it is bought, stored and sold apart.",
+        sure=0.5,
+    ),
+    Rule(
         code="record-differs",
         on=("deliveries",),
         severity=NOTE,

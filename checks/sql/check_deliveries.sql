@@ -10,6 +10,8 @@ select
     d.last_day,
     p.net_kg as receipt_kg,
     p.receipt_is,
+    r.kg as weight_kg,
+    cast(1 as bigint) as sacks,
     coalesce(u.receipt_unknown, false) as receipt_unknown,
     l.* exclude (species, form, station),
     case when u.receipt_unknown then r.kg else abs(p.kg_apart) end as kg_at_stake,

@@ -6,6 +6,7 @@ select
     s.taken_day,
     cast(trees_per_ha(r.row_spacing_m, r.tree_spacing_m, r.layout) * r.area_ha as decimal(18, 0))
         as room_for_trees,
+    boundary_ha(r.boundary) as boundary_ha,
     l.* exclude (species, form, station),
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake

@@ -15,6 +15,8 @@ select
     v.price_per_kg,
     u.col is not null as moisture_unread,
     cv.col is not null as gross_converted,
+    r.net_kg as weight_kg,
+    greatest(coalesce(r.bags, 1), 1) as sacks,
     l.* exclude (species, form, station),
     r.net_kg as kg_at_stake,
     v.value_minor as minor_at_stake

@@ -1,4 +1,5 @@
--- Grain: one row per payment after which a member has had more than was owed up to that day.
+-- Grain: one row per payment after which a member has had more than was owed up to that day, with the
+-- member's weighings of by then that wait: they may be what was paid for.
 with movement as (
     select
         member_no,
@@ -24,11 +25,28 @@ running as (
         partition by member_no order by day, what = 'payment', sheet_no, row_no
         rows unbounded preceding
     )
+),
+waiting as (
+    select
+        c.sheet_no, c.row_no, count(*) as waiting_rows,
+        cast(sum(w.net_kg) as decimal(14, 3)) as waiting_kg,
+        min_by(
+            concat_ws(' ', w.station, w.receipt_book, w.receipt_no, w.day),
+            (w.day, w.sheet_no, w.row_no)
+        ) as waiting_first
+    from check_rows as c
+    inner join weighings as w
+        on w.member_no = c.member_no and w.day <= c.day and w.state in ('held', 'sent_back')
+    group by c.sheet_no, c.row_no
 )
 select
     c.*,
     r.owed_minor,
-    r.paid_minor
+    r.paid_minor,
+    coalesce(w.waiting_rows, 0) as waiting_rows,
+    coalesce(w.waiting_kg, 0) as waiting_kg,
+    coalesce(w.waiting_first, '-') as waiting_first
 from check_rows as c
 inner join running as r on r.sheet_no = c.sheet_no and r.row_no = c.row_no
+left join waiting as w on w.sheet_no = c.sheet_no and w.row_no = c.row_no
 where r.what = 'payment' and r.paid_minor > r.owed_minor

@@ -33,6 +33,7 @@ CHOICES = {
     "activity": "activity",
     "step": "lot_step",
     "steps": "lot_step",
+    "brought_by": "brought_by",
 }
 # What sends a row back and is not decided, for `flags(only=...)`.
 OPEN_SENT_BACK = (pl.col("severity") == "send_back") & pl.col("decision").is_null()

@@ -63,6 +63,15 @@ CHECK_SETTINGS = SETTINGS + "".join(
         ("KES-NEVER", "0.1", ""),
     )
 )
+# A limit that only a cooperative can know, set for one form at one station.
+CHECK_SETTINGS += """
+[[limit]]
+name = "dry_first_days"
+form = "dry_cherry"
+station = "ARD"
+value = "3"
+because = "Picking begins on the first day of the season"
+"""
 
 
 @dataclass(frozen=True)

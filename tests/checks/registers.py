@@ -17,6 +17,15 @@ from tests.checks.cases import (
 )
 from tests.take.small import number
 
+def square(degrees: str) -> str:
+    """A square at 36 degrees east, from the equator on, as WKT."""
+    east = 36 + float(degrees)
+    return f"POLYGON ((36 0, {east} 0, {east} {degrees}, 36 {degrees}, 36 0))"
+
+
+# 0.2720 ha on the ellipsoid; a quarter more is 0.3400 ha.
+ROUND = square("0.0004701")
+
 MEMBERS = [
     *cells_of({"joined": "last spring"}, {"village": ""}),
     passes("unknown-station", station="ARD"),
@@ -110,6 +119,15 @@ PLOTS = [
     limit("bearing-before-time", "bearing-before-time", planted_year="2025"),
     fails("bearing-before-time", planted_year="2025", trees_bearing="1"),
     passes("bearing-before-time", planted_year="2025", trees_bearing="0"),
+    passes("boundary-missing"),
+    limit("boundary-missing", "density-off-species", area_ha="4", row_spacing_m=""),
+    fails("boundary-missing", "density-off-species", area_ha="4.0001", row_spacing_m=""),
+    passes("area-off-boundary", boundary=square("0.0005245")),
+    limit("area-off-boundary", boundary=ROUND, area_ha="0.34"),
+    limit("area-off-boundary", "area-off-boundary", boundary=ROUND, area_ha="0.3401"),
+    fails("area-off-boundary", boundary=square("0.005"), area_ha="0.34"),
+    # A point encloses nothing to compare with.
+    passes("area-off-boundary", boundary="POINT (36.1 -1.2)"),
     passes("yield-above-ceiling"),
     # 40.000 kg green from 10 bearing trees is 4 kg a tree; 40.080 kg is more.
     *(

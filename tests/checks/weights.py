@@ -96,6 +96,16 @@ WEIGHINGS = [
     passes("moisture-missing", form="fresh cherry", moisture_pct=""),
     fails("moisture-missing", moisture_pct=""),
     passes("moisture-missing", "unreadable-cell", moisture_pct="dry"),
+    # Of the low station's dry cherry nothing is dry before the third day: see CHECK_SETTINGS.
+    *(
+        case("dry-before-harvest", *flags, station="ARD", scale="ARD-1", form="dry cherry", day=day)
+        for case, day, flags in (
+            (passes, "2026-05-04", ("no-price",)),
+            (limit, "2026-04-02", ("no-price",)),
+            (limit, "2026-04-01", ("no-price", "dry-before-harvest")),
+            (fails, "2026-03-30", ("no-price",)),
+        )
+    ),
     passes("no-price"),
     limit("no-price", grade="2", day="2026-05-04"),
     limit("no-price", "no-price", grade="2", day="2026-05-03"),

@@ -134,3 +134,29 @@ def test_quartiles_leave_out_the_middle_of_an_odd_number(ask: Callable[..., Any]
     # Moore & McCabe's method, from memory: 1, 2 | 3 | 4, 5 has quartiles 1.5 and 4.5.
     got = ask("select tukey_fences($xs)", xs=decimals(["3", "5", "1", "4", "2"]))
     assert (got["q1"], got["q3"]) == (Decimal("1.5"), Decimal("4.5"))
+
+
+@pytest.mark.parametrize(
+    ("looks", "as_for"), [(0, 1), (1, 1), (2, 2), (3, 5), (7, 10), (100, 100), (101, 200)]
+)
+def test_bound_of_last_digits_for_many_looks(
+    ask: Callable[..., Any], looks: int, as_for: int
+) -> None:
+    # Bonferroni: one book in a hundred, shared over the looks; the next larger number of the table.
+    got = ask("select chi_square_9_critical($looks)", looks=looks)
+    assert got == pytest.approx(stats.chi2.isf(0.01 / as_for, 9), abs=5e-5)
+
+
+def test_every_bound_of_the_table_agrees_with_scipy(ask: Callable[..., Any]) -> None:
+    steps = [n * 10**power for power in range(5) for n in (1, 2, 5)] + [100_000, 1_000_000]
+    for looks in steps:
+        got = ask("select chi_square_9_critical($looks)", looks=looks)
+        assert got == pytest.approx(stats.chi2.isf(0.01 / looks, 9), abs=5e-5), looks
+    assert ask("select chi_square_9_critical(1000001)") is None
+
+
+def test_standard_error_of_a_median_by_way_of_the_mad() -> None:
+    # What scales_drifted.sql multiplies the MAD with: sqrt(pi / 2) and the normal's MAD.
+    assert (stats.norm.ppf(0.75) ** -1) * (3.141592653589793 / 2) ** 0.5 == pytest.approx(
+        1.8581, abs=5e-4
+    )

@@ -202,6 +202,31 @@ create or replace temp macro chi_square_uniform(counts bigint[]) as
         - cast(list_sum(counts) as hugeint) * list_sum(counts) as double
     ) / nullif(cast(list_sum(counts) as double), 0);
 
+-- What chi-square of ten last digits (9 degrees of freedom) exceeds by chance in one of a hundred books,
+-- where this many groups of digits are looked at: the quantile at 1 - 0.01 / looks (Bonferroni), for
+-- the next larger number of looks in the table. 1 = 21.666, 7 = 27.8772; NULL beyond 1 000 000 looks.
+-- Source: chi-square distribution; the published checks work each value out with scipy.
+create or replace temp macro chi_square_9_critical(looks bigint) as
+    case
+        when looks <= 1 then 21.6660
+        when looks <= 2 then 23.5894
+        when looks <= 5 then 26.0564
+        when looks <= 10 then 27.8772
+        when looks <= 20 then 29.6658
+        when looks <= 50 then 31.9890
+        when looks <= 100 then 33.7199
+        when looks <= 200 then 35.4312
+        when looks <= 500 then 37.6669
+        when looks <= 1000 then 39.3407
+        when looks <= 2000 then 41.0009
+        when looks <= 5000 then 43.1772
+        when looks <= 10000 then 44.8109
+        when looks <= 20000 then 46.4348
+        when looks <= 50000 then 48.5678
+        when looks <= 100000 then 50.1718
+        when looks <= 1000000 then 55.4491
+    end::double;
+
 -- Share of last digits 0 and 5, times 500: 100 = no preference, 500 = all. 30 of 100 = 150.
 -- Source: Whipple's index, UN scale.
 create or replace temp macro share_0_5_whipple(n_0_and_5 bigint, n bigint) as
@@ -253,6 +278,53 @@ create or replace temp macro tukey_fences(xs decimal(18, 6)[]) as
             'outer_low': cast(q.q1 - 3 * (q.q3 - q.q1) as decimal(18, 6)),
             'outer_high': cast(q.q3 + 3 * (q.q3 - q.q1) as decimal(18, 6))
         }
+    )[1];
+
+-- ---- boundaries of plots ------------------------------------------------------------------------
+
+-- Area inside one ring "36.1 -1.2, 36.2 -1.2, ..." (longitude latitude, degrees, WGS 84), square metres:
+-- the shoelace over the equal-area cylinder of the ellipsoid, x = a lon, y = a q / 2. Exact but for
+-- sides that are straight there and not geodesics, which is nothing at the size of a plot.
+-- Source: Snyder, Map Projections: A Working Manual (USGS 1395), eq. 3-12 and 10-6; ellipsoid
+-- a = 6378137 m, 1/f = 298.257223563. The published checks compare it with geographiclib.
+create or replace temp macro ring_area_m2(ring varchar) as
+    list_transform(
+        [list_transform(
+            list_transform(
+                string_split(ring, ','),
+                lambda p: list_transform(
+                    regexp_extract_all(p, '[-+0-9.eE]+'), lambda n: radians(try_cast(n as double))
+                )
+            ),
+            lambda p: {'x': p[1], 'y': list_transform([sin(p[2])], lambda s:
+                (1 - 0.0066943799901413165) * (
+                    s / (1 - 0.0066943799901413165 * s * s)
+                    - ln((1 - 0.08181919084262149 * s) / (1 + 0.08181919084262149 * s))
+                    / (2 * 0.08181919084262149)
+                ) / 2)[1]}
+        )],
+        lambda q: abs(list_sum(list_transform(range(1, len(q) + 1), lambda i:
+            (q[i].x - q[1].x) * (q[i % len(q) + 1].y - q[1].y)
+            - (q[i % len(q) + 1].x - q[1].x) * (q[i].y - q[1].y)
+        ))) / 2 * 6378137.0::double * 6378137.0
+    )[1];
+
+-- Area of a GeoJSON or WKT polygon or multipolygon, longitude first, hectares with four places: outer
+-- rings less holes. NULL for a point, for what cannot be read, and for no area.
+create or replace temp macro boundary_ha(shape varchar) as
+    list_transform(
+        -- GeoJSON positions become "lon lat", its brackets those of WKT; an outer ring follows "((".
+        [translate(regexp_replace(
+            shape, '\[\s*([-+0-9.eE]+)\s*,\s*([-+0-9.eE]+)[^\[\]]*\]', '\1 \2', 'g'
+        ), '[]', '()')],
+        lambda t: cast(nullif(round((
+            2 * coalesce(list_sum(list_transform(
+                regexp_extract_all(t, '\(\s*\(([^()]*)\)', 1), lambda r: ring_area_m2(r)
+            )), 0)
+            - coalesce(list_sum(list_transform(
+                regexp_extract_all(t, '\(([^()]*)\)', 1), lambda r: ring_area_m2(r)
+            )), 0)
+        ) / 10000, 4), 0) as decimal(14, 4))
     )[1];
 
 -- ---- records beside the scale -----------------------------------------------------------------

@@ -1,0 +1,45 @@
+-- Grain: one row per station, recorder and form with days on which every reading is the same, though it
+-- is seldom that reading on the recorder's other days; at the first row of the first such day.
+-- `by_chance`: how likely a day's readings are all alike, from the other days' share of that reading.
+with daily as (
+    select
+        station, recorder, form, day, moisture_pct, count(*) as times, min((sheet_no, row_no)) as place
+    from weighings
+    where state = 'counted' and moisture_pct is not null
+    group by station, recorder, form, day, moisture_pct
+),
+whole as (
+    select
+        *,
+        sum(times) over (partition by station, recorder, form, day) as of_day,
+        sum(times) over (partition by station, recorder, form, moisture_pct) as of_reading,
+        sum(times) over (partition by station, recorder, form) as readings
+    from daily
+),
+copied as (
+    select
+        w.station, w.recorder, w.form, w.day, w.moisture_pct, w.times, w.place,
+        -- One more of each: where there is no other day nothing is unlikely.
+        pow(
+            cast(w.of_reading - w.times + 1 as double) / cast(w.readings - w.of_day + 1 as double),
+            cast(w.times as double)
+        ) as by_chance
+    from whole as w
+    inner join limits_here as l on l.station = w.station and l.species = '' and l.form = w.form
+    where w.times = w.of_day and w.times >= l.moisture_copied_rows
+),
+grouped as (
+    select
+        station, recorder, form, count(*) as days, cast(sum(times) as bigint) as times,
+        min(place) as place, min_by(moisture_pct, place) as first_pct, min(day) as first_copied
+    from copied
+    where by_chance < 0.001
+    group by station, recorder, form
+)
+select
+    r.sheet_no, r.row_no, r.row_key, r.moisture_pct, g.station, g.recorder, g.form, g.days, g.times,
+    g.first_pct, g.first_copied,
+    cast(null as decimal(14, 3)) as kg_at_stake,
+    cast(null as bigint) as minor_at_stake
+from grouped as g
+inner join live_rows as r on r.sheet_no = g.place[1] and r.row_no = g.place[2]

@@ -1,0 +1,82 @@
+-- Grain: one row per scale whose weights have moved against members' own independent records, at its first
+-- weighing of the first fortnight or four weeks in which they have: medians of (scale - record) / record,
+-- in hundredths of a percent, against all before the last four weeks.
+with pair as (
+    select
+        w.scale, w.day, m.net_kg,
+        div_half_away(grams(m.net_kg - m.record_kg) * 10000, grams(m.record_kg)) as off_bp
+    from matched as m
+    inner join weighings as w
+        on w.sheet_no = m.weighed_sheet_no and w.row_no = m.weighed_row_no
+    inner join limits_here as l on l.station = w.station and l.species = '' and l.form = ''
+    where m.independent and m.standing = 'settled' and w.state = 'counted' and m.record_kg > 0
+        and abs(m.pct_apart) <= l.record_differs
+),
+ends as (
+    select cast(unnest(generate_series(first_day + 41, last_day + 6, interval 7 day)) as date) as to_day
+    from season_days
+),
+spans as (
+    select e.to_day, n.days, cast(e.to_day - n.days + 1 as date) as from_day
+    from ends as e
+    cross join (values (14), (28)) as n (days)
+),
+scored as (
+    select
+        p.scale, s.to_day, s.days, s.from_day,
+        count(*) filter (where p.day >= s.from_day) as late_pairs,
+        count(*) filter (where p.day <= s.to_day - 28) as early_pairs,
+        median(p.off_bp) filter (where p.day >= s.from_day) as late_bp,
+        median(p.off_bp) filter (where p.day <= s.to_day - 28) as early_bp,
+        mad(p.off_bp) filter (where p.day >= s.from_day) as late_mad,
+        mad(p.off_bp) filter (where p.day <= s.to_day - 28) as early_mad
+    from pair as p
+    inner join spans as s on p.day <= s.to_day
+    group by p.scale, s.to_day, s.days, s.from_day
+),
+moved as (
+    select
+        s.*,
+        s.late_bp - s.early_bp as shift_bp,
+        -- Standard error of a median by way of the MAD: 1.2533 x 1.4826 x MAD / sqrt(n).
+        1.8581 * sqrt(
+            s.late_mad * s.late_mad / s.late_pairs + s.early_mad * s.early_mad / s.early_pairs
+        ) as error_bp
+    from scored as s
+    inner join scales as sc on sc.scale = s.scale
+    inner join limits_here as l on l.station = sc.station and l.species = '' and l.form = ''
+    where s.late_pairs >= l.drift_pairs and s.early_pairs >= l.drift_pairs
+),
+first_moved as (
+    select m.scale, min_by(m, (m.to_day, m.days)) as m
+    from moved as m
+    inner join scales as sc on sc.scale = m.scale
+    inner join limits_here as l on l.station = sc.station and l.species = '' and l.form = ''
+    where abs(m.shift_bp) >= l.scale_drift * 100 and abs(m.shift_bp) > l.drift_score * m.error_bp
+    group by m.scale
+),
+weighed as (
+    select
+        f.scale, any_value(f.m) as m, min((w.sheet_no, w.row_no)) as place,
+        cast(sum(w.net_kg) as decimal(14, 3)) as net_kg,
+        cast(sum(v.value_minor) as bigint) as value_minor
+    from first_moved as f
+    inner join weighings as w
+        on w.scale = f.scale and w.day between f.m.from_day and f.m.to_day and w.state = 'counted'
+    left join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+    group by f.scale
+)
+select
+    r.sheet_no, r.row_no, r.row_key, w.scale,
+    w.m.from_day, w.m.to_day, w.m.late_pairs, w.m.early_pairs,
+    cast(w.m.late_bp / 100 as decimal(14, 2)) as late_pct,
+    cast(w.m.early_bp / 100 as decimal(14, 2)) as early_pct,
+    cast(w.m.shift_bp / 100 as decimal(14, 2)) as shift_pct,
+    kg_from_grams(div_half_away(
+        grams(w.net_kg) * cast(abs(w.m.shift_bp) as bigint), 10000::bigint
+    )) as kg_at_stake,
+    cast(div_half_away(
+        cast(w.value_minor as hugeint) * cast(abs(w.m.shift_bp) as bigint), 10000::hugeint
+    ) as bigint) as minor_at_stake
+from weighed as w
+inner join live_rows as r on r.sheet_no = w.place[1] and r.row_no = w.place[2]

@@ -1,0 +1,65 @@
+-- Grain: one row per member and species with bearing trees, at the plot with the most of them: green
+-- coffee a tree beside the members of the same zone and species who brought any, and its modified z-score
+-- on the logarithm. `stumped`: a plot was stumped within two years, so that little is no surprise.
+with latest as (
+    select
+        member_no, plot_no,
+        max_by(species, (counted_on, sheet_no, row_no)) as species,
+        max_by(trees_bearing, (counted_on, sheet_no, row_no)) as trees_bearing,
+        max_by(stumped_year >= year(counted_on) - 2, (counted_on, sheet_no, row_no)) as stumped,
+        max((counted_on, sheet_no, row_no)) as place
+    from plots
+    where state = 'counted' and counted_on is not null and species is not null
+        and trees_bearing is not null
+    group by member_no, plot_no
+),
+largest as (
+    select
+        member_no, species, max_by(place, (trees_bearing, plot_no)) as place,
+        coalesce(bool_or(stumped), false) as stumped
+    from latest
+    group by member_no, species
+),
+value as (
+    select member_no, species, cast(sum(value_minor) as bigint) as value_minor
+    from member_coffee
+    group by member_no, species
+),
+grown as (
+    select
+        y.member_no, y.species, y.trees_bearing, y.gbe_kg, y.gbe_per_tree_kg, v.value_minor,
+        m.station as home, coalesce(st.zone, m.station) as zone, p.place, p.stumped,
+        cast(ln(y.gbe_per_tree_kg) as decimal(18, 6)) as ln_kg
+    from member_yield as y
+    inner join largest as p on p.member_no = y.member_no and p.species = y.species
+    inner join known_members as m on m.member_no = y.member_no
+    inner join value as v on v.member_no = y.member_no and v.species = y.species
+    left join stations as st on st.station = m.station
+    where y.gbe_per_tree_kg > 0
+),
+peers as (
+    select
+        zone, species, count(*) as peers, median(ln_kg) as middle_ln, mad(ln_kg) as mad_ln,
+        cast(median(gbe_per_tree_kg) as decimal(14, 3)) as middle_per_tree_kg
+    from grown
+    group by zone, species
+)
+select
+    r.sheet_no, r.row_no, r.row_key, r.trees_bearing, g.trees_bearing as trees_bearing_all, g.gbe_kg,
+    g.gbe_per_tree_kg, g.zone, g.species, g.stumped, p.peers, p.middle_per_tree_kg,
+    cast(modified_z(g.ln_kg, p.middle_ln, p.mad_ln) as decimal(14, 2)) as score,
+    l.peers_score, l.peers_times, l.yield_per_tree_usual,
+    (select max(taken_day) from sheets) >= d.last_day - 13 as season_over,
+    cast(abs(g.gbe_kg - cast(p.middle_per_tree_kg * g.trees_bearing as decimal(14, 3)))
+        as decimal(14, 3)) as kg_at_stake,
+    cast(case when g.gbe_per_tree_kg > p.middle_per_tree_kg then div_half_away(
+        cast(g.value_minor as hugeint)
+        * grams(cast(g.gbe_per_tree_kg - p.middle_per_tree_kg as decimal(14, 3))),
+        cast(grams(g.gbe_per_tree_kg) as hugeint)
+    ) end as bigint) as minor_at_stake
+from grown as g
+cross join season_days as d
+inner join peers as p on p.zone = g.zone and p.species = g.species
+inner join limits_here as l on l.station = '' and l.species = g.species and l.form = ''
+inner join live_rows as r on r.sheet_no = g.place[2] and r.row_no = g.place[3]
+where p.peers >= l.peers_least

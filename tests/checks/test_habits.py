@@ -1,0 +1,190 @@
+"""Rules on many weighings together: each on rows that pass, that fail and that stand at the limit."""
+
+from collections.abc import Callable
+from datetime import date, timedelta
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from pipeline.book.book import Book
+from tests.checks.many import Row, book_of, found, kg, weighed
+from tests.take.small import ASHA, ask
+
+MONDAY = date(2026, 5, 4)
+
+
+def day(n: int) -> str:
+    return (MONDAY + timedelta(days=n)).isoformat()
+
+
+def by(recorder: str, nets: list[float], **cells: str) -> list[Row]:
+    """A weighing a net weight, ten a day from Monday on, none of them read for moisture."""
+    rest: Row = {"form": "fresh cherry", "moisture_pct": "", "recorder": recorder}
+    return [weighed(net, **rest | {"day": day(n // 10)} | cells) for n, net in enumerate(nets)]
+
+
+def ending(digits: list[int], rows: int) -> list[float]:
+    """As many different weights as asked, their last digits from a list in turn."""
+    return [30 + n + digits[n % len(digits)] / 10 for n in range(rows)]
+
+
+EVERY = list(range(10))
+
+
+def test_last_digits_are_even_rounded_or_uneven(tmp_path: Path) -> None:
+    rows = [
+        *by("Even", ending(EVERY, 100)),
+        *by("Rounds", ending([0, 5], 60)),
+        *by("Rounds few", ending([0, 5], 59)),
+        *by("Uneven", ending([1, 3, 7], 60)),
+        *by("Uneven few", ending([1, 3, 7], 59)),
+    ]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows})
+    assert found(book, "last-digits-rounded", "recorder") == ["Rounds"]
+    assert found(book, "last-digits-uneven", "recorder") == ["Uneven"]
+    assert found(book, "last-digits-uneven", "digit_counts") == ["0 20 0 20 0 0 0 20 0 0"]
+    # Once a group, at its first row, whatever spans it is seen in.
+    first = ask(book, "select row_key from flags where rule = 'last-digits-rounded'")
+    earliest = ask(
+        book, "select min_by(row_key, receipt_no) from live_weighings where recorder = 'Rounds'"
+    )
+    assert first == earliest
+
+
+def test_the_chi_square_stands_against_the_bound_for_the_looks_taken(tmp_path: Path) -> None:
+    # Season, month and week of two recorders are six looks: the bound for ten, 27.9, holds.
+    def rows(counts: list[int]) -> list[float]:
+        digits = [digit for digit, times in enumerate(counts) for _ in range(times)]
+        return [30 + n + digit / 10 for n, digit in enumerate(digits)]
+
+    beyond = [3, 16, 4, 3, 4, 4, 15, 4, 4, 3]
+    within = [4, 13, 4, 4, 5, 5, 12, 5, 4, 4]
+    many = {"weighings": by("Beyond", rows(beyond)) + by("Within", rows(within))}
+    book = book_of(tmp_path, [ASHA], many)
+    assert found(book, "last-digits-uneven", "recorder") == ["Beyond"]
+    score, critical = ask(
+        book,
+        "select cast(facts ->> 'chi_square' as double), cast(facts ->> 'critical' as double) "
+        "from flags where rule = 'last-digits-uneven'",
+    )[0]
+    assert score == pytest.approx(sum((n - 6) ** 2 / 6 for n in beyond), abs=0.05)
+    assert score > critical > sum((n - 6) ** 2 / 6 for n in within)
+
+
+def test_the_same_weight_again_and_again(tmp_path: Path) -> None:
+    def week(recorder: str, again: list[float], rows: int) -> list[Row]:
+        others = ending(EVERY, rows - len(again))
+        return by(recorder, again + others, day=day(1))
+
+    rows = [
+        *week("Often", [25.3] * 8, 80),
+        *week("Not so often", [25.4] * 7, 70),
+        # Eight of 81 is less than a tenth.
+        *week("Among many", [25.5] * 8, 81),
+        # What others weigh as well is a sack.
+        *week("Sacks", [25.0] * 20, 80),
+        *week("Sacks too", [25.0] * 20, 80),
+    ]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows})
+    assert found(book, "same-weight-again", "recorder") == ["Often"]
+    assert found(book, "same-weight-again", "times") == ["8"]
+
+
+def read(recorder: str, days: list[list[str]]) -> list[Row]:
+    """A weighing a reading of parchment, a list a day, no two of one weight."""
+    return [
+        weighed(30 + 3.1 * n + 0.7 * d, recorder=recorder, day=day(d), moisture_pct=reading)
+        for d, readings in enumerate(days)
+        for n, reading in enumerate(readings)
+    ]
+
+
+VARIED = ["10.9", "11.2", "11.4", "11.7", "11.0", "11.3", "11.8", "11.1"]
+
+
+def test_one_reading_copied_all_day(tmp_path: Path) -> None:
+    rows = [
+        *read("Copies", [VARIED, ["11.2"] * 8, VARIED, ["11.4"] * 9]),
+        *read("Copies seven", [VARIED, ["11.2"] * 7, VARIED]),
+        *read("Nearly", [VARIED, [*["11.2"] * 8, "11.3"], VARIED]),
+        # Where nearly every reading is that one, a day of it is no wonder.
+        *read("Coarse", [["11.0"] * 7 + ["12.0"], ["11.0"] * 8, ["11.0"] * 7 + ["12.0"]]),
+    ]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows})
+    assert found(book, "moisture-copied", "recorder") == ["Copies"]
+    assert found(book, "moisture-copied", "days") == ["2"]
+
+
+def test_one_reading_all_season(tmp_path: Path) -> None:
+    rows = [
+        *read("Varies", [VARIED, VARIED, VARIED, VARIED]),
+        *read("Same", [["12.1"] * 4 + ["11.0"] * 3, ["12.1"] * 4 + ["11.1"] * 3, ["12.1"] * 4 + ["11.5"] * 2]),
+        *read("Less", [["12.2"] * 4 + ["11.0"] * 3, ["12.2"] * 4 + ["11.1"] * 3, ["12.2"] * 4 + ["11.5"] * 3]),
+        *read("Few", [["12.3"] * 6, ["12.3"] * 6, ["12.3"] * 7]),
+    ]  # fmt: skip
+    book = book_of(tmp_path, [ASHA], {"weighings": rows})
+    # 12 of 20 readings are 60 %, 12 of 21 are less; 19 readings are too few.
+    assert found(book, "moisture-always-same", "recorder") == ["Same"]
+
+
+def test_a_tare_beyond_what_bags_weigh(tmp_path: Path) -> None:
+    def tare(value: float) -> Row:
+        return weighed(60, tare_kg=kg(value), gross_kg=kg(60 + value), bags="2")
+
+    rows = [*by("Usual", ending(EVERY, 20)), tare(5.0), tare(5.1), tare(1.8)]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows})
+    # 2.5 kg a bag is the most; 0.1 kg more for two bags is 2.55 kg a bag.
+    assert found(book, "tare-odd", "per_bag_kg") == ["2.550"]
+    stake = ask(book, "select kg_at_stake, minor_at_stake from flags where rule = 'tare-odd'")
+    assert [(float(kilos), minor) for kilos, minor in stake] == [(3.1, 310)]
+
+
+@pytest.fixture(scope="module")
+def drift(tmp_path_factory: pytest.TempPathFactory) -> Callable[[float, int], Book]:
+    """A book whose one scale moves after eight weeks, with as many deliveries a week as asked."""
+
+    def made_with(shift: float, a_week: int) -> Book:
+        weighings: list[Row] = []
+        records: list[Row] = []
+        for week in range(13):
+            for n in range(a_week):
+                # Members' own balances are up to 1.2 % off, each way as often.
+                true = 100.0 + n
+                off = (n % 7 - 3) * 0.004
+                net = round(true * (1 + (shift if week >= 8 else 0)), 1)
+                receipt = {"receipt_book": "K07", "receipt_no": str(week * 100 + n + 1)}
+                shared: Row = receipt | {"day": day(7 * week - 28), "member_no": ASHA}
+                weighings.append(weighed(net, **shared))
+                records.append(shared | {"kg": f"{true * (1 + off):.2f}"})
+        folder = tmp_path_factory.mktemp("drift")
+        return book_of(folder, [ASHA], {"weighings": weighings, "deliveries": records})
+
+    return made_with
+
+
+@pytest.mark.parametrize(
+    ("shift", "a_week", "flagged"),
+    [(0, 14, 0), (-0.02, 14, 1), (0.02, 14, 1), (-0.007, 14, 0), (-0.02, 3, 0)],
+)
+def test_a_scale_that_moves_against_the_members_records(
+    drift: Callable[[float, int], Book], shift: float, a_week: int, flagged: int
+) -> None:
+    shifts = found(drift(shift, a_week), "scale-drifted", "shift_pct")
+    assert len(shifts) == flagged
+    assert all(float(moved) == pytest.approx(100 * shift, abs=0.3) for moved in shifts)
+
+
+@pytest.mark.parametrize(("came_out", "flagged"), [("840", 0), ("890", 0), ("1000", 1)])
+def test_a_station_with_more_than_was_bought(tmp_path: Path, came_out: str, flagged: int) -> None:
+    # 1004.5 kg of parchment give at most 88 % green, 884 kg; one per cent more is no question.
+    lots: Row = {
+        "lot_no": "KES-P-1", "line": "1", "station": "KES", "day": "2026-06-01",
+        "species": "arabica", "step": "hulling", "form": "green", "kg_in": "1004.5",
+        "kg_out": came_out,
+    }  # fmt: skip
+    rows = by("Usual", [100.0 + n / 10 for n in range(10)], form="parchment", moisture_pct="11.0")
+    rows = [row | {"lot_no": "KES-P-1"} for row in rows]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows, "lots": [lots]})
+    moves: Any = ask(book, "select what, sum(grams) from coffee_moves group by all order by all")
+    assert len(found(book, "station-gained", "gain_kg")) == flagged, moves
