@@ -237,7 +237,7 @@ def _at_new_price(p: Planting, name: str) -> None:
 FAULTS = (
     Fault(kind="coffee from elsewhere, 30 % over", of="elsewhere", plant=_elsewhere, a_season=2),
     Fault(kind="scale drifts by 2 % in a month", of="drift", plant=_drift, a_season=1),
-    Fault(kind="weighed 4 % short all season", of="drift", plant=_short, a_season=1),
+    Fault(kind="weighed 4 % short all season", of="short weighing", plant=_short, a_season=1),
     Fault(kind="made-up weights, 60 rows or more", of="made-up", plant=_made_up, a_season=1),
     Fault(kind="the same weight again and again", of="made-up", plant=_same_weight, a_season=2),
     Fault(
