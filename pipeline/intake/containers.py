@@ -127,7 +127,7 @@ def _members(content: bytes, limits: IntakeLimits) -> list[Part]:
     """Return the sheets of a ZIP file; one that cannot be opened keeps no other back."""
     try:
         archive = zipfile.ZipFile(io.BytesIO(content))
-    except (zipfile.BadZipFile, OSError, ValueError):
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
         raise NotRead("damaged", DAMAGED) from None
     with archive:
         infos = [info for info in archive.infolist() if _is_sheet_name(info)]
@@ -177,7 +177,14 @@ def _member(
     try:
         with archive.open(info) as stream:
             inner = _read_at_most(stream, packed, "The archive", limits, total)
-    except (zipfile.BadZipFile, zlib.error, lzma.LZMAError, OSError, EOFError, ValueError):
+    except (
+        zipfile.BadZipFile,
+        zlib.error,
+        lzma.LZMAError,
+        OSError,
+        EOFError,
+        ValueError,
+    ):
         raise NotRead("damaged", DAMAGED) from None
     except NotImplementedError:
         raise NotRead(

@@ -65,8 +65,10 @@ class Delimited:
             else:
                 self.reader = "careful"
                 for frame in careful_rows(run, self.header, self.delimiter, row_no, self.notes):
-                    row_no = frame["row_no"][-1] + 1
-                    yield frame
+                    # Blank characters alone are lines to one reader and rows to none.
+                    if frame.height:
+                        row_no = frame["row_no"][-1] + 1
+                        yield frame
             at = end
 
 

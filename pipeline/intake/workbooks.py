@@ -50,7 +50,7 @@ def is_workbook(content: bytes) -> bool:
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             names = set(archive.namelist())
-    except (zipfile.BadZipFile, OSError, ValueError):
+    except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
         return b"[Content_Types].xml" in content[:4096] or b"mimetypeapplication" in content[:256]
     return "[Content_Types].xml" in names or "content.xml" in names or "EncryptedPackage" in names
 

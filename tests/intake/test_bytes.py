@@ -257,3 +257,22 @@ def test_one_byte_a_letter_is_not_taken_for_broken_utf8() -> None:
     cells = part_cells(open_parts(text.encode("cp1252"), DEFAULT)[0])
     assert cells.encoding == "cp1252"
     assert cells.frame["c1"].to_list() == ["Zoë", "Noé"]
+
+
+@pytest.mark.parametrize(
+    "content",
+    [
+        # Lines of blank characters only, which one reader takes for lines and the other for none.
+        b"sep=p\n\n",
+        b"\n   \xc2\x85",
+        # An archive that says it needs a reader of the year to come.
+        b"PK\x03\x04" + bytes([245, 0]) + bytes(20) + b"PK\x01\x02" + bytes([20, 0, 245, 0])
+        + bytes(38) + b"PK\x05\x06" + bytes(4) + b"\x01\x00\x01\x00\x2e\x00\x00\x00\x1a\x00\x00\x00"
+        + bytes(2),
+    ],
+)  # fmt: skip
+def test_what_holds_nothing_is_told_in_a_sentence(content: bytes) -> None:
+    with pytest.raises(NotRead) as told:
+        for part in open_parts(content, DEFAULT):
+            part_cells(part)
+    assert str(told.value).endswith(".")
