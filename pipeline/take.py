@@ -84,16 +84,38 @@ def take(
             files += work.read(some)
             if progress:
                 progress(len(some))
-        entries = work.entries(season_of_day(settings, day))
-        if any("fills" in entry for entry in entries):
-            bring_up_to_date(book, journal, settings)
-            keep_true_claims(entries, rows_sent_back(book, journal, settings))
-        if entries:
-            body = {"sheets": entries, "day": day.isoformat(), "by": by}
-            journal = append(journal, "taken", body, at)
+        journal, entries = _noted(work, journal, day, by, at)
         bring_up_to_date(book, journal, settings, reader=work.reader)
         new = {(entry["sha256"], entry["part"]) for entry in entries}
         return _results(book, journal, settings, paths, files, new)
+
+
+def take_by_day(book: Book, days: Sequence[tuple[date, Sequence[Path]]], *, by: str) -> None:
+    """Take the sheets of many days, a journal line each; the seasons are worked out at the end."""
+    at = now()
+    with writing(book):
+        journal, settings = note_settings(book, book.journal(), at)
+        for day, paths in days:
+            work = _Taking(book, settings, Answer(), kept_sheets(journal))
+            for some in _batches(paths):
+                work.read(some)
+            journal, _ = _noted(work, journal, day, by, at)
+        bring_up_to_date(book, journal, settings)
+
+
+def _noted(
+    work: "_Taking", journal: Journal, day: date, by: str, at: str
+) -> tuple[Journal, list[dict[str, Any]]]:
+    """Write the journal line of what is new; return the journal and the line's entries."""
+    book, settings = work.book, work.settings
+    entries = work.entries(season_of_day(settings, day))
+    if any("fills" in entry for entry in entries):
+        bring_up_to_date(book, journal, settings)
+        keep_true_claims(entries, rows_sent_back(book, journal, settings))
+    if entries:
+        body = {"sheets": entries, "day": day.isoformat(), "by": by}
+        journal = append(journal, "taken", body, at)
+    return journal, entries
 
 
 class _Taking:

@@ -111,7 +111,7 @@ RULES = (
         where="why = 'no-weight-in'",
         facts=("lot_no",),
         say="Neither the card nor the scale says how much went into lot {lot_no}.",
-        do="Fill in the weight that went in, or the lots that it was made from.",
+        do="Fill in the weight that went in, or the lot's number at the weighings it came from.",
         sure=1,
     ),
     Rule(

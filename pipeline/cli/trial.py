@@ -10,8 +10,47 @@ def trial() -> None:
     """Try how well the program does what it claims, on invented seasons whose truth is known.
 
     \b
-    Example: weighbook trial matching --json
+    Example: weighbook trial faults --seeds 1
     """
+
+
+@trial.command()
+@click.option(
+    "--seeds",
+    type=click.IntRange(1, 500),
+    default=20,
+    show_default=True,
+    help="Seasons to draw; each takes some 15 seconds at 600 members.",
+)
+@click.option(
+    "--members", type=click.IntRange(120), default=600, show_default=True, help="Members each."
+)
+@click.option(
+    "--first-seed",
+    type=click.IntRange(1),
+    default=1001,
+    show_default=True,
+    help="The first season; the others follow it.",
+)
+@json_option
+def faults(seeds: int, members: int, first_seed: int, as_json: bool) -> None:
+    """Plant known faults in honest seasons, and see which of them the checks find.
+
+    Every season is sent through the same path as a real book's, with the faults and without.
+
+    \b
+    Example: weighbook trial faults --seeds 3
+    """
+    from pipeline.cli import show
+    from pipeline.cli.trial_faults import as_figures, print_trial
+    from pipeline.trial.faults import measure_faults
+
+    chosen = range(first_seed, first_seed + seeds)
+    found = measure_faults(chosen, members, lambda seed: click.echo(f"season {seed}", err=True))
+    if as_json:
+        show.as_json(as_figures(found))
+        return
+    print_trial(found)
 
 
 @trial.command()

@@ -60,16 +60,23 @@ def _first(parts: list[int], grams: int) -> list[int]:
 class Heaps(dict[Place, Heap]):
     """All heaps by place; one that nobody put coffee on is empty."""
 
+    def __init__(self) -> None:
+        super().__init__()
+        # A season has thousands of lots, and each step asks for the places of a few.
+        self._of_lot: dict[str, list[Place]] = {}
+
     def __missing__(self, place: Place) -> Heap:
         self[place] = Heap()
+        self._of_lot.setdefault(place.lot_no, []).append(place)
         return self[place]
 
     def of_lots(self, lots: tuple[str, ...], *, form: str = "") -> list[Place]:
         """Return the places where coffee of these lots lies, in order; `form` "" is any."""
         return sorted(
             place
-            for place, heap in self.items()
-            if place.lot_no in lots and heap.grams > 0 and form in ("", place.form)
+            for lot in dict.fromkeys(lots)
+            for place in self._of_lot.get(lot, ())
+            if self[place].grams > 0 and form in ("", place.form)
         )
 
     def in_store(self, station: str, species: str, form: str) -> list[Place]:

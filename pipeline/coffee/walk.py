@@ -258,11 +258,8 @@ class Walk:
                 self._gone.append(Held(holder="sold", place=place, row=e.row, origins=origins))
 
     def _count(self, e: Counted) -> None:
-        places = [
-            place
-            for place in sorted(self._heaps)
-            if (place.station, place.form, place.lot_no) == (e.station, e.form, e.lot_no)
-        ]
+        found = self._heaps.of_lots((e.lot_no,), form=e.form)
+        places = [place for place in found if place.station == e.station]
         there = [self._heaps[place].grams for place in places]
         if not sum(there):
             if e.grams:

@@ -24,8 +24,17 @@ from pipeline.season.written import Place
 # Gives the text of cells as their sheets wrote them: see `written_cells`.
 Written = Callable[[pl.DataFrame], Mapping[Place, str]]
 
-# Facts that hold a stored word of the list of the same name.
-CHOICES = ("form", "species", "layout", "activity", "brought_by")
+# Facts that hold stored words of a list of choices, one or more after each other.
+CHOICES = {
+    "form": "form",
+    "earlier_form": "form",
+    "species": "species",
+    "layout": "layout",
+    "activity": "activity",
+    "step": "lot_step",
+    "steps": "lot_step",
+    "brought_by": "brought_by",
+}
 # What sends a row back and is not decided, for `flags(only=...)`.
 OPEN_SENT_BACK = (pl.col("severity") == "send_back") & pl.col("decision").is_null()
 SEVERITY_WORDS = {"send_back": "sent back", "hold": "held", "note": "noted"}
@@ -272,7 +281,8 @@ def _words(name: str, value: Any, money_decimals: int, language: str) -> str:
     if name.endswith("_minor"):
         return money_text(int(text), money_decimals)
     if name in CHOICES:
-        return choice_words(name, language).get(text, text.replace("_", " "))
+        spoken = choice_words(CHOICES[name], language)
+        return ", ".join(spoken.get(word, word.replace("_", " ")) for word in text.split(", "))
     if name == "verified":
         return said_detail(text, language)
     whole, point, rest = text.partition(".")

@@ -224,7 +224,8 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     for kind in kinds().values():
         if kind.name == "weighings":
             # What values coffee comes before it: the price list, and the outturn of the lots.
-            con.execute(season_sql("lot_steps"))
+            if settings.basis.green == "measured":
+                con.execute(season_sql("lot_steps"))
             con.execute(season_sql("green_basis"), _basis(settings))
             con.execute(season_sql("valued"), money)
         if kind.name == "deliveries":

@@ -38,6 +38,9 @@ NO_LIMIT = frozenset(
         "spraying-without-label",
         "credit-not-signed",
         "answer-without-day",
+        "lot-in-a-loop",
+        "lot-without-weight",
+        "lot-source-unknown",
     }
 )
 

@@ -10,6 +10,7 @@ from checks.rules import BY_CODE
 from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Column, Kind, kinds
 from tests.checks.cases import STRANGER, Case, days, fails, limit, passes
+from tests.checks.lots import ALONE, LOT_CASES
 from tests.checks.own import CASES, LEFT_OUT
 from tests.checks.papers import BESIDE, PAPERS
 from tests.take.small import ASHA, number
@@ -39,6 +40,9 @@ def sound_row(kind: Kind, n: int = 0, week: int = 19, **changed: str) -> dict[st
         after = date.fromisoformat(IN_WEEK[week]) - date.fromisoformat(day.example)
         later = date.fromisoformat(kind.column(day.not_above).example) + after
         fitting[day.not_above] = str(later)
+    fitting |= ALONE.get(kind.name, {})
+    if "stack" in cells:
+        fitting["stack"] = f"OWN-{n}"
     own = next((c for c in kind.key if c not in (*fitting, "line")), "")
     if own and own not in ("balance_of", "species", "topic"):
         fitting[own] = f"OWN-{n}"
@@ -129,6 +133,7 @@ def _cases(kind: Kind) -> list[Case]:
         found += [passes("unknown-member"), fails("unknown-member", member_no=STRANGER)]
     twice = next((c for c in ("listed-twice", "key-used-twice") if kind.name in BY_CODE[c].on), "")
     found += [*_bounds(kind), *_order(kind), *_days_gone(kind), *PAPERS.get(kind.name, [])]
+    found += LOT_CASES.get(kind.name, [])
     whole = [
         Case(case.rule, case.part, sound_row(kind, n) | case.cells, case.flags)
         for n, case in enumerate(found)

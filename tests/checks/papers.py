@@ -54,8 +54,8 @@ PAPERS: dict[str, list[Case]] = {
         passes("moisture-impossible"),
         fails("moisture-impossible", moisture_pct="118"),
         passes("moisture-unsafe"),
-        limit("moisture-unsafe", form="green", moisture_pct="12.5"),
-        fails("moisture-unsafe", form="green", moisture_pct="12.51"),
+        limit("moisture-unsafe", form="green", lot_no="GREEN", moisture_pct="12.5"),
+        fails("moisture-unsafe", form="green", lot_no="GREEN", moisture_pct="12.51"),
     ],
     "visits": [
         passes("soil-ph-unusual"),

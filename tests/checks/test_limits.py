@@ -1,6 +1,7 @@
 """A book's own limits take the place of the defaults, the most exact first, and flags say so."""
 
 import json
+import re
 import tomllib
 from decimal import Decimal
 from importlib import resources
@@ -125,10 +126,19 @@ def test_a_book_with_such_a_limit_is_refused_before_it_is_made(
     assert not (tmp_path / "book").exists()
 
 
-def test_every_limit_is_looked_at_by_a_rule_or_used_to_value_or_match() -> None:
+def used_to_work_out() -> set[str]:
+    """The limits that a query of the season takes from `limits_here`, whatever a comment says."""
+    folder = resources.files("pipeline.season").joinpath("sql")
+    texts = [entry.read_text("utf-8") for entry in folder.iterdir() if entry.name.endswith(".sql")]
+    queries = [re.sub("--.*", "", text) for text in texts if "limits_here" in text]
+    return {name for name in limits() if any(re.search(rf"\.{name}\b", query) for query in queries)}
+
+
+def test_every_limit_is_looked_at_by_a_rule_or_used_to_work_out_the_season() -> None:
     looked_at = {name for rule in RULES for name in rule.limits}
     assert looked_at <= set(limits())
-    assert set(limits()) - looked_at == {"cherry_per_green", "match_within"}
+    assert set(limits()) == looked_at | used_to_work_out()
+    assert {"handling_loss", "cherry_per_green", "match_within"} <= used_to_work_out()
     raw = tomllib.loads(resources.files("checks").joinpath("limits.toml").read_text("utf-8"))
     assert all({"unit", "source", "date"} <= set(entry) for entry in raw.values())
 

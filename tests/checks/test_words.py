@@ -120,6 +120,13 @@ def test_names_inside_sentences_are_in_the_language_and_numbers_keep_a_point() -
     }  # fmt: skip
     said = explain(BY_CODE["moisture-impossible"], "weighings", "moisture_pct", facts, 2, "fr")[0]
     assert "41.5 %" in said and "cerise sèche" in said and "(vide)" in said
+    facts = dict.fromkeys(BY_CODE["lot-loss-unexplained"].facts, "1.000")
+    facts["steps"] = "pulping, fermenting, washing"
+    said = explain(BY_CODE["lot-loss-unexplained"], "lots", "kg_out", facts, 2, "es")[0]
+    assert said.startswith("despulpado, fermentado, lavado: faltan 1 kg ")
+    facts = {"earlier_form": "green", "form": "parchment"}
+    said = explain(BY_CODE["lot-form-goes-back"], "lots", "form", facts, 2, "pt")[0]
+    assert "«café verde»" in said and "«pergaminho»" in said
     missing = explain(
         BY_CODE["missing-column"], "weighings", "gross_kg", {"reason": "no-such-column"}, 2, "sw"
     )

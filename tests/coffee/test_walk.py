@@ -32,7 +32,9 @@ def bought(grams: int, on: int = 4, place: Place = CHERRY, returned_g: int = 0) 
 
 def step(lot_no: str, seq: int, in_g: int | None, out_g: int, **given: Any) -> Step:
     """A step in which all that goes away is pulp, skin or hulls, unless it is said otherwise."""
-    away = {"parts_g": (in_g or 0) - out_g} if not any(k.endswith("_g") for k in given) else {}
+    weights = dict.fromkeys(("water", "parts", "sorted", "handling", "loss", "gain"), 0)
+    if not any(name.removesuffix("_g") in weights for name in given):
+        weights["parts"] = (in_g or 0) - out_g
     made: dict[str, Any] = {
         "row": ("lots", 1, seq + 10 * sum(map(ord, lot_no))),
         "day": day(4),
@@ -41,10 +43,10 @@ def step(lot_no: str, seq: int, in_g: int | None, out_g: int, **given: Any) -> S
         "form_before": "fresh_cherry",
         "form_after": "parchment",
         "from_lots": (),
-        **dict.fromkeys(("water_g", "parts_g", "sorted_g", "handling_g", "loss_g", "gain_g"), 0),
         "handling_bp": 50,
     }
-    return Step(lot_no=lot_no, seq=seq, in_g=in_g, out_g=out_g, **{**made, **away, **given})
+    made |= {f"{name}_g": grams for name, grams in weights.items()} | given
+    return Step(lot_no=lot_no, seq=seq, in_g=in_g, out_g=out_g, **made)
 
 
 def sold(

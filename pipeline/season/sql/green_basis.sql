@@ -58,7 +58,7 @@ dry as (
         ) end as per_green,
         case
             when l.form = 'green' then 'green is green'
-            when r.per_next is not null then 'measured in ' || r.lots || ' lots'
+            when r.per_next is not null then 'measured in ' || r.lots || case r.lots when 1 then ' lot' else ' lots' end
             else 'ICO Rules on Statistics'
         end as basis,
         r.in_g
@@ -79,7 +79,7 @@ fresh as (
         ) as per_green,
         case
             when r.per_next is null then 'a stated limit'
-            else 'measured in ' || r.lots || ' lots to ' || replace(r.becomes, '_', ' ')
+            else 'measured in ' || r.lots || case r.lots when 1 then ' lot to ' else ' lots to ' end || replace(r.becomes, '_', ' ')
                 || ', then ' || d.basis
         end as basis,
         r.in_g

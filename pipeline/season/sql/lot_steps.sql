@@ -136,22 +136,21 @@ bounded as (
         cast(100 * case when c.sorts then l.sorted_low else 100 end as bigint) as sorted_low_bp,
         c.pulps or c.washes or c.hulls as parts,
         -- Unless read by a meter, what the form holds: the range, and so the widest allowance.
+        -- Where the same step pulps or washes, what is dried is wet parchment, which nobody read.
         -- (greatest and least pass over nulls, so they stand around the choice.)
         greatest(coalesce(
-            c.moisture_before - l.tolerance_before,
+            case when not (c.pulps or c.washes) then c.moisture_before - l.tolerance_before end,
             case
+                when w.wet then l.wet_parchment_moisture_low
                 when c.form_before = 'fresh_cherry' then l.fresh_moisture_low
-                when c.form_before = 'parchment' and c.washed_before and not c.dried_before
-                    then l.wet_parchment_moisture_low
                 else l.moisture_possible_low
             end
         ), 0) as before_low,
         coalesce(
-            c.moisture_before + l.tolerance_before,
+            case when not (c.pulps or c.washes) then c.moisture_before + l.tolerance_before end,
             case
+                when w.wet then l.wet_parchment_moisture_high
                 when c.form_before = 'fresh_cherry' then l.fresh_moisture_high
-                when c.form_before = 'parchment' and c.washed_before and not c.dried_before
-                    then l.wet_parchment_moisture_high
                 else l.moisture_possible_high
             end
         ) as before_high,
@@ -159,6 +158,10 @@ bounded as (
             as after_low,
         coalesce(c.moisture_after + l.tolerance_after, a.moisture_safe_high) as after_high
     from chained as c
+    cross join lateral (
+        select c.pulps or c.washes
+            or (c.form_before = 'parchment' and c.washed_before and not c.dried_before) as wet
+    ) as w
     left join lateral (
         select
             x.* exclude (species, form, station),
@@ -197,12 +200,25 @@ ranged as (
 dried as (
     select
         *,
-        case when weighs_water then coalesce(
-            grams(kg_at_moisture(kg_from_grams(wet_low_g), before_high, after_low)), wet_low_g
-        ) else wet_low_g end as low_g,
-        case when weighs_water then coalesce(
-            grams(kg_at_moisture(kg_from_grams(wet_high_g), before_low, after_high)), wet_high_g
-        ) else wet_high_g end as high_g
+        -- Coffee at rest may take up water; drying only ever takes it away.
+        least(
+            coalesce(
+                case when weighs_water then
+                    grams(kg_at_moisture(kg_from_grams(wet_low_g), before_high, after_low))
+                end,
+                wet_low_g
+            ),
+            case when dries then wet_low_g end
+        ) as low_g,
+        least(
+            coalesce(
+                case when weighs_water then
+                    grams(kg_at_moisture(kg_from_grams(wet_high_g), before_low, after_high))
+                end,
+                wet_high_g
+            ),
+            case when dries then wet_high_g end
+        ) as high_g
     from ranged
 ),
 explained as (
