@@ -24,7 +24,7 @@ WORK: tuple[tuple[str, float, float, str, str, int, int], ...] = (
     ("other", 0.5, 0.3, "", "", 0, 400),
 )
 
-# What the invented label of what was sprayed says. Nobody wrote the plot beside it: with a plot, what
+# What the invented label of what was sprayed says. Nobody wrote the plot beside it: with one, what
 # is picked there within the waiting days would be a finding.
 _SPRAYED = pl.col("activity") == "spraying"
 _LABEL = {
