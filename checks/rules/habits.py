@@ -90,8 +90,8 @@ RULES = (
         where="true",
         facts=("recorder", "form", "moisture_pct", "times", "readings", "days", "others_pct"),
         limits=("moisture_same_rows", "moisture_same_share"),
-        say="{recorder} read {moisture_pct} % in {times} of {readings} readings of {form} on {days} "
-        "days; the others read it in {others_pct} of a hundred.",
+        say="{recorder} read {moisture_pct} % in {times} of {readings} readings of {form} on "
+        "{days} days; the others read it in {others_pct} of a hundred.",
         do="Look whether the meter works, and ask for each delivery to be measured.",
         sure=0.5,
     ),

@@ -21,10 +21,17 @@ RULES = (
         stage=SEASON,
         col="trees_bearing",
         query="yields_beside_peers",
+        # Above what any tree has borne there is a flag already.
         where="(score > peers_score or gbe_per_tree_kg > peers_times * middle_per_tree_kg) "
-        "and gbe_per_tree_kg > yield_per_tree_usual",
+        "and gbe_per_tree_kg > yield_per_tree_usual and gbe_per_tree_kg <= yield_per_tree_high",
         facts=(*YIELD, "score", "yield_per_tree_usual"),
-        limits=("peers_score", "peers_times", "peers_least", "yield_per_tree_usual"),
+        limits=(
+            "peers_score",
+            "peers_times",
+            "peers_least",
+            "yield_per_tree_usual",
+            "yield_per_tree_high",
+        ),
         say="{gbe_kg} kg green from {trees_bearing_all} bearing trees is {gbe_per_tree_kg} kg a "
         "tree; the middle of {peers} members with {species} in zone {zone} is "
         "{middle_per_tree_kg} kg (score {score}), and more than {yield_per_tree_usual} kg is "

@@ -48,7 +48,7 @@ select
     r.sheet_no, r.row_no, r.row_key, r.trees_bearing, g.trees_bearing as trees_bearing_all, g.gbe_kg,
     g.gbe_per_tree_kg, g.zone, g.species, g.stumped, p.peers, p.middle_per_tree_kg,
     cast(modified_z(g.ln_kg, p.middle_ln, p.mad_ln) as decimal(14, 2)) as score,
-    l.peers_score, l.peers_times, l.yield_per_tree_usual,
+    l.peers_score, l.peers_times, l.yield_per_tree_usual, l.yield_per_tree_high,
     (select max(taken_day) from sheets) >= d.last_day - 13 as season_over,
     cast(abs(g.gbe_kg - cast(p.middle_per_tree_kg * g.trees_bearing as decimal(14, 3)))
         as decimal(14, 3)) as kg_at_stake,

@@ -24,11 +24,13 @@ WORK: tuple[tuple[str, float, float, str, str, int, int], ...] = (
     ("other", 0.5, 0.3, "", "", 0, 400),
 )
 
-# What the invented label of what was sprayed says.
+# What the invented label of what was sprayed says. Nobody wrote the plot beside it: with one, what
+# is picked there within the waiting days would be a finding.
 _SPRAYED = pl.col("activity") == "spraying"
 _LABEL = {
     "product": pl.when(_SPRAYED).then(pl.lit("copper wash")),
     "waiting_days": pl.when(_SPRAYED).then(14),
+    "plot_no": pl.when(~_SPRAYED).then(pl.col("plot_no")),
 }
 
 

@@ -53,8 +53,18 @@ def _scale(code: str, interval: str, verified: str) -> str:
     )
 
 
+# A limit that only a cooperative can know, set for one form at one station.
+_OWN_LIMIT = """
+[[limit]]
+name = "dry_first_days"
+form = "dry_cherry"
+station = "ARD"
+value = "3"
+because = "Picking begins on the first day of the season"
+"""
+
 # Beside the scales of every small book: a fine one, two near a year old, one never verified.
-CHECK_SETTINGS = SETTINGS + "".join(
+CHECK_SETTINGS = (SETTINGS + _OWN_LIMIT) + "".join(
     _scale(code, interval, verified)
     for code, interval, verified in (
         ("KES-FINE", "0.05", "2026-02-10"),
@@ -63,15 +73,6 @@ CHECK_SETTINGS = SETTINGS + "".join(
         ("KES-NEVER", "0.1", ""),
     )
 )
-# A limit that only a cooperative can know, set for one form at one station.
-CHECK_SETTINGS += """
-[[limit]]
-name = "dry_first_days"
-form = "dry_cherry"
-station = "ARD"
-value = "3"
-because = "Picking begins on the first day of the season"
-"""
 
 
 @dataclass(frozen=True)

@@ -17,6 +17,7 @@ from tests.checks.cases import (
 )
 from tests.take.small import number
 
+
 def square(degrees: str) -> str:
     """A square at 36 degrees east, from the equator on, as WKT."""
     east = 36 + float(degrees)

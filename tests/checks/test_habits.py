@@ -1,4 +1,4 @@
-"""Rules on many weighings together: each on rows that pass, that fail and that stand at the limit."""
+"""Rules on many weighings together: rows that pass, that fail and that stand at the limit."""
 
 from collections.abc import Callable
 from datetime import date, timedelta
@@ -116,13 +116,17 @@ def test_one_reading_copied_all_day(tmp_path: Path) -> None:
     assert found(book, "moisture-copied", "days") == ["2"]
 
 
+def again(reading: str, times: int, others: int) -> list[str]:
+    return [reading] * times + VARIED[:others]
+
+
 def test_one_reading_all_season(tmp_path: Path) -> None:
     rows = [
         *read("Varies", [VARIED, VARIED, VARIED, VARIED]),
-        *read("Same", [["12.1"] * 4 + ["11.0"] * 3, ["12.1"] * 4 + ["11.1"] * 3, ["12.1"] * 4 + ["11.5"] * 2]),
-        *read("Less", [["12.2"] * 4 + ["11.0"] * 3, ["12.2"] * 4 + ["11.1"] * 3, ["12.2"] * 4 + ["11.5"] * 3]),
+        *read("Same", [again("12.1", 4, n) for n in (3, 3, 2)]),
+        *read("Less", [again("12.2", 4, n) for n in (3, 3, 3)]),
         *read("Few", [["12.3"] * 6, ["12.3"] * 6, ["12.3"] * 7]),
-    ]  # fmt: skip
+    ]
     book = book_of(tmp_path, [ASHA], {"weighings": rows})
     # 12 of 20 readings are 60 %, 12 of 21 are less; 19 readings are too few.
     assert found(book, "moisture-always-same", "recorder") == ["Same"]

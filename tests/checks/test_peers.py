@@ -92,7 +92,11 @@ def test_more_days_of_work_than_a_day_holds(tmp_path: Path) -> None:
     def days(member: str, *rows: str) -> list[Row]:
         return [{"member_no": member, "family_days": day, "plot_no": ""} for day in rows]
 
-    rows = [*days(MEMBERS[0], "20", "20"), *days(MEMBERS[1], "20", "20.5"), *days(MEMBERS[2], "41", "1")]
+    rows = [
+        *days(MEMBERS[0], "20", "20"),
+        *days(MEMBERS[1], "20", "20.5"),
+        *days(MEMBERS[2], "41", "1"),
+    ]
     book = book_of(tmp_path, MEMBERS, {"farm_record": rows})
     # A row that is over the limit for itself has its own flag.
     assert found(book, "labour-over-day", "worked_days") == ["40.5"]

@@ -194,7 +194,7 @@ def test_every_rule_has_a_row_that_passes_and_one_that_fails_in_every_kind(rule:
     if rule.code in OF_MANY:
         folder = Path(__file__).parent
         texts = [path.read_text("utf-8") for path in folder.glob("test_*.py")]
-        assert any(f'"{rule.code}"' in text for text in texts)
+        assert any(rule.code in text for text in texts)
         return
     parts: dict[str, set[str]] = {
         kind: {case.part for case in ALL_CASES[kind] if case.rule == rule.code} for kind in rule.on

@@ -68,7 +68,11 @@ def numbered(*numbers: int, book: str = "K50", **cells: str) -> list[Row]:
 
 
 def test_gaps_and_void_receipts(tmp_path: Path) -> None:
-    rows = [*numbered(101, 102, 103), *numbered(1, 2, 5, 6, 9, book="K51"), *numbered(7, book="K52")]
+    rows = [
+        *numbered(101, 102, 103),
+        *numbered(1, 2, 5, 6, 9, book="K51"),
+        *numbered(7, book="K52"),
+    ]
     books: list[Row] = [
         {"station": "KES", "receipt_book": "K51", "first_no": "1", "last_no": "50"}
         | {"void_nos": "3-4, 6", "spoiled_nos": "4 and 8", "issued_on": "2026-03-30"}
@@ -76,7 +80,7 @@ def test_gaps_and_void_receipts(tmp_path: Path) -> None:
     book = book_of(tmp_path, [ASHA], {"weighings": rows, "receipt_books": books})
     gaps = ask(
         book,
-        "select facts ->> 'from_no', facts ->> 'to_no', facts ->> 'missing', f.row_key from flags f "
+        "select facts ->> 'from_no', facts ->> 'to_no', facts ->> 'missing', row_key from flags "
         "where rule = 'receipt-gap'",
     )
     # 3 and 4 are void or spoiled, and so is 8: of 7 and 8 one is missing.
@@ -110,7 +114,10 @@ def test_days_that_do_not_run_on_with_the_numbers(tmp_path: Path) -> None:
 def test_coffee_bunched_after_a_rise(
     tmp_path: Path, receipts: int, times: int, flagged: int
 ) -> None:
-    prices: list[Row] = [{}, {"from_day": "2026-06-01", "price_per_kg": "1.2000", "list_no": "PL-2"}]
+    prices: list[Row] = [
+        {},
+        {"from_day": "2026-06-01", "price_per_kg": "1.2000", "list_no": "PL-2"},
+    ]
     others = [f"2026-{day}" for day in ("05-04", "05-11", "05-18", "05-25", "06-08", "06-15")]
     rows = [
         weighed(10.0, day=day, member_no=ASHA) for day in others for _ in range(10)
