@@ -10,7 +10,7 @@ import duckdb
 
 from pipeline.season.coffee_sheets import coffee_weeks, whole_season
 from reports import group_parts as parts
-from reports.coffee_balance import coffee_balance
+from reports.coffee_balance import coffee_balance, green_factors
 from reports.facts import CoopFacts, ReportError, Row
 from reports.figures import Figures
 from reports.gate_page import Check, gate_model
@@ -88,7 +88,7 @@ def group_model(
         "record": record,
         "flags": parts.flags(v, got.flags, rows(con, "group_decisions"), titles),
         "gate": parts.gate(gate_model(facts, gate, day=day, language=language), v),
-        "made": made(v),
+        "made": [*made(v), *green_factors(v, rows(con, "green_factors"))],
     }
 
 

@@ -84,6 +84,11 @@ def coffee(v: Voice, member_no: str, season: Row, rows: list[Row]) -> Row:
         "basis": v.say(
             "Green bean equivalent is the green coffee that each delivery comes to, so that "
             "cherry and parchment can be added together. Payment is by the net kilograms."
+        )
+        + "".join(
+            f" {coffee_name(v.say, row['species'], row['form'])}: {row['per_green']}."
+            for row in rows
+            if row["per_green"]
         ),
         "none": v.say("No coffee is counted for you this season."),
     }
