@@ -7,7 +7,7 @@ from collections.abc import Sequence
 from pipeline.season.coffee_sheets import LINES
 from reports.facts import Row
 from reports.group_parts import table
-from reports.labels import COFFEE, coffee_name, mark, word
+from reports.labels import COFFEE, mark, word
 from reports.statement_parts import Voice
 
 FORMS = ("fresh_cherry", "dry_cherry", "parchment", "green")
@@ -55,16 +55,3 @@ def coffee_balance(v: Voice, sheets: Sequence[Row]) -> list[Row]:
         title = f"{v.station(station)}, {v.say(word(COFFEE, species))}"
         made.append({"title": title, "table": shown})
     return made
-
-
-def green_factors(v: Voice, factors: Sequence[Row]) -> list[str]:
-    """Say by how many kilograms each coffee is brought to green, and what that rests on."""
-    said = v.say("{coffee}: {kg} kg for one of green coffee ({basis}).")
-    return [
-        said.format(
-            coffee=coffee_name(v.say, row["species"], row["form"]),
-            kg=f"{row['per_green'].normalize():f}",
-            basis=row["basis"],
-        )
-        for row in factors
-    ]

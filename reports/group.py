@@ -9,11 +9,13 @@ from dataclasses import dataclass
 import duckdb
 
 from pipeline.season.coffee_sheets import coffee_weeks, whole_season
+from pipeline.season.tables import dicts, season_sql
 from reports import group_parts as parts
-from reports.coffee_balance import coffee_balance, green_factors
+from reports.coffee_balance import coffee_balance
 from reports.facts import CoopFacts, ReportError, Row
 from reports.figures import Figures
 from reports.gate_page import Check, gate_model
+from reports.labels import green_factor
 from reports.query import one, rows
 from reports.small_groups import LEAST
 from reports.statement_parts import Voice
@@ -88,7 +90,10 @@ def group_model(
         "record": record,
         "flags": parts.flags(v, got.flags, rows(con, "group_decisions"), titles),
         "gate": parts.gate(gate_model(facts, gate, day=day, language=language), v),
-        "made": [*made(v), *green_factors(v, rows(con, "green_factors"))],
+        "made": [
+            *made(v),
+            *(green_factor(v.say, row) for row in dicts(con, season_sql("green_in_force"))),
+        ],
     }
 
 

@@ -8,6 +8,7 @@ from typing import Any
 
 import duckdb
 
+from pipeline.season.tables import dicts
 from reports.facts import Row
 
 
@@ -19,9 +20,7 @@ def sql_text(name: str) -> str:
 
 def rows(con: duckdb.DuckDBPyConnection, name: str, **params: Any) -> list[Row]:
     """All rows of a named query, as dicts, in the order the query gives them."""
-    cursor = con.execute(sql_text(name), params or None)
-    columns = [str(column[0]) for column in cursor.description or ()]
-    return [dict(zip(columns, row, strict=True)) for row in cursor.fetchall()]
+    return dicts(con, sql_text(name), params or None)
 
 
 def one(con: duckdb.DuckDBPyConnection, name: str, **params: Any) -> Row:

@@ -10,7 +10,7 @@ from decimal import Decimal
 from reports.advice import fitting
 from reports.facts import CoopFacts, Explain, Row
 from reports.figures import Figures
-from reports.labels import ACTIONS, APART, COFFEE, coffee_name, column_title, word
+from reports.labels import ACTIONS, APART, COFFEE, coffee_name, column_title, green_factor, word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -85,11 +85,7 @@ def coffee(v: Voice, member_no: str, season: Row, rows: list[Row]) -> Row:
             "Green bean equivalent is the green coffee that each delivery comes to, so that "
             "cherry and parchment can be added together. Payment is by the net kilograms."
         )
-        + "".join(
-            f" {coffee_name(v.say, row['species'], row['form'])}: {row['per_green']}."
-            for row in rows
-            if row["per_green"]
-        ),
+        + "".join(f" {green_factor(v.say, row)}" for row in rows if row["per_green"]),
         "none": v.say("No coffee is counted for you this season."),
     }
 

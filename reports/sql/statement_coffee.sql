@@ -1,10 +1,9 @@
--- Grain: one row per member, species and form delivered; kg, value in minor units.
-select member_no, species, form, deliveries, net_kg, gbe_kg, value_minor,
-    (
-        select b.per_green || ' kg for one of green (' || b.basis || ')'
-        from green_basis as b
-        where b.species = member_coffee.species and b.form = member_coffee.form and b.form <> 'green'
-    ) as per_green
-from member_coffee
-where member_no in (select unnest($members::varchar[]))
-order by member_no, species, form
+-- Grain: one row per member, species and form delivered; kg, value in minor units, and what its green bean
+-- equivalent rests on where it is not green already.
+select
+    c.member_no, c.species, c.form, c.deliveries, c.net_kg, c.gbe_kg, c.value_minor,
+    b.per_green, b.basis
+from member_coffee as c
+left join green_basis as b on b.species = c.species and b.form = c.form and b.form <> 'green'
+where c.member_no in (select unnest($members::varchar[]))
+order by c.member_no, c.species, c.form

@@ -13,8 +13,8 @@ import pytest
 ROOT = Path(__file__).parents[2]
 PACKAGES = ("pipeline", "checks", "reports")
 LONGEST = 300
-# Files that may be longer, each with the reason.
 WORDS = "one table, a rule after the other: what each says in one language"
+# Files that may be longer, each with the reason.
 LONG: dict[str, str] = {
     "checks/limits.toml": "one table, a limit after the other, as people look them up",
     "pipeline/book/sql/macros.sql": "every formula of the trade in one place",
