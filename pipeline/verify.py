@@ -14,8 +14,9 @@ from pipeline.errors import DamageError
 from pipeline.season.coffee_sheets import LINES, coffee_weeks, whole_season
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets
-from pipeline.season.refresh import broken_laws, refresh
+from pipeline.season.refresh import refresh
 from pipeline.season.tables import connect, rows, season_sql
+from pipeline.season.work_out import broken_laws
 from pipeline.taken import STATES
 from pipeline.upkeep import seasons_with_sheets
 

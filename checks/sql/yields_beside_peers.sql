@@ -49,7 +49,7 @@ select
     g.gbe_per_tree_kg, g.zone, g.species, g.stumped, p.peers, p.middle_per_tree_kg,
     cast(modified_z(g.ln_kg, p.middle_ln, p.mad_ln) as decimal(14, 2)) as score,
     l.peers_score, l.peers_times, l.yield_per_tree_usual, l.yield_per_tree_high,
-    (select max(taken_day) from sheets) >= d.last_day - 13 as season_over,
+    (select taken_day from last_taken) >= d.last_day - 13 as season_over,
     cast(abs(g.gbe_kg - cast(p.middle_per_tree_kg * g.trees_bearing as decimal(14, 3)))
         as decimal(14, 3)) as kg_at_stake,
     cast(case when g.gbe_per_tree_kg > p.middle_per_tree_kg then div_half_away(

@@ -16,7 +16,15 @@ from statistics import median
 
 import duckdb
 
-from checks.engine import check_coffee, check_kind, check_season
+from checks.engine import (
+    came_in,
+    find_coffee,
+    find_rows,
+    find_season,
+    forget_coffee,
+    settle_coffee,
+    settle_rows,
+)
 from checks.rules import RULES
 from pipeline.bench.floor import typed_read_csv
 from pipeline.bench.intake import Spent, spent
@@ -98,14 +106,17 @@ def _taken(folder: Path) -> Path:
 
 def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     """Run every rule over a season that is worked out, from no flags at all."""
-    con.execute("delete from flags")
     con.execute("delete from exceptions")
-    for kind in kinds():
-        check_kind(con, kind)
+    forget_coffee(con, all_of_it=True)
+    here = [kind for kind in kinds() if kind in came_in(con)]
+    for kind in here:
+        find_rows(con, kind)
+        settle_rows(con, kind)
     for kind in FOLLOWED:
-        check_coffee(con, kind)
-    for kind in kinds():
-        check_season(con, kind)
+        find_coffee(con, kind)
+        settle_coffee(con, kind)
+    for kind in here:
+        find_season(con, kind)
 
 
 def _timed(season: Path) -> tuple[Spent, bool]:

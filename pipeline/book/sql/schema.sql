@@ -82,6 +82,17 @@ create table exceptions (
     kind varchar not null, sheet_no integer not null, row_no integer not null, state row_state not null
 );
 
+-- One row per row that cannot be counted and is gone from the later version of its sheet, where a new
+-- row stands on its line: that row is the mended one.
+create table superseded (kind varchar not null, sheet_no integer not null, row_no integer not null);
+
+-- One row per step of the working out: the hash of all that it read when it last ran.
+create table worked (step varchar primary key, inputs varchar not null);
+
+-- One row each: the day on which the first and the last sheet came in.
+create view first_taken as select min(taken_day) as taken_day from sheets;
+create view last_taken as select max(taken_day) as taken_day from sheets;
+
 -- One row per member number that fails its check digit.
 create table numbers_off (member_no varchar not null);
 
