@@ -23,6 +23,18 @@ RULES = (
         sure=0.7,
     ),
     Rule(
+        code="bag-nearly-empty",
+        on=("weighings",),
+        severity=NOTE,
+        col="net_kg",
+        where="bags > 0 and net_kg > 0 and net_kg < bag_kg_low * bags",
+        facts=("net_kg", "bags", "bag_kg_low"),
+        limits=("bag_kg_low",),
+        say="{net_kg} kg in {bags} bags is less than {bag_kg_low} kg a bag.",
+        do="Look at the receipt: a point may have slipped, or measures were written for kilograms.",
+        sure=0.5,
+    ),
+    Rule(
         code="weight-beside-record",
         on=("weighings",),
         severity=NOTE,
