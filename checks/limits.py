@@ -159,9 +159,7 @@ def write_limits(
             form,
             station,
             *(
-                applied(
-                    name, own, species=species, form=form, station=station, zone=zone
-                ).value
+                applied(name, own, species=species, form=form, station=station, zone=zone).value
                 for name in names
             ),
         ]

@@ -126,6 +126,22 @@ RULES = (
         stage=SEASON,
     ),
     Rule(
+        code="plots-overlap",
+        on=("plots",),
+        severity=NOTE,
+        stage=SEASON,
+        col="boundary",
+        query="plots_overlap",
+        where="overlap_ha * 100 > boundary_overlap * smaller_ha",
+        facts=("overlap_ha", "other_member_no", "other_plot_no", "smaller_ha", "boundary_overlap"),
+        limits=("boundary_overlap",),
+        say="{overlap_ha} ha of this boundary lie inside plot {other_plot_no} of member "
+        "{other_member_no}; the smaller of the two is {smaller_ha} ha, and up to "
+        "{boundary_overlap} % may be a receiver's error.",
+        do="Walk the common side with both members; nobody's right to land is judged by this.",
+        sure=0.6,
+    ),
+    Rule(
         code="planted-year-changed",
         on=("plots",),
         severity=NOTE,

@@ -26,6 +26,7 @@ from pipeline.season.generations import SCHEMA_NO, current_path, publish, workin
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
 from pipeline.season.match import match_season
+from pipeline.season.overlaps import note_overlaps
 from pipeline.season.tables import (
     connect,
     create_tables,
@@ -208,6 +209,7 @@ DERIVED = (
     "member_coffee",
     "member_yield",
     "member_season",
+    "plot_overlaps",
 )
 
 
@@ -237,6 +239,7 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("member_yield"))
     con.execute(season_sql("member_season"), money)
+    note_overlaps(con)
     for kind in kinds().values():
         check_season(con, kind.name)
     broken = broken_laws(con)

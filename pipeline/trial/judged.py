@@ -96,7 +96,9 @@ def _finding(fault: Planted, new: dict[Place, list[Seen]], own: set[Place]) -> F
     ]
     rules = tuple(sorted({one.flag.rule for one in hits}))
     severity = min((one.flag.severity for one in hits), key=GRAVEST.index, default="")
-    return Finding(kind=fault.kind, rules=rules, severity=severity, traced=fault.traced or bool(rules))
+    return Finding(
+        kind=fault.kind, rules=rules, severity=severity, traced=fault.traced or bool(rules)
+    )
 
 
 def _rows_with(seen: list[Seen], *, held: bool) -> int:

@@ -206,9 +206,7 @@ def _bring(p: Planting, name: str, member: int, lines: list[Row], factor: float)
         bags = 1 + (net > 660)
         row |= {"gross_kg": net + row["tare_kg"], "net_kg": net, "bags": bags}
         # Further lines are numbered after all that the receipt has.
-        more = [
-            p.append(KIND, row, line=100 * row["line"] + part) for part in range(1, parts)
-        ]
+        more = [p.append(KIND, row, line=100 * row["line"] + part) for part in range(1, parts)]
         grown += [row, *more]
     homes = {place: p.row(place) for place in _home_records(p, lines)}
     for record in homes.values():
