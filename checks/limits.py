@@ -122,7 +122,7 @@ def applied(
 ) -> Applied:
     """Return the value of a limit for one coffee at one station of a zone.
 
-    The most exact setting wins: of two that name as much, one for the station over one for its zone.
+    The most exact setting wins; of two that name as much, that for the station.
     """
     limit = limits()[name]
     value = limit.by.get("form", {}).get(form, limit.by.get("species", {}).get(species))

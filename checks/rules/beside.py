@@ -14,7 +14,8 @@ RULES = (
         severity=NOTE,
         col="net_kg",
         # Beyond what the scale can weigh there is a flag already.
-        where="bags > 0 and net_kg > bag_kg_high * bags and coalesce(gross_kg <= capacity_kg, true)",
+        where="bags > 0 and net_kg > bag_kg_high * bags "
+        "and coalesce(gross_kg <= capacity_kg, true)",
         facts=("net_kg", "bags", "bag_kg_high"),
         limits=("bag_kg_high",),
         say="{net_kg} kg in {bags} bags is more than {bag_kg_high} kg a bag.",

@@ -16,7 +16,7 @@ HECTARE_M2 = 10_000.0
 LEAST_M2 = 1.0
 
 
-def noteoverlapping_pairs(con: duckdb.DuckDBPyConnection) -> None:
+def note_overlaps(con: duckdb.DuckDBPyConnection) -> None:
     """Fill `plot_overlaps` from the latest counted boundary of each plot.
 
     A boundary that crosses itself counts as the pieces that it makes; a point encloses nothing.
@@ -42,9 +42,7 @@ def noteoverlapping_pairs(con: duckdb.DuckDBPyConnection) -> None:
 
 def overlapping_pairs(boundaries: list[str]) -> list[tuple[int, int, float, float]]:
     """Return the pairs that overlap: two positions, hectares of overlap and of the smaller."""
-    # Imported where boundaries are at hand: most commands need none of it.
-    import shapely
-
+    shapely = _shapely()
     shapes: Any = np.array([_shape(text) for text in boundaries], dtype=object)
     valid = np.array([shape is not None for shape in shapes])
     places = np.flatnonzero(valid)
@@ -63,10 +61,16 @@ def overlapping_pairs(boundaries: list[str]) -> list[tuple[int, int, float, floa
     ]
 
 
-def _shape(text: str) -> Any:
-    """Return a boundary as a shape, or None where it cannot be read or is no area."""
+def _shapely() -> Any:
+    """Return the library, imported where boundaries are at hand: most commands need none of it."""
     import shapely
 
+    return shapely
+
+
+def _shape(text: str) -> Any:
+    """Return a boundary as a shape, or None where it cannot be read or is no area."""
+    shapely = _shapely()
     read = shapely.from_geojson if text.lstrip().startswith("{") else shapely.from_wkt
     shape: Any = read(text, on_invalid="ignore")
     is_area = shape is not None and shape.geom_type in ("Polygon", "MultiPolygon")

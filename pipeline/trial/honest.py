@@ -2,7 +2,8 @@
 
 Trees bear every other year more, frost or drought takes a part of a zone's crop, a few farms are
 large, some recorders round at times, numbers of receipts are void, sheets come late and stations
-rest on holidays; most plots were counted a year before too. Half of the members keep no record of their own.
+rest on holidays; most plots were counted a year before too. Half of the members keep no record of
+their own.
 """
 
 from dataclasses import dataclass, replace

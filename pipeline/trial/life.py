@@ -12,8 +12,8 @@ from pipeline.samples.people import Station
 
 # One bag more than the coffee needs, or one that holds a little more than it should.
 BAG_MORE, BAG_FULL, FULLEST_HG = 0.04, 0.3, 750
-# Every third station weighs the day's cherry again before it is pulped; the others' cards say what the
-# receipts add up to.
+# Every third station weighs the day's cherry again before it is pulped; the others' cards say what
+# the receipts add up to.
 WEIGHS_AGAIN, AGAIN_OFF = 3, 0.004
 COUNTED_BEFORE, COUNT_OFF, REPLANTED = 0.85, 0.01, 0.02
 
@@ -34,7 +34,7 @@ def bags_as_filled(draws: Draws, weighed: pl.DataFrame) -> pl.DataFrame:
 
 
 def cards_as_kept(draws: Draws, places: tuple[Station, ...], lots: pl.DataFrame) -> pl.DataFrame:
-    """Let some stations' cards say what the pulper's scale showed, not what the receipts add up to."""
+    """Let some stations' cards say what the pulper's scale showed, not the receipts' sum."""
     off = pl.Series(1 + AGAIN_OFF * draws.bell(lots.height))
     again = [place.code for place in places if not cards_are_sums(places, place.code)]
     here = pl.col("station").is_in(again) & (pl.col("step") == "receiving")

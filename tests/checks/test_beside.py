@@ -58,8 +58,9 @@ def test_a_notebook_may_be_a_little_off(tmp_path: Path, gross: float, flagged: i
 
 def test_a_receipt_that_another_member_wrote_down(tmp_path: Path) -> None:
     one, other = people(1300, 2)
-    weighings = receipts(SOME[:2], member_no=one) + [
-        weighed(50.0, receipt_book="K71", receipt_no="1", day="2026-05-20", member_no=one)
+    weighings = [
+        *receipts(SOME[:2], member_no=one),
+        weighed(50.0, receipt_book="K71", receipt_no="1", day="2026-05-20", member_no=one),
     ]
     record = {
         "receipt_book": "K71",
@@ -103,7 +104,7 @@ def test_one_line_of_another_form_on_a_receipt(tmp_path: Path) -> None:
 
 
 def cards(days: list[list[float]], first: dict[int, float]) -> tuple[list[Row], list[Row]]:
-    """Receipts of fresh cherry day by day, and the cards of what was taken in; some say otherwise."""
+    """Receipts of fresh cherry by day, and cards of what came in; some say otherwise."""
     fresh = {"form": "fresh cherry", "moisture_pct": ""}
     weighings: list[Row] = []
     lots: list[Row] = []

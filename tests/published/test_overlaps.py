@@ -1,4 +1,4 @@
-"""Overlaps of boundaries, against geographiclib's geodesic polygons (Karney 2013), and their speed."""
+"""Overlaps of boundaries, against geographiclib's geodesic polygons (Karney 2013)."""
 
 import json
 from pathlib import Path

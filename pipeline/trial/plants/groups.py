@@ -29,7 +29,7 @@ def follow_copies(p: Planting, lines: list[Row]) -> None:
 
 
 def follow_cards(p: Planting, lines: list[Row], before: dict[int, int]) -> None:
-    """Let the cards of what was taken in say what the receipts say now; `before`: what they said."""
+    """Let the cards of what was taken in say what receipts say now; `before`: what they said."""
     cards = [row for row in p.season.rows["lots"] if row["step"] == "receiving"]
     of_day: dict[tuple[str, str, date], Row] = {}
     for card in cards:
