@@ -74,13 +74,14 @@ class Deduction:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LimitSetting:
-    """A limit that differs from its default, for all or for one species, form or station."""
+    """A limit that differs from its default: for all, or one species, form, zone or station."""
 
     name: str
     value: Decimal
     because: str
     species: str = ""
     form: str = ""
+    zone: str = ""
     station: str = ""
 
 

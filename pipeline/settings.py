@@ -195,6 +195,7 @@ def _limit(table: Table) -> LimitSetting:
         because=table.text("because"),
         species=table.text("species", ""),
         form=table.text("form", ""),
+        zone=table.text("zone", ""),
         station=table.text("station", ""),
     )
 
@@ -238,6 +239,15 @@ def _refuse_contradictions(settings: Settings) -> None:
         if limit.station and limit.station not in stations:
             raise SettingsError(
                 f"book.toml, [[limit]] {limit.name}: station {limit.station!r} is not declared."
+            )
+        if limit.zone and limit.zone not in {station.zone for station in settings.stations}:
+            raise SettingsError(
+                f"book.toml, [[limit]] {limit.name}: no station lies in zone {limit.zone!r}."
+            )
+        if limit.zone and limit.station:
+            raise SettingsError(
+                f"book.toml, [[limit]] {limit.name}: give a zone or a station, not both; a "
+                "station lies in one zone."
             )
     for what, declared in (("scale", settings.scales), ("meter", settings.meters)):
         for one in declared:

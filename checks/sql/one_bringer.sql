@@ -21,7 +21,10 @@ foreign_hands as (
 full_members as (
     select y.member_no
     from member_yield as y
-    inner join limits_here as l on l.station = '' and l.species = y.species and l.form = ''
+    left join known_members as m on m.member_no = y.member_no
+    left join stations as st on st.station = m.station
+    inner join limits_here as l
+        on l.station = coalesce(st.station, '') and l.species = y.species and l.form = ''
     group by y.member_no
     having bool_or(y.gbe_per_tree_kg * 100 > l.yield_per_tree_usual * l.near_capacity)
 ),

@@ -1,6 +1,6 @@
 -- Grain: one row per scale whose weights have moved against members' own independent records, at its first
--- weighing of the first fortnight or four weeks in which they have: medians of (scale - record) / record,
--- in hundredths of a percent, against all before the last four weeks.
+-- weighing of the first span of two to twelve weeks in which they have: medians of (scale - record) /
+-- record, in hundredths of a percent, against all before that span, and before its last four weeks.
 with pair as (
     select
         w.scale, w.day, m.net_kg,
@@ -17,22 +17,22 @@ ends as (
     from season_days
 ),
 spans as (
-    select e.to_day, n.days, cast(e.to_day - n.days + 1 as date) as from_day
+    select e.to_day, n.days, n.apart, cast(e.to_day - n.days + 1 as date) as from_day
     from ends as e
-    cross join (values (14), (28)) as n (days)
+    cross join (values (14, 28), (28, 28), (56, 56), (84, 84)) as n (days, apart)
 ),
 scored as (
     select
         p.scale, s.to_day, s.days, s.from_day,
         count(*) filter (where p.day >= s.from_day) as late_pairs,
-        count(*) filter (where p.day <= s.to_day - 28) as early_pairs,
+        count(*) filter (where p.day <= s.to_day - s.apart) as early_pairs,
         median(p.off_bp) filter (where p.day >= s.from_day) as late_bp,
-        median(p.off_bp) filter (where p.day <= s.to_day - 28) as early_bp,
+        median(p.off_bp) filter (where p.day <= s.to_day - s.apart) as early_bp,
         mad(p.off_bp) filter (where p.day >= s.from_day) as late_mad,
-        mad(p.off_bp) filter (where p.day <= s.to_day - 28) as early_mad
+        mad(p.off_bp) filter (where p.day <= s.to_day - s.apart) as early_mad
     from pair as p
     inner join spans as s on p.day <= s.to_day
-    group by p.scale, s.to_day, s.days, s.from_day
+    group by p.scale, s.to_day, s.days, s.apart, s.from_day
 ),
 moved as (
     select

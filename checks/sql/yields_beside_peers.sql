@@ -28,7 +28,7 @@ value as (
 grown as (
     select
         y.member_no, y.species, y.trees_bearing, y.gbe_kg, y.gbe_per_tree_kg, v.value_minor,
-        m.station as home, coalesce(st.zone, m.station) as zone, p.place, p.stumped,
+        coalesce(st.station, '') as home, coalesce(st.zone, m.station) as zone, p.place, p.stumped,
         cast(ln(y.gbe_per_tree_kg) as decimal(18, 6)) as ln_kg
     from member_yield as y
     inner join largest as p on p.member_no = y.member_no and p.species = y.species
@@ -60,5 +60,5 @@ select
 from grown as g
 cross join season_days as d
 inner join peers as p on p.zone = g.zone and p.species = g.species
-inner join limits_here as l on l.station = '' and l.species = g.species and l.form = ''
+inner join limits_here as l on l.station = g.home and l.species = g.species and l.form = ''
 where p.peers >= l.peers_least

@@ -31,6 +31,7 @@ DERIVED = (
     "member_coffee",
     "member_yield",
     "member_season",
+    "plot_overlaps",
 )
 # What views read, beside the kinds' own.
 VIEWS = {

@@ -24,6 +24,7 @@ from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.match import match_season
+from pipeline.season.overlaps import note_overlaps
 from pipeline.season.steps import Steps, reads_of, sql_reads
 from pipeline.season.tables import note_succession, rows, season_sql
 from pipeline.settings import Settings
@@ -62,6 +63,8 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
     _query(con, steps, "member_coffee")
     _query(con, steps, "member_yield")
     _query(con, steps, "member_season", money)
+    overlaps = _anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
+    steps.step("plot_overlaps", sql_reads("boundaries"), overlaps, writes=["plot_overlaps"])
     for kind in here:
         _note(con, steps, kind)
     steps.keep()

@@ -39,7 +39,7 @@ def write_settings(con: duckdb.DuckDBPyConnection, settings: Settings, season: s
     write_limits(
         con,
         (*_of_meters(settings), *settings.limits),
-        [station.code for station in settings.stations],
+        {station.code: station.zone for station in settings.stations},
     )
 
 

@@ -61,6 +61,12 @@ form = "dry_cherry"
 station = "ARD"
 value = "3"
 because = "Picking begins on the first day of the season"
+
+[[limit]]
+name = "dry_first_days"
+form = "parchment"
+value = "0"
+because = "Picking begins before the season"
 """
 
 # Beside the scales of every small book: a fine one, two near a year old, one never verified.

@@ -34,6 +34,10 @@ FARM_RECORD = [
     passes("spraying-without-label", activity="spraying", product="oil", waiting_days="0"),
     fails("spraying-without-label", activity="spraying", product="copper wash"),
     fails("spraying-without-label", activity="spraying", waiting_days="14"),
+    passes("labour-not-sum", hired_days="1"),
+    limit("labour-not-sum", hired_days="1", total_days="3"),
+    limit("labour-not-sum", "labour-not-sum", hired_days="1", total_days="3.1"),
+    fails("labour-not-sum", family_days="", hired_days="4", total_days="5"),
     passes("record-row-empty", family_days="", cost="", quantity="10"),
     fails("record-row-empty", family_days="", cost=""),
 ]

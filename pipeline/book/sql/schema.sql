@@ -150,6 +150,14 @@ create table unmatched (
     written_from varchar, because varchar not null, receipt_unknown boolean not null, nearest json not null
 );
 
+-- One row per plot whose boundary lies over that of a plot that was sent in before it: the one of which it
+-- covers most. Hectares; smaller_ha: of the smaller of the two.
+create table plot_overlaps (
+    sheet_no integer not null, row_no integer not null, other_member_no varchar not null,
+    other_plot_no varchar, overlap_ha decimal(14, 4) not null, smaller_ha decimal(14, 4) not null,
+    others integer not null
+);
+
 -- One row per flag: what a rule found on one cell or row, with its evidence.
 create table flags (
     flag varchar not null,
