@@ -108,3 +108,16 @@ class SheetSettings:
     decimal_mark: str = ""
     quintal_kg: Decimal = Decimal(100)
     empty_marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """Somebody who works with the book, and the roles that he or she has in it."""
+
+    name: str
+    roles: tuple[str, ...]
+
+
+ROLES = ("clerk", "manager", "treasurer", "chair", "auditor", "trainer")
+# Who may post or pay money, either as the one who does it or as the second.
+MONEY_ROLES = ("manager", "treasurer", "chair")

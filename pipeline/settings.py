@@ -9,11 +9,13 @@ from itertools import pairwise
 from checks.limits import UnknownLimit, refuse_unknown
 from pipeline.book_toml import Table
 from pipeline.declared import (
+    ROLES,
     Basis,
     Deduction,
     LimitSetting,
     Measure,
     Meter,
+    Person,
     Scale,
     Season,
     SheetSettings,
@@ -48,6 +50,7 @@ class Settings:
     basis: Basis = field(default_factory=Basis)
     sheets: SheetSettings = field(default_factory=SheetSettings)
     intake: IntakeLimits = DEFAULT
+    people: tuple[Person, ...] = ()
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
@@ -95,6 +98,7 @@ def read_settings(text: str) -> Settings:
         basis=_basis(Table("basis", whole.raw.get("basis", {}))),
         sheets=_sheets(Table("sheets", whole.raw.get("sheets", {}))),
         intake=_intake(Table("intake", whole.raw.get("intake", {}))),
+        people=tuple(_person(table) for table in whole.tables("person")),
     )
     _refuse_contradictions(settings)
     return settings
@@ -173,6 +177,10 @@ def _basis(table: Table) -> Basis:
     return Basis(green=green, **given)
 
 
+def _person(table: Table) -> Person:
+    return Person(name=table.text("name"), roles=table.texts("roles", ROLES))
+
+
 def _sheets(table: Table) -> SheetSettings:
     orders = {"": "", "day-first": "dmy", "month-first": "mdy"}
     marks = {"": "", "point": ".", "comma": ","}
@@ -219,10 +227,11 @@ def _refuse_contradictions(settings: Settings) -> None:
         ("scale", [s.code for s in settings.scales]),
         ("deduction", [d.code for d in settings.deductions]),
         ("meter", [m.code for m in settings.meters]),
+        ("person", [p.name for p in settings.people]),
     ):
         twice = sorted({code for code in codes if codes.count(code) > 1})
         if twice:
-            raise SettingsError(f"book.toml: [[{what}]] code {twice[0]!r} is there twice.")
+            raise SettingsError(f"book.toml: [[{what}]] {twice[0]!r} is there twice.")
     if not settings.seasons:
         raise SettingsError("book.toml: no [[season]] is declared. Give its code and days.")
     ordered = sorted(settings.seasons, key=lambda s: s.first_day)
