@@ -61,18 +61,6 @@ class Basis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Deduction:
-    """A deduction on each delivery: by `percent` of its value or `per_kg`, with what allows it."""
-
-    code: str
-    name: str
-    authority: str
-    form: str
-    percent: Decimal | None
-    per_kg: Decimal | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LimitSetting:
     """A limit that differs from its default, for all or for one species, form or station."""
 

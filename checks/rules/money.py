@@ -1,6 +1,6 @@
 """Rules on prices and payments."""
 
-from checks.rule import HOLD, NOTE, SEASON, Rule
+from checks.rule import HOLD, NOTE, SEASON, SEND_BACK, Rule
 
 RULES = (
     Rule(
@@ -23,10 +23,140 @@ RULES = (
         severity=HOLD,
         col="grade",
         where="price_per_kg is null and day between first_day and last_day "
-        "and species is not null and form is not null and grade is not null",
+        "and species is not null and form is not null and grade is not null "
+        "and not needs_moisture",
         facts=("species", "form", "grade", "day"),
         say="No price list has a price for {species} {form}, grade {grade}, on {day}.",
         do="Correct the grade, or send in the price list that holds from that day.",
+        sure=1,
+    ),
+    Rule(
+        code="price-needs-moisture",
+        on=("weighings",),
+        severity=HOLD,
+        col="moisture_pct",
+        where="price_per_kg is null and needs_moisture",
+        facts=("species", "form", "grade", "day"),
+        say="The price list for {species} {form}, grade {grade}, on {day} goes by moisture, and no "
+        "reading is given.",
+        do="Enter the meter's reading; the price cannot be told without it.",
+        sure=1,
+    ),
+    Rule(
+        code="price-bands-overlap",
+        on=("prices",),
+        severity=HOLD,
+        col="moisture_above",
+        where="lower_rows > 0 and low < reached",
+        facts=("low", "reached"),
+        say="This price holds from {low} % moisture on, and another row of the same list already "
+        "holds up to {reached} %: two prices for one reading.",
+        do="Let each row begin where the one before it ends.",
+        sure=1,
+    ),
+    Rule(
+        code="price-bands-gap",
+        on=("prices",),
+        severity=HOLD,
+        col="moisture_above",
+        where="lower_rows > 0 and low > reached",
+        facts=("low", "reached"),
+        say="The row before it holds up to {reached} % moisture and this one from {low} % on: "
+        "readings between them have no price.",
+        do="Let each row begin where the one before it ends.",
+        sure=0.9,
+    ),
+    Rule(
+        code="price-days-gap",
+        on=("prices",),
+        severity=HOLD,
+        col="from_day",
+        where="from_day > ended_before + 1",
+        facts=("from_day", "ended_before"),
+        say="The list before it ended on {ended_before} and this one begins on {from_day}: the "
+        "days between have no price.",
+        do="Correct the first or the last day, or send in the list that holds between them.",
+        sure=0.9,
+    ),
+    Rule(
+        code="payment-after-leaving",
+        on=("payments",),
+        severity=HOLD,
+        col="member_no",
+        where="day > left_on",
+        facts=("member_no", "left_on", "day"),
+        say="Member {member_no} left on {left_on}; this payment is of {day}.",
+        do="Ask who was paid: what is owed to somebody who left is paid only when it is claimed.",
+        sure=0.6,
+    ),
+    Rule(
+        code="same-reference-twice",
+        on=("payments",),
+        severity=HOLD,
+        col="reference",
+        where="same_reference is not null",
+        facts=("reference", "same_reference"),
+        say="Reference {reference} stands with payment {same_reference} too: it may be one payment "
+        "entered twice.",
+        do="Look at the bank's statement; count it only where the money went out twice.",
+        sure=0.8,
+    ),
+    Rule(
+        code="entry-without-authority",
+        on=("money_entries",),
+        severity=HOLD,
+        col="authority",
+        where="authority is null and entry not in ('returned', 'repayment', 'shares_in')",
+        facts=("entry", "amount_minor"),
+        say="No law, resolution or signed authority is named for this entry of {amount_minor}.",
+        do="Write down what allows it; what nobody allowed is not posted.",
+        sure=1,
+    ),
+    Rule(
+        code="entry-names-nothing",
+        on=("money_entries",),
+        severity=SEND_BACK,
+        col="corrects",
+        where="corrects is null and entry in ('returned', 'correction_up', 'correction_down')",
+        facts=("entry",),
+        say="The entry does not say which statement or payment it corrects.",
+        do="Write down the number of the statement or the payment.",
+        sure=1,
+    ),
+    Rule(
+        code="return-without-payment",
+        on=("money_entries",),
+        severity=HOLD,
+        col="corrects",
+        where="entry = 'returned' and corrects is not null "
+        "and (payment_minor is null or back_minor > payment_minor)",
+        facts=("corrects", "member_no", "back_minor", "payment_minor"),
+        say="{back_minor} came back of payment {corrects} to member {member_no}, and "
+        "{payment_minor} was paid by it.",
+        do="Correct the payment's number, the member or the amount.",
+        sure=0.9,
+    ),
+    Rule(
+        code="moved-to-nobody",
+        on=("money_entries",),
+        severity=SEND_BACK,
+        col="other_member",
+        where="entry = 'moved' and (other_name is null or other_member = member_no)",
+        facts=("other_member", "member_no"),
+        say="The balance of member {member_no} is moved to {other_member}, and no other member has "
+        "that number.",
+        do="Write down the number of the heir, or of the member's other account.",
+        sure=1,
+    ),
+    Rule(
+        code="not-posted-by-two",
+        on=("second_payments",),
+        severity=SEND_BACK,
+        col="resolution_no",
+        where="not is_posted",
+        facts=("resolution_no", "pool"),
+        say="No two people posted this sheet of {pool} under resolution {resolution_no}.",
+        do="Post it with weighbook second, which makes the sheet, by one person with a second.",
         sure=1,
     ),
     Rule(

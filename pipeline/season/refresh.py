@@ -20,12 +20,13 @@ from pipeline.errors import ConservationError
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
-from pipeline.season.amend import apply_amendment, note_decision
+from pipeline.season.amend import apply_amendment, note_decision, note_posted
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
 from pipeline.season.match import match_season
+from pipeline.season.money import work_out_money, write_money_settings
 from pipeline.season.tables import (
     connect,
     create_tables,
@@ -127,11 +128,7 @@ def write_settings(con: duckdb.DuckDBPyConnection, settings: Settings, season: s
                 scale.verified,
             ],
         )
-    for position, d in enumerate(settings.deductions, start=1):
-        con.execute(
-            "insert into deductions values (?, ?, ?, ?, ?, ?, ?)",
-            [position, d.code, d.name, d.authority, d.form or None, d.percent, d.per_kg],
-        )
+    write_money_settings(con, settings)
     for meter in settings.meters:
         con.execute(
             "insert into meters values (?, ?, ?)", [meter.code, meter.station, meter.method]
@@ -182,6 +179,8 @@ def _apply(
             waiting = []
             note_decision(con, line)
             apply_amendment(con, line, settings)
+        elif line.what == "posted":
+            note_posted(con, line)
     insert_sheets(con, book, settings, waiting, reader)
 
 
@@ -205,6 +204,7 @@ DERIVED = (
     "unmatched",
     "valued",
     "transfers",
+    "untaken",
     "member_coffee",
     "member_yield",
     "member_season",
@@ -233,7 +233,7 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
             match_season(con)
         check_kind(con, kind.name)
     _follow_coffee(con)
-    con.execute(season_sql("transfers"), money)
+    work_out_money(con, settings)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("member_yield"))
     con.execute(season_sql("member_season"), money)
