@@ -9,7 +9,7 @@ from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 
-OF_MEMBERS = ("transfers", "untaken")
+OF_MEMBERS = ("transfers", "untaken", "member_coffee", "member_season")
 
 
 def deductions_in_order(settings: Settings) -> tuple[Deduction, ...]:
@@ -66,18 +66,20 @@ def write_money_settings(con: duckdb.DuckDBPyConnection, settings: Settings) -> 
 def work_out_money(
     con: duckdb.DuckDBPyConnection, settings: Settings, members: Collection[str] | None = None
 ) -> None:
-    """Fill `transfers` and `untaken` for all members, or anew for these alone.
+    """Fill `transfers`, `untaken` and the members' totals for all, or anew for these members alone.
 
     Needs the rows' states and `valued`. A member's money rests on that member's rows and no
     other's, so that working some out anew gives what working all out gives.
     """
     _choose(con, members)
     numbers = {"decimals": settings.decimals}
+    con.execute(season_sql("earned"))
+    con.execute(season_sql("member_coffee"))
     con.execute(season_sql("transfers_coffee"))
     if rows(con, "select 1 from premiums limit 1"):
         con.execute(season_sql("transfers_premiums"), numbers)
+        con.execute(season_sql("earned_premiums"))
     con.execute(season_sql("transfers_entries"))
-    con.execute(season_sql("earned"))
     listed = rows(con, "select position, deduction, takes from deductions order by position")
     for position, deduction, takes in listed:
         con.execute(season_sql("debts"), {"takes": takes})
@@ -90,6 +92,7 @@ def work_out_money(
         con.execute(season_sql("earned_left"))
     for table in ("earned", "step", "debts"):
         con.execute(f"drop table if exists {table}")
+    con.execute(season_sql("member_season"), numbers)
 
 
 def _choose(con: duckdb.DuckDBPyConnection, members: Collection[str] | None) -> None:

@@ -234,9 +234,7 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
         check_kind(con, kind.name)
     _follow_coffee(con)
     work_out_money(con, settings)
-    con.execute(season_sql("member_coffee"))
     con.execute(season_sql("member_yield"))
-    con.execute(season_sql("member_season"), money)
     for kind in kinds().values():
         check_season(con, kind.name)
     broken = broken_laws(con)

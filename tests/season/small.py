@@ -108,9 +108,7 @@ def work_out(con: duckdb.DuckDBPyConnection) -> None:
     valued(con)
     work_out_coffee(con)
     work_out_money(con, read_settings(TWICE_DEDUCTED))
-    con.execute(season_sql("member_coffee"))
     con.execute(season_sql("member_yield"))
-    con.execute(season_sql("member_season"), MONEY)
 
 
 def cents(exact: Decimal) -> int:

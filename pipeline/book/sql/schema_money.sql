@@ -47,7 +47,7 @@ create table untaken (member_no varchar not null, deduction varchar not null, am
 -- One row per member in the register: the money and the farm record of the season. other_minor:
 -- corrections, balances moved, shares paid back, unclaimed money; less where they are the member's debit.
 create table member_season (
-    member_no varchar primary key,
+    member_no varchar not null,
     opening_minor bigint not null,
     deliveries bigint not null,
     gbe_kg decimal(14, 3) not null,

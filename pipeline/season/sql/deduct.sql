@@ -38,30 +38,38 @@ fit as (
     from earned as e
     cross join rule as r
 ),
+-- Shares are contributed up to a target: what a member's coffee asks beyond it is not asked.
+targets as (
+    select
+        f.member_no,
+        greatest(any_value(r.until_minor) - coalesce(any_value(s.paid_in_minor), 0), 0) as target
+    from fit as f
+    cross join rule as r
+    left join shares_before as s on s.member_no = f.member_no
+    where $shares
+    group by f.member_no
+    having sum(f.by_rate) > target
+),
 upto as (
     select
-        *,
-        coalesce(sum(by_rate) over (
-            partition by member_no order by day, sheet_no, row_no
+        f.*,
+        t.target,
+        coalesce(sum(f.by_rate) over (
+            partition by f.member_no order by f.day, f.sheet_no, f.row_no
             rows between unbounded preceding and 1 preceding
         ), 0) as before
-    from fit
-    where $shares
+    from fit as f
+    inner join targets as t on t.member_no = f.member_no
 ),
 capped as (
     select
-        u.* exclude (before, by_rate),
-        least(u.before + u.by_rate, t.target) - least(u.before, t.target) as wanted
-    from upto as u
-    cross join rule as r
-    left join shares_before as s on s.member_no = u.member_no
-    cross join lateral (
-        select greatest(r.until_minor - coalesce(s.paid_in_minor, 0), 0) as target
-    ) as t
+        * exclude (before, target, by_rate),
+        least(before + by_rate, target) - least(before, target) as wanted
+    from upto
     union all
     select * exclude (by_rate), by_rate as wanted
     from fit
-    where not $shares
+    where member_no not in (select member_no from targets)
 ),
 queued as (
     select member_no from capped where wanted > room

@@ -9,43 +9,40 @@ with coffee as (
     from member_coffee
     group by member_no
 ),
+-- What each account is to a member: a deduction that takes credit gives the loan back, and one that
+-- takes shares pays them in.
+given as (
+    select 'deduction:' || deduction as account, takes from deductions where takes in ('credit', 'shares')
+    union all
+    select 'shares', 'shares'
+),
+signed as (
+    select
+        t.member_no, t.what, t.amount_minor, t.from_account, g.takes,
+        case 'member' when t.to_account then t.amount_minor when t.from_account then -t.amount_minor else 0 end
+            as credit_minor
+    from transfers as t
+    left join given as g on g.account = t.to_account
+    where t.member_no in (select member_no from money_members)
+),
 money as (
     select
         member_no,
-        cast(sum(amount_minor) filter (where what = 'opening') as bigint) as opening_minor,
-        cast(sum(amount_minor) filter (where what = 'coffee') as bigint) as value_minor,
-        cast(sum(amount_minor) filter (where what = 'premium') as bigint) as premium_minor,
-        cast(sum(amount_minor) filter (where what = 'second') as bigint) as second_minor,
-        cast(sum(amount_minor) filter (where what in ('adjustment', 'moved', 'unclaimed')) as bigint)
+        cast(sum(credit_minor) filter (where what = 'opening') as bigint) as opening_minor,
+        cast(sum(credit_minor) filter (where what = 'coffee') as bigint) as value_minor,
+        cast(sum(credit_minor) filter (where what = 'premium') as bigint) as premium_minor,
+        cast(sum(credit_minor) filter (where what = 'second') as bigint) as second_minor,
+        cast(sum(credit_minor) filter (where what in ('adjustment', 'moved', 'unclaimed')) as bigint)
             as other_minor,
-        cast(-sum(amount_minor) filter (where what = 'deduction') as bigint) as deducted_minor,
-        cast(-sum(amount_minor) filter (where what = 'payment') as bigint) as paid_minor
-    from (
-        select member_no, what, amount_minor from transfers where to_account = 'member'
-        union all
-        select member_no, what, -amount_minor from transfers where from_account = 'member'
-    )
+        cast(-sum(credit_minor) filter (where what = 'deduction') as bigint) as deducted_minor,
+        cast(-sum(credit_minor) filter (where what = 'payment') as bigint) as paid_minor,
+        -- Apart from what is owed for coffee: loans, and what is paid in.
+        cast(sum(case when from_account = 'loan' then amount_minor when takes = 'credit' then -amount_minor end)
+            as bigint) as loan_minor,
+        cast(sum(case when takes = 'shares' then amount_minor when from_account = 'shares' then -amount_minor end)
+            as bigint) as shares_minor
+    from signed
     group by member_no
-),
--- What is owed on loans, and what is paid in: apart from what is owed for coffee.
-apart as (
-    select
-        t.member_no,
-        cast(sum(case
-            when t.from_account = 'loan' then t.amount_minor
-            when d.takes = 'credit' then -t.amount_minor
-            else 0
-        end) as bigint) as loan_minor,
-        cast(sum(case
-            when t.to_account = 'shares' or d.takes = 'shares' then t.amount_minor
-            when t.from_account = 'shares' then -t.amount_minor
-            else 0
-        end) as bigint) as shares_minor
-    from transfers as t
-    left join deductions as d on t.to_account = 'deduction:' || d.deduction
-    where d.takes in ('credit', 'shares') or t.from_account in ('loan', 'shares')
-        or t.to_account = 'shares'
-    group by t.member_no
 ),
 later as (
     -- A loan that is not repaid yet is a balance of its own.
@@ -86,8 +83,8 @@ select
     coalesce(y.opening_minor, 0) + coalesce(y.value_minor, 0) + coalesce(y.premium_minor, 0)
         + coalesce(y.second_minor, 0) + coalesce(y.other_minor, 0) - coalesce(y.deducted_minor, 0)
         - coalesce(y.paid_minor, 0) as balance_minor,
-    coalesce(a.loan_minor, 0) as loan_minor,
-    coalesce(a.shares_minor, 0) as shares_minor,
+    coalesce(y.loan_minor, 0) as loan_minor,
+    coalesce(y.shares_minor, 0) as shares_minor,
     coalesce(u.untaken_minor, 0) as untaken_minor,
     coalesce(w.waiting_rows, 0) as waiting_rows,
     coalesce(w.waiting_kg, 0) as waiting_kg,
@@ -108,9 +105,7 @@ select
 from members as m
 left join coffee as c on c.member_no = m.member_no
 left join money as y on y.member_no = m.member_no
-left join apart as a on a.member_no = m.member_no
 left join later as u on u.member_no = m.member_no
 left join waiting as w on w.member_no = m.member_no
 left join farm as f on f.member_no = m.member_no
-where m.state = 'counted'
-order by m.member_no;
+where m.state = 'counted' and m.member_no in (select member_no from money_members);

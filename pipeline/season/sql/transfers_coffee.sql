@@ -2,9 +2,8 @@
 -- the season was worth and held back and paid before the book began.
 insert into transfers
 select
-    w.day, 'coffee', 'coffee', 'member', w.member_no, v.value_minor, 'weighings', w.sheet_no, w.row_no
-from money_weighings as w
-inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+    day, 'coffee', 'coffee', 'member', member_no, value_minor, 'weighings', sheet_no, row_no
+from earned
 union all
 select
     s.day, m.what, m.from_account, m.to_account, s.member_no, m.amount_minor,

@@ -4,13 +4,21 @@
 insert into valued
 with price as (
     select
-        from_day, until_day, species, form, grade, coalesce(station, '') as station, moisture_above,
-        moisture_up_to, standard_moisture_pct, price_per_kg, sheet_no, row_no
+        from_day, until_day, species, form, grade, coalesce(station, '') as station, price_per_kg,
+        standard_moisture_pct, sheet_no, row_no,
+        moisture_above is not null or moisture_up_to is not null or standard_moisture_pct is not null
+            as by_moisture,
+        coalesce(moisture_above, -1) as low,
+        -- Where a decision lets two bands overlap, the upper one holds from its beginning on.
+        least(
+            coalesce(moisture_up_to, 999),
+            coalesce(lead(moisture_above) over (
+                partition by from_day, species, form, grade, coalesce(station, '')
+                order by coalesce(moisture_above, -1), sheet_no, row_no
+            ), 999)
+        ) as high
     from prices
     where state = 'counted'
-    qualify row_number() over (
-        partition by from_day, species, form, grade, station, moisture_above order by sheet_no, row_no
-    ) = 1
 ),
 list as (
     select species, form, grade, station, from_day, max(until_day) as until_day
@@ -18,11 +26,13 @@ list as (
     group by species, form, grade, station, from_day
 ),
 coffee as (
-    select w.sheet_no, w.row_no, w.day, w.species, w.form, w.grade, w.station, w.net_kg, w.moisture_pct
+    select
+        w.sheet_no, w.row_no, w.day, w.species, w.form, w.grade, w.net_kg, w.moisture_pct,
+        case when w.station in (select station from list) then w.station else '' end as station
     from live_weighings as w
     anti join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
 ),
--- Few coffees, stations and days: each is looked up once, not for every weighing.
+-- Few coffees and days: each is looked up once, not for every weighing.
 asked as (
     select distinct species, form, grade, station, day from coffee
 ),
@@ -47,39 +57,40 @@ listed as (
     asof left join (select * from list where station = '') as l
         on l.species = o.species and l.form = o.form and l.grade = o.grade and l.from_day <= o.day
 ),
+offered as (
+    select
+        l.species, l.form, l.grade, l.station, l.day, p.low, p.high, p.price_per_kg, p.by_moisture,
+        p.standard_moisture_pct, p.sheet_no as price_sheet_no, p.row_no as price_row_no
+    from listed as l
+    inner join price as p
+        on p.species = l.species and p.form = l.form and p.grade = l.grade
+        and p.station = l.list_station and p.from_day = l.list_day
+),
 priced as (
     select
-        c.sheet_no, c.row_no, c.species, c.form, c.net_kg,
-        p.price_per_kg, p.sheet_no as price_sheet_no, p.row_no as price_row_no,
+        c.sheet_no, c.row_no, c.species, c.form, c.net_kg, p.price_sheet_no, p.price_row_no,
+        p.price_per_kg,
+        coalesce(p.by_moisture and c.moisture_pct is null, false) as needs_moisture,
         case
             when p.standard_moisture_pct is null then c.net_kg
             else kg_at_moisture(c.net_kg, c.moisture_pct, p.standard_moisture_pct)
-        end as paid_kg,
-        p.from_day is not null and c.moisture_pct is null and (
-            p.moisture_above is not null or p.moisture_up_to is not null
-            or p.standard_moisture_pct is not null
-        ) as needs_moisture,
-        (p.moisture_up_to is null or c.moisture_pct <= p.moisture_up_to) as in_band
+        end as paid_kg
     from coffee as c
-    left join listed as l
-        on l.species = c.species and l.form = c.form and l.grade = c.grade
-        and l.station = c.station and l.day = c.day
-    asof left join price as p
-        on p.species = l.species and p.form = l.form and p.grade = l.grade
-        and p.station = l.list_station and p.from_day = l.list_day
-        and coalesce(p.moisture_above, -1) < coalesce(c.moisture_pct, 0)
+    left join offered as p
+        on p.species = c.species and p.form = c.form and p.grade = c.grade
+        and p.station = c.station and p.day = c.day
+        and coalesce(c.moisture_pct, 0) > p.low and coalesce(c.moisture_pct, 0) <= p.high
 )
 select
     p.sheet_no,
     p.row_no,
-    case when p.in_band and not p.needs_moisture then p.price_per_kg end as price_per_kg,
-    case when p.in_band and not p.needs_moisture then p.price_sheet_no end as price_sheet_no,
-    case when p.in_band and not p.needs_moisture then p.price_row_no end as price_row_no,
-    case when p.in_band and not p.needs_moisture then p.paid_kg end as paid_kg,
-    case when p.in_band and not p.needs_moisture
-        then value_minor(p.paid_kg, p.price_per_kg, $decimals) end as value_minor,
+    case when not p.needs_moisture then p.price_per_kg end as price_per_kg,
+    case when not p.needs_moisture then p.price_sheet_no end as price_sheet_no,
+    case when not p.needs_moisture then p.price_row_no end as price_row_no,
+    case when not p.needs_moisture and p.price_per_kg is not null then p.paid_kg end as paid_kg,
+    case when not p.needs_moisture then value_minor(p.paid_kg, p.price_per_kg, $decimals) end
+        as value_minor,
     gbe_kg(p.net_kg, b.per_green) as gbe_kg,
-    coalesce(p.needs_moisture, false) as needs_moisture
+    p.needs_moisture
 from priced as p
 left join green_basis as b on b.species = p.species and b.form = p.form
-order by p.sheet_no, p.row_no;
