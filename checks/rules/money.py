@@ -156,7 +156,7 @@ RULES = (
         where="not is_posted",
         facts=("resolution_no", "pool"),
         say="No two people posted this sheet of {pool} under resolution {resolution_no}.",
-        do="Post it with weighbook second, which makes the sheet, by one person with a second.",
+        do="Post it with weighbook money second, which makes it, one person with a second.",
         sure=1,
     ),
     Rule(
