@@ -38,6 +38,7 @@ NOTHING_TO_FIND = {
     "member_numbers_off": "select 1 from numbers_off limit 1",
     "keys_twice": "select 1 from live_rows where has_key group by row_key "
     "having count(*) > 1 limit 1",
+    "after_closing": "select 1 from closing limit 1",
     "scales_not_verified": "select 1 from scales, season_days, limits_here where verified is null "
     "or last_day > verified + cast(verified_days as integer) limit 1",
 }

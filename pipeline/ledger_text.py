@@ -38,7 +38,8 @@ def ledger_text(book: Book, season: str) -> Iterator[str]:
         moves = rows(
             con,
             "select t.day, t.what, t.from_account, t.to_account, t.member_no, t.amount_minor, "
-            "s.name, t.row_no from transfers as t inner join sheets as s on s.sheet_no = t.sheet_no "
+            "s.name, t.row_no from transfers as t "
+            "inner join sheets as s on s.sheet_no = t.sheet_no "
             "order by t.day, t.kind, t.sheet_no, t.row_no, t.what, t.to_account, t.member_no",
         )
         owed = rows(
@@ -68,7 +69,9 @@ def ledger_text(book: Book, season: str) -> Iterator[str]:
         ):
             named = _account(account, member, takes)
             if named in opened or minor:
-                yield f"{after} balance {named}  {_amount(minor, settings)}"
+                number, currency = _amount(minor, settings).split()
+                # To the smallest coin: no tolerance.
+                yield f"{after} balance {named}  {number} ~ 0 {currency}"
 
 
 def _amount(minor: int, settings: Settings) -> str:

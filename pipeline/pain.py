@@ -1,15 +1,17 @@
-"""A payment file for the bank: ISO 20022 pain.001.001.09, credit transfers with their references."""
+"""A payment file for the bank: ISO 20022 pain.001.001.09, with creditor references."""
 
 import re
 from collections.abc import Sequence
 from datetime import date
+from functools import cache
 from importlib import resources
-from typing import Protocol
+from xml.etree.ElementTree import Element, SubElement, indent, register_namespace, tostring
 
-from lxml import etree
+import xmlschema
 from stdnum import iban
 
 from pipeline.errors import PostingError
+from pipeline.payees import Payee
 from pipeline.season.flags import money_text
 from pipeline.settings import Settings
 
@@ -18,24 +20,7 @@ SPACE = "urn:iso:std:iso:20022:tech:xsd:pain.001.001.09"
 _BIC = re.compile(r"[A-Z0-9]{4}[A-Z]{2}[A-Z0-9]{2}([A-Z0-9]{3})?")
 
 
-class Paid(Protocol):
-    """What a payment file must know of one payment."""
-
-    @property
-    def payment_no(self) -> str: ...
-    @property
-    def name(self) -> str: ...
-    @property
-    def account(self) -> str: ...
-    @property
-    def account_at(self) -> str: ...
-    @property
-    def amount_minor(self) -> int: ...
-    @property
-    def reference(self) -> str: ...
-
-
-def pain_001(list_no: str, day: date, paid: Sequence[Paid], settings: Settings, at: str) -> bytes:
+def pain_001(list_no: str, day: date, paid: Sequence[Payee], settings: Settings, at: str) -> bytes:
     """Return the file as XML, with the number of transfers and their sum stated twice.
 
     `at`: the instant it was made, UTC. PostingError where the schema does not allow what the
@@ -44,7 +29,7 @@ def pain_001(list_no: str, day: date, paid: Sequence[Paid], settings: Settings, 
     count = str(len(paid))
     total = _amount(sum(one.amount_minor for one in paid), settings)
     payer = settings.paying.payer or settings.name
-    document = etree.Element(f"{{{SPACE}}}Document", nsmap={None: SPACE})
+    document = Element(f"{{{SPACE}}}Document")
     start = _put(document, "CstmrCdtTrfInitn")
     head = _put(start, "GrpHdr")
     _put(head, "MsgId", list_no[:35])
@@ -67,11 +52,14 @@ def pain_001(list_no: str, day: date, paid: Sequence[Paid], settings: Settings, 
         _put(agent, "Othr/Id", (settings.paying.agent or "NOTPROVIDED")[:35])
     for one in paid:
         _transfer(_put(batch, "CdtTrfTxInf"), one, settings)
-    _must_be_valid(document)
-    return etree.tostring(document, xml_declaration=True, encoding="UTF-8", pretty_print=True)
+    indent(document)
+    register_namespace("", SPACE)
+    content: bytes = tostring(document, encoding="utf-8", xml_declaration=True)
+    _must_be_valid(content)
+    return content
 
 
-def _transfer(into: etree._Element, one: Paid, settings: Settings) -> None:
+def _transfer(into: Element, one: Payee, settings: Settings) -> None:
     _put(into, "PmtId/EndToEndId", one.payment_no[:35])
     amount = _put(into, "Amt/InstdAmt", _amount(one.amount_minor, settings))
     amount.set("Ccy", settings.currency)
@@ -84,15 +72,15 @@ def _transfer(into: etree._Element, one: Paid, settings: Settings) -> None:
     _put(creditor, "Ref", one.reference)
 
 
-def _put(into: etree._Element, path: str, text: str | None = None) -> etree._Element:
+def _put(into: Element, path: str, text: str | None = None) -> Element:
     """Add an element, and those above it that are named before it; return the last."""
     for name in path.split("/"):
-        into = etree.SubElement(into, f"{{{SPACE}}}{name}")
+        into = SubElement(into, f"{{{SPACE}}}{name}")
     into.text = text
     return into
 
 
-def _account(into: etree._Element, account: str) -> None:
+def _account(into: Element, account: str) -> None:
     plain = re.sub(r"\s", "", account)
     if iban.is_valid(plain):
         _put(into, "IBAN", iban.compact(plain))
@@ -104,17 +92,18 @@ def _amount(minor: int, settings: Settings) -> str:
     return money_text(minor, settings.decimals).replace(",", "")
 
 
-def schema() -> etree.XMLSchema:
+@cache
+def schema() -> xmlschema.XMLSchema:
     """Return the schema that a file must fit, as package `sepaxml` carries it."""
     path = resources.files("sepaxml").joinpath("schemas/pain.001.001.09.xsd")
-    return etree.XMLSchema(etree.fromstring(path.read_bytes()))
+    return xmlschema.XMLSchema(path.read_text("utf-8"))
 
 
-def _must_be_valid(document: etree._Element) -> None:
-    found = schema()
-    if not found.validate(document):
-        error = found.error_log[0]
+def _must_be_valid(content: bytes) -> None:
+    try:
+        schema().validate(content.decode())
+    except xmlschema.XMLSchemaValidationError as error:
         raise PostingError(
-            f"The payment file would not be valid: {error.message} Correct the register or "
-            "[paying] in book.toml; nothing was written."
-        )
+            f"The payment file would not be valid: {error.reason}, at {error.path}. Correct the "
+            "register or [paying] in book.toml; nothing was written."
+        ) from None

@@ -5,18 +5,17 @@ import hashlib
 import io
 import shutil
 from collections.abc import Sequence
-from dataclasses import asdict, dataclass
+from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from typing import Any
-
-from stdnum.iso7064 import mod_97_10
 
 from pipeline.book.book import Book, note_settings, now, write_whole, writing
 from pipeline.book.journal import Journal, append
 from pipeline.coop import coop_facts
 from pipeline.errors import DocumentError, PostingError
 from pipeline.pain import pain_001
+from pipeline.payees import Payee, PaymentList, creditor_reference
 from pipeline.posting import refuse_alone, sheet_text
 from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
@@ -27,48 +26,6 @@ from reports.facts import ReportError
 from reports.papers import pay_sheet
 
 METHODS = ("cash", "bank", "mobile")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Payee:
-    """One payment of a list: its number, the member, amount and what is carried in minor units.
-
-    `reference`: a creditor reference with check digits (ISO 11649).
-    """
-
-    payment_no: str
-    member_no: str
-    name: str
-    station: str
-    village: str
-    method: str
-    account: str
-    account_at: str
-    amount_minor: int
-    carried_minor: int
-    reference: str
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PaymentList:
-    """A payment list: payees in order of station, village and number; who is left out, and why."""
-
-    list_no: str
-    season: str
-    day: date
-    payees: tuple[Payee, ...]
-    left_out: tuple[dict[str, str], ...]
-
-    @property
-    def sum_minor(self) -> int:
-        """The control sum: what all payments of the list come to."""
-        return sum(payee.amount_minor for payee in self.payees)
-
-
-def creditor_reference(text: str) -> str:
-    """Return an ISO 11649 reference: 2348231 gives RF712348231 (Annex B)."""
-    kept = "".join(c for c in text.upper() if c.isascii() and c.isalnum())[:21]
-    return f"RF{mod_97_10.calc_check_digits(kept + 'RF')}{kept}"
 
 
 def payment_list(
@@ -84,7 +41,7 @@ def payment_list(
     left_out: list[dict[str, str]] = []
     with connect(str(must_have(book, season))) as con:
         found = dicts(con, season_sql("to_pay"))
-        out = _still_out(book, journal, season, con)
+        out = _still_out(journal, season, con)
     for row in found:
         due = row["balance_minor"] - out.get(row["member_no"], 0)
         why = _why_not(row, due, settings, methods)
@@ -138,8 +95,8 @@ def _why_not(row: dict[str, Any], due: int, settings: Settings, methods: Sequenc
     return ""
 
 
-def _still_out(book: Book, journal: Journal, season: str, con: Any) -> dict[str, int]:
-    """Return what lists will still pay to each member: listed, not taken in as paid, not withdrawn."""
+def _still_out(journal: Journal, season: str, con: Any) -> dict[str, int]:
+    """Return what lists will still pay each member: not taken in as paid, not withdrawn."""
     withdrawn = {line.body["list"] for line in journal.lines if line.what == "list-withdrawn"}
     known = {no for (no,) in rows(con, "select payment_no from rows_payments")}
     found: dict[str, int] = {}

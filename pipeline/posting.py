@@ -1,4 +1,4 @@
-"""What takes two people: posting a sheet that the program itself worked out, and keeping who did."""
+"""What takes two people: posting a sheet that the program worked out, and keeping who did."""
 
 import csv
 import hashlib

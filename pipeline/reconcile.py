@@ -26,7 +26,7 @@ class Reconciled:
 
 
 def reconcile(book: Book, season: str, days: int = DAYS) -> Reconciled:
-    """Match a season's payments with the lines of its accounts; `days`: how far apart they may be."""
+    """Match a season's payments with its accounts' lines; `days`: how far apart they may be."""
     with connect(str(must_have(book, season))) as con:
         found = dicts(con, season_sql("bank_matches"), {"days": days})
     sums: dict[tuple[str, str], dict[str, Any]] = {}

@@ -138,8 +138,8 @@ def _pool(
     if shared > available:
         raise PostingError(
             f"Pool {pool.code}: {money_text(shared, text)} would be shared, and only "
-            f"{money_text(available, text)} is left of the proceeds after costs, interest and first "
-            "payment. Nothing is posted. Lower the rate or the sum, or correct what is stated."
+            f"{money_text(available, text)} is left of the proceeds after costs, interest and "
+            "first payment. Nothing is posted. Lower the rate or the sum, or correct the plan."
         )
     return PoolPreview(
         code=pool.code,

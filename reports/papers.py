@@ -71,25 +71,17 @@ def pay_sheet(facts: CoopFacts, list_no: str, day: dt.date, payees: Sequence[Row
                     n=f.count(len(paid)), total=f.cash(sum(p["amount_minor"] for p in paid))
                 )
             ],
-            grid(
-                heads,
-                [
-                    [
-                        p["payment_no"],
-                        f"{p['member_no']} {p['name']}, {p['village']}",
-                        f.money(p["amount_minor"]),
-                        f.money(p["carried_minor"]),
-                        "",
-                    ]
-                    for p in paid
-                ],
-                text=2,
-                tall=True,
-            ),
-        )  # fmt: skip
+            grid(heads, [_to_sign(f, payee) for payee in paid], text=2, tall=True),
+        )
         for station, paid in stations.items()
     ]
-    paid_out = say("Paid out by (name, signature, day)")
-    parts.append(section(say("Afterwards"), [f"{paid_out}: ____________________", say(
-        "Who was not there is not paid: cross the line out, and take the money back to the safe.")]))  # fmt: skip
+    by = say("Paid out by (name, signature, day)")
+    absent = say("Who was not there is not paid: cross the line out, and take the money back.")
+    parts.append(section(say("Afterwards"), [absent, f"{by}: ____________________"]))
     return paper(facts, f"{say('Cash pay sheet')} {list_no}", day, parts)
+
+
+def _to_sign(f: Figures, payee: Row) -> list[str]:
+    who = f"{payee['member_no']} {payee['name']}, {payee['village']}"
+    sums = [f.money(payee[name]) for name in ("amount_minor", "carried_minor")]
+    return [payee["payment_no"], who, *sums, ""]

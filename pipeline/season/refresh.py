@@ -20,7 +20,7 @@ from pipeline.errors import ConservationError
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
-from pipeline.season.amend import apply_amendment, note_decision, note_posted
+from pipeline.season.amend import apply_amendment, note_closed, note_decision, note_posted
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
@@ -181,6 +181,8 @@ def _apply(
             apply_amendment(con, line, settings)
         elif line.what == "posted":
             note_posted(con, line)
+        elif line.what == "closed" and line.body["season"] == season:
+            note_closed(con, line)
     insert_sheets(con, book, settings, waiting, reader)
 
 

@@ -22,6 +22,9 @@ create table posted (
     posted_at varchar not null, journal_n bigint not null
 );
 
+-- One row where the season is closed: the number of the last sheet that belongs to it.
+create table closing (last_sheet integer not null, closed_by varchar not null, second varchar not null);
+
 -- One row per weighing: what it is worth, on which weight, by which price row, and its green bean
 -- equivalent. needs_moisture: no price, only because the list asks for a reading that is not there.
 create table valued (
