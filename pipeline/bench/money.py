@@ -9,7 +9,7 @@ from typing import Any
 import duckdb
 
 from pipeline.season.money import work_out_money
-from pipeline.season.refresh import broken_laws, write_settings
+from pipeline.season.refresh import write_settings
 from pipeline.season.tables import connect, create_tables, rows, season_sql
 from pipeline.settings import Settings, read_settings
 
@@ -47,7 +47,7 @@ def bench_money(
         full_s = _timed(con, lambda: _all(con, settings))
         con.execute(_sql("draw_week"), {"rows": week_rows, "members": members})
         week_s = _timed(con, lambda: _week(con, settings))
-        faults = broken_laws(con)
+        faults = rows(con, season_sql("money_not_conserved"))
         alone = _digest(con)
         _all(con, settings)
         return {
