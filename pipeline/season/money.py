@@ -113,7 +113,7 @@ def _choose(con: duckdb.DuckDBPyConnection, members: Collection[str] | None) -> 
         for table in OF_MEMBERS:
             con.execute(f"delete from {table}")
     else:
-        con.executemany("insert into money_members values (?)", [[one] for one in sorted(members)])
+        con.execute("insert into money_members select unnest($members)", {"members": list(members)})
         for table in OF_MEMBERS:
             con.execute(
                 f"delete from {table} where member_no in (select member_no from money_members)"

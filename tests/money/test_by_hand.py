@@ -134,7 +134,7 @@ def test_every_figure_of_statement_and_report_is_explained_and_its_rows_add_up(b
     loan = json.dumps(explain_figure(book, f"2026/{ASHA}/loan"))
     assert "issue note IN-1 of 2026-05-05, compost" in loan and "repaid: 11.00 of 11.00" in loan
     value = explain_figure(book, f"2026/{ASHA}/value")
-    assert "19.773 kg at 12.000 % moisture (20.000 kg at 13.000 %)" in json.dumps(value)
+    assert "19.773 kg at 12.00 % moisture (20.000 kg at 13.00 %)" in json.dumps(value)
 
 
 def test_another_program_balances_the_ledger(book: Book) -> None:

@@ -15,7 +15,9 @@ shares_before as (
         case when to_account = 'shares' then amount_minor else -amount_minor end
     ) as bigint) as paid_in_minor
     from transfers
-    where what in ('shares', 'adjustment') and 'shares' in (from_account, to_account)
+    where $shares and what in ('shares', 'adjustment')
+        and 'shares' in (from_account, to_account)
+        and member_no in (select member_no from money_members)
     group by member_no
 ),
 fit as (
