@@ -1,4 +1,4 @@
-"""The money bench on a small season: its figures are there, and a week alone gives what all gives."""
+"""The money bench on a small season: it adds up, and a week alone gives what all of it gives."""
 
 from pipeline.bench.money import bench_money
 

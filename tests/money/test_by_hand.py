@@ -1,4 +1,4 @@
-"""One member's season worked by hand: every kind of entry, each sum shown, then all that follows."""
+"""One member's season worked by hand: every kind of entry, then all that follows."""
 
 import csv
 import io
@@ -93,8 +93,8 @@ def test_every_line_of_the_season_is_as_worked_by_hand(book: Book) -> None:
     assert sorted(found) == sorted(WORKED)
     totals = ask(
         book,
-        "select opening_minor, value_minor, premium_minor, other_minor, deducted_minor, paid_minor, "
-        "balance_minor, loan_minor, shares_minor, untaken_minor from member_season "
+        "select opening_minor, value_minor, premium_minor, other_minor, deducted_minor, "
+        "paid_minor, balance_minor, loan_minor, shares_minor, untaken_minor from member_season "
         "where member_no = ?",
         ASHA,
     )
