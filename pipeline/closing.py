@@ -40,6 +40,8 @@ def close_season(
             _refuse_waiting(con, season)
             found = dicts(con, season_sql("carried"))
             last = rows(con, "select coalesce(max(sheet_no), 0) from sheets")[0][0]
+    # A sheet of balances on a day to come would wait: it comes in on the day it speaks for.
+    day = max(day or date.fromisoformat(at[:10]), following.first_day)
     content = sheet_text(KIND, [_line(row, season, following, settings) for row in found])
     name = f"opening_balances_{following.code}_from_{season}.csv"
     about: dict[str, object] = {"season": following.code, "closes": season}

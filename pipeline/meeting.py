@@ -71,7 +71,7 @@ def meeting_pack(book: Book, season: str, day: date, plan_text: str | None = Non
         day=day,
         roll=tuple(roll),
         money=money,
-        proposed=preview(book, season, plan_text) if plan_text else None,
+        proposed=preview(book, season, plan_text, posted=True) if plan_text else None,
         bank=reconcile(book, season),
     )
 

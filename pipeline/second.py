@@ -63,8 +63,11 @@ class Preview:
     excluded: tuple[dict[str, Any], ...]
 
 
-def preview(book: Book, season: str, plan_text: str) -> Preview:
-    """Work a second payment out and post nothing; PostingError where it is over the proceeds."""
+def preview(book: Book, season: str, plan_text: str, *, posted: bool = False) -> Preview:
+    """Work a second payment out and post nothing; PostingError where it is over the proceeds.
+
+    `posted`: show it even where it was posted already.
+    """
     settings = kept_settings(book.journal())
     days = settings.season(season)
     plan = read_plan(plan_text, settings.decimals)
@@ -91,7 +94,8 @@ def preview(book: Book, season: str, plan_text: str) -> Preview:
             excluded += [{"pool": pool.code, **row} for row in found if row["why_not"]]
             pools.append(_pool(pool, found, kept, settings))
             shares += _shares(pool, kept, settings)
-        _refuse_posted(con, plan)
+        if not posted:
+            _refuse_posted(con, plan)
     return Preview(
         resolution_no=plan.resolution_no,
         resolution_on=plan.resolution_on,
