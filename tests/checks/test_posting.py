@@ -41,7 +41,7 @@ def test_a_sheet_of_a_closed_season_goes_back_and_those_before_stand(tmp_path: P
     book = made(tmp_path / "book", settings)
     taken(book, *registers(tmp_path), sheet(tmp_path, "week.csv", "weighings", [{}]))
     close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
-    late = sheet(tmp_path, "late.csv", "weighings", [{"receipt_no": "2"}])
+    late = sheet(tmp_path, "late.csv", "weighings", [{"receipt_no": "2", "recorder": "Late"}])
     taken(book, late)
     assert ask(book, "select receipt_no, state from weighings order by 1") == [
         (1, "counted"),
