@@ -39,6 +39,11 @@ NOTHING_TO_FIND = {
     "keys_twice": "select 1 from live_rows where has_key group by row_key "
     "having count(*) > 1 limit 1",
     "after_closing": "select 1 from closing limit 1",
+    "late_sheets": "select 1 from live_rows as c "
+    "inner join sheets as s on s.sheet_no = c.sheet_no cross join season_days as d "
+    "where s.taken_day > (select min(taken_day) from sheets) "
+    "and c.day between d.first_day and d.last_day group by c.sheet_no "
+    "having any_value(s.taken_day) - max(c.day) > (select min(late_days) from limits_here) limit 1",
     "scales_not_verified": "select 1 from scales, season_days, limits_here where verified is null "
     "or last_day > verified + cast(verified_days as integer) limit 1",
 }
@@ -165,13 +170,34 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
         if not con.execute(filled(query, NOTHING_TO_FIND[query], kind)).fetchall()
     }
     for query in sorted(asked - idle):
-        text = filled(query, _sql(query), kind)
-        own = [rule for rule in rules if rule.query == query]
-        if len(own) > 1:
-            # Several rules look at one result: it is worked out once.
-            con.execute(f"create or replace temp table asked as {text}")
-        for rule in own:
-            _keep(con, rule, "asked" if len(own) > 1 else f"({text})", f"({rule.where})")
+        con.execute(f"create or replace temp table asked as {filled(query, _sql(query), kind)}")
+        if con.execute("select 1 from asked limit 1").fetchall():
+            for rule in rules:
+                if rule.query == query:
+                    _keep(con, rule, _beside_rows(con, rule), f"({rule.where})")
+
+
+def _beside_rows(con: duckdb.DuckDBPyConnection, rule: Rule) -> str:
+    """Return SQL for a query's findings, each beside what else the rule tells of its row.
+
+    A query's own columns hold before its row's. Rows are fetched for findings only: to bring their
+    keys or limits along would mean working them out for every row.
+    """
+    own = _columns(con, "asked")
+    lacking = {*_needed([rule]), *rule.limits} - own
+    if not lacking:
+        return "asked"
+    view = "live_rows" if lacking <= _columns(con, "live_rows") else "check_rows"
+    besides = ", ".join(f"r.{name}" for name in sorted(_columns(con, view) - own))
+    return (
+        f"(select q.*, {besides} from asked as q inner join {view} as r "
+        "on r.sheet_no = q.sheet_no and r.row_no = q.row_no)"
+    )
+
+
+def _columns(con: duckdb.DuckDBPyConnection, name: str) -> set[str]:
+    described = con.execute(f"select * from {name} limit 0").description or ()
+    return {str(column[0]) for column in described}
 
 
 def _find_in_one_pass(con: duckdb.DuckDBPyConnection, predicates: list[Rule]) -> None:
@@ -193,10 +219,15 @@ def _find_in_one_pass(con: duckdb.DuckDBPyConnection, predicates: list[Rule]) ->
 
 def _needed(rules: list[Rule]) -> list[str]:
     """Return the columns that flags of these rules are made from, each once."""
-    own = [name for rule in rules for name in (*rule.facts, rule.cell)]
+    own = [name for rule in rules for name in (*rule.facts, *_cell(rule))]
     return list(
         dict.fromkeys(["sheet_no", "row_no", "row_key", "kg_at_stake", "minor_at_stake", *own])
     )
+
+
+def _cell(rule: Rule) -> tuple[str, ...]:
+    """Return the columns that a rule's cell and value come from: its own, or its query's."""
+    return (rule.cell,) if rule.col else ("col", "value")
 
 
 def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:

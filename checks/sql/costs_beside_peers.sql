@@ -18,7 +18,7 @@ peers as (
     group by zone, activity
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.cost_minor, p.activity, e.peers, e.middle_minor, l.cost_times,
+    p.sheet_no, p.row_no, p.activity, e.peers, e.middle_minor, l.cost_times,
     l.peers_score,
     cast(modified_z(p.ln_cost, e.middle_ln, e.mad_ln) as decimal(14, 2)) as score,
     cast(null as decimal(14, 3)) as kg_at_stake,
@@ -26,5 +26,6 @@ select
 from paid as p
 inner join peers as e on e.zone = p.zone and e.activity = p.activity
 inner join limits_here as l on l.station = '' and l.species = '' and l.form = ''
-inner join live_rows as r on r.sheet_no = p.sheet_no and r.row_no = p.row_no
 where e.peers >= l.peers_least
+    -- The rule asks for both; this one is quickly told.
+    and (p.cost_minor > l.cost_times * e.middle_minor or p.cost_minor * l.cost_times < e.middle_minor)

@@ -1,6 +1,28 @@
 -- Grain: one row per payment after which a member has had more than was owed up to that day, with the
 -- member's weighings of by then that wait: they may be what was paid for.
-with movement as (
+with of_day as (
+    select
+        member_no, day,
+        sum(case when to_account = 'member' then amount_minor else -amount_minor end) as left_minor
+    from transfers
+    where 'member' in (from_account, to_account)
+    group by member_no, day
+),
+by_day as (
+    select
+        member_no,
+        sum(left_minor) over (
+            partition by member_no order by day rows unbounded preceding
+        ) as left_minor
+    from of_day
+),
+-- Few members were ever paid too much by the end of a day: only theirs are looked at one by one.
+overpaid as (
+    select distinct member_no
+    from by_day
+    where left_minor < 0
+),
+movement as (
     select
         member_no,
         day,
@@ -15,7 +37,8 @@ with movement as (
             *, case when to_account = 'member' then amount_minor else -amount_minor end as credit_minor
         from transfers
         where 'member' in (from_account, to_account)
-    )
+    ) as signed
+    semi join overpaid using (member_no)
 ),
 running as (
     select

@@ -2,7 +2,7 @@
 -- weighing bears, void and spoiled ones apart.
 with written as (
     select
-        station, receipt_book, receipt_no, min((sheet_no, row_no)) as place
+        station, receipt_book, receipt_no, min(place_of(sheet_no, row_no)) as place
     from live_rows
     where station is not null and receipt_book is not null and receipt_no is not null
     group by station, receipt_book, receipt_no
@@ -35,10 +35,9 @@ gaps as (
     group by t.station, t.receipt_book, t.earlier_no, t.receipt_no, t.place
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.receipt_no, g.station, g.receipt_book, g.from_no, g.to_no,
+    sheet_of(g.place) as sheet_no, row_of(g.place) as row_no, g.station, g.receipt_book, g.from_no, g.to_no,
     g.missing,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from gaps as g
-inner join live_rows as r on r.sheet_no = g.place[1] and r.row_no = g.place[2]
 where g.missing > 0

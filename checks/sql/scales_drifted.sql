@@ -57,7 +57,7 @@ first_moved as (
 ),
 weighed as (
     select
-        f.scale, any_value(f.m) as m, min((w.sheet_no, w.row_no)) as place,
+        f.scale, any_value(f.m) as m, min(place_of(w.sheet_no, w.row_no)) as place,
         cast(sum(w.net_kg) as decimal(14, 3)) as net_kg,
         cast(sum(v.value_minor) as bigint) as value_minor
     from first_moved as f
@@ -67,7 +67,7 @@ weighed as (
     group by f.scale
 )
 select
-    r.sheet_no, r.row_no, r.row_key, w.scale,
+    sheet_of(w.place) as sheet_no, row_of(w.place) as row_no, w.scale,
     w.m.from_day, w.m.to_day, w.m.late_pairs, w.m.early_pairs,
     cast(w.m.late_bp / 100 as decimal(14, 2)) as late_pct,
     cast(w.m.early_bp / 100 as decimal(14, 2)) as early_pct,
@@ -79,4 +79,3 @@ select
         cast(w.value_minor as hugeint) * cast(abs(w.m.shift_bp) as bigint), 10000::hugeint
     ) as bigint) as minor_at_stake
 from weighed as w
-inner join live_rows as r on r.sheet_no = w.place[1] and r.row_no = w.place[2]

@@ -45,7 +45,7 @@ peers as (
     group by zone, species
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.trees_bearing, g.trees_bearing as trees_bearing_all, g.gbe_kg,
+    g.place[2] as sheet_no, g.place[3] as row_no, g.trees_bearing as trees_bearing_all, g.gbe_kg,
     g.gbe_per_tree_kg, g.zone, g.species, g.stumped, p.peers, p.middle_per_tree_kg,
     cast(modified_z(g.ln_kg, p.middle_ln, p.mad_ln) as decimal(14, 2)) as score,
     l.peers_score, l.peers_times, l.yield_per_tree_usual, l.yield_per_tree_high,
@@ -61,5 +61,4 @@ from grown as g
 cross join season_days as d
 inner join peers as p on p.zone = g.zone and p.species = g.species
 inner join limits_here as l on l.station = '' and l.species = g.species and l.form = ''
-inner join live_rows as r on r.sheet_no = g.place[2] and r.row_no = g.place[3]
 where p.peers >= l.peers_least

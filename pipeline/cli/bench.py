@@ -72,3 +72,51 @@ def money(deliveries: int, members: int, as_json: bool) -> None:
         show.as_json(found)
     else:
         show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+
+
+@bench.command()
+@click.option(
+    "--members", type=click.IntRange(400), default=100_000, show_default=True, help="Members."
+)
+@click.option(
+    "--deliveries",
+    type=click.IntRange(4000),
+    default=1_000_000,
+    show_default=True,
+    help="Receipts; each has one line or more.",
+)
+@json_option
+def rules(members: int, deliveries: int, as_json: bool) -> None:
+    """Measure all rules over a season, beside DuckDB's own reading of the season's sheets.
+
+    \b
+    Example: weighbook bench rules --members 10000 --deliveries 100000
+    """
+    from pipeline.bench.rules import measure_rules
+    from pipeline.cli import show
+
+    found = measure_rules(
+        members, deliveries, told=lambda part: click.echo(f"... {part}", err=True)
+    )
+    if as_json:
+        show.as_json(found.figures())
+        return
+    show.table(
+        (f"{found.deliveries:,} deliveries, {found.cores} cores", "s", "cpu s", ""),
+        [
+            (
+                f"DuckDB read_csv, {found.rows:,} rows of {found.sheets:,} sheets",
+                f"{found.floor.wall_s:.2f}",
+                f"{found.floor.cpu_s:.2f}",
+                "",
+            ),
+            (
+                f"{found.rules} rules, {found.flags:,} flags",
+                f"{found.ours.wall_s:.2f}",
+                f"{found.ours.cpu_s:.2f}",
+                f"{found.over_floor:.2f} x",
+            ),
+            ("most memory", "", "", f"{found.peak_mib:,.0f} MiB"),
+        ],
+        right=" rr ",
+    )

@@ -32,6 +32,13 @@ create or replace temp macro grams(kg decimal(14, 3)) as cast(kg * 1000 as bigin
 create or replace temp macro kg_from_grams(g bigint) as
     cast(cast(g as decimal(18, 0)) * 0.001 as decimal(14, 3));
 
+-- Where a row stands, as one number that orders as sheet and row do: a pair of numbers is slow to
+-- compare in groups.
+create or replace temp macro place_of(sheet_no integer, row_no integer) as
+    (cast(sheet_no as bigint) * 4294967296 + row_no);
+create or replace temp macro sheet_of(place bigint) as cast(place // 4294967296 as integer);
+create or replace temp macro row_of(place bigint) as cast(place % 4294967296 as integer);
+
 -- ---- money: BIGINT minor units ------------------------------------------------------------------
 
 -- Value of a weight, minor units: net kg x price per kg (four places), multiplied first, rounded
