@@ -40,6 +40,7 @@ NOTHING_TO_FIND = {
     "member_numbers_off": "select 1 from numbers_off limit 1",
     "keys_twice": "select 1 from live_rows where has_key group by row_key "
     "having count(*) > 1 limit 1",
+    "after_closing": "select 1 from closing limit 1",
     "late_sheets": "select 1 from live_rows as c "
     "inner join sheets as s on s.sheet_no = c.sheet_no cross join season_days as d "
     "where s.taken_day > (select taken_day from first_taken) "

@@ -61,18 +61,6 @@ class Basis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Deduction:
-    """A deduction on each delivery: by `percent` of its value or `per_kg`, with what allows it."""
-
-    code: str
-    name: str
-    authority: str
-    form: str
-    percent: Decimal | None
-    per_kg: Decimal | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LimitSetting:
     """A limit that differs from its default: for all, or one species, form, zone or station."""
 
@@ -109,3 +97,16 @@ class SheetSettings:
     decimal_mark: str = ""
     quintal_kg: Decimal = Decimal(100)
     empty_marks: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """Somebody who works with the book, and the roles that he or she has in it."""
+
+    name: str
+    roles: tuple[str, ...]
+
+
+ROLES = ("clerk", "manager", "treasurer", "chair", "auditor", "trainer")
+# Who may post or pay money, either as the one who does it or as the second.
+MONEY_ROLES = ("manager", "treasurer", "chair")

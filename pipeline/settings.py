@@ -9,19 +9,22 @@ from itertools import pairwise
 from checks.limits import UnknownLimit, refuse_unknown
 from pipeline.book_toml import Table
 from pipeline.declared import (
+    ROLES,
     Basis,
-    Deduction,
     LimitSetting,
     Measure,
     Meter,
+    Person,
     Scale,
     Season,
     SheetSettings,
     Station,
 )
+from pipeline.declared_money import Deduction, Paying, Premium, Voting
 from pipeline.errors import SettingsError
 from pipeline.intake.limits import DEFAULT, LEAST, MOST, NAMES, IntakeLimits
 from pipeline.money import UnknownCurrency, decimals
+from pipeline.settings_money import deduction, paying, premium, voting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +51,10 @@ class Settings:
     basis: Basis = field(default_factory=Basis)
     sheets: SheetSettings = field(default_factory=SheetSettings)
     intake: IntakeLimits = DEFAULT
+    people: tuple[Person, ...] = ()
+    premiums: tuple[Premium, ...] = ()
+    paying: Paying = field(default_factory=Paying)
+    voting: Voting = field(default_factory=Voting)
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
@@ -85,7 +92,7 @@ def read_settings(text: str) -> Settings:
             for t in whole.tables("station")
         ),
         scales=tuple(_scale(table) for table in whole.tables("scale")),
-        deductions=tuple(_deduction(table) for table in whole.tables("deduction")),
+        deductions=tuple(deduction(t, places) for t in whole.tables("deduction")),
         limits=tuple(_limit(table) for table in whole.tables("limit")),
         gate={
             key: Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
@@ -95,6 +102,13 @@ def read_settings(text: str) -> Settings:
         basis=_basis(Table("basis", whole.raw.get("basis", {}))),
         sheets=_sheets(Table("sheets", whole.raw.get("sheets", {}))),
         intake=_intake(Table("intake", whole.raw.get("intake", {}))),
+        people=tuple(_person(table) for table in whole.tables("person")),
+        premiums=(
+            *(premium(t, discount=False) for t in whole.tables("premium")),
+            *(premium(t, discount=True) for t in whole.tables("discount")),
+        ),
+        paying=paying(Table("paying", whole.raw.get("paying", {})), places),
+        voting=voting(Table("voting", whole.raw.get("voting", {}))),
     )
     _refuse_contradictions(settings)
     return settings
@@ -121,22 +135,6 @@ def _scale(table: Table) -> Scale:
     if scale.interval_kg == 0 or scale.capacity_kg <= scale.interval_kg:
         raise table.wrong("interval_kg", "the interval is above nought and below the capacity.")
     return scale
-
-
-def _deduction(table: Table) -> Deduction:
-    if ("percent" in table.raw) == ("per_kg" in table.raw):
-        raise table.wrong("percent", "give either percent or per_kg, one of the two.")
-    percent = table.number("percent") if "percent" in table.raw else None
-    if percent is not None and percent > 100:
-        raise table.wrong("percent", "a deduction takes at most 100 percent.")
-    return Deduction(
-        code=table.text("code"),
-        name=table.text("name"),
-        authority=table.text("authority"),
-        form=table.text("form", ""),
-        percent=percent,
-        per_kg=table.number("per_kg") if "per_kg" in table.raw else None,
-    )
 
 
 def _measure(table: Table) -> Measure:
@@ -171,6 +169,10 @@ def _basis(table: Table) -> Basis:
         raise table.wrong("green", 'write "factors" or "measured".')
     given = {"least_kg": table.number("least_kg")} if "least_kg" in table.raw else {}
     return Basis(green=green, **given)
+
+
+def _person(table: Table) -> Person:
+    return Person(name=table.text("name"), roles=table.texts("roles", ROLES))
 
 
 def _sheets(table: Table) -> SheetSettings:
@@ -219,11 +221,13 @@ def _refuse_contradictions(settings: Settings) -> None:
         ("station", [s.code for s in settings.stations]),
         ("scale", [s.code for s in settings.scales]),
         ("deduction", [d.code for d in settings.deductions]),
+        ("premium", [p.code for p in settings.premiums]),
         ("meter", [m.code for m in settings.meters]),
+        ("person", [p.name for p in settings.people]),
     ):
         twice = sorted({code for code in codes if codes.count(code) > 1})
         if twice:
-            raise SettingsError(f"book.toml: [[{what}]] code {twice[0]!r} is there twice.")
+            raise SettingsError(f"book.toml: [[{what}]] {twice[0]!r} is there twice.")
     if not settings.seasons:
         raise SettingsError("book.toml: no [[season]] is declared. Give its code and days.")
     ordered = sorted(settings.seasons, key=lambda s: s.first_day)

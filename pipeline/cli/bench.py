@@ -55,6 +55,26 @@ def intake(rows: int, as_json: bool) -> None:
 
 
 @bench.command()
+@click.option("--deliveries", type=click.IntRange(1000), default=1_000_000, show_default=True)
+@click.option("--members", type=click.IntRange(100), default=100_000, show_default=True)
+@json_option
+def money(deliveries: int, members: int, as_json: bool) -> None:
+    """Measure pricing, deducting, posting and totalling a season, and a week that comes into it.
+
+    \b
+    Example: weighbook bench money --json
+    """
+    from pipeline.bench.money import bench_money
+    from pipeline.cli import show
+
+    found = bench_money(deliveries=deliveries, members=members)
+    if as_json:
+        show.as_json(found)
+    else:
+        show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+
+
+@bench.command()
 @click.option(
     "--members", type=click.IntRange(400), default=100_000, show_default=True, help="Members."
 )

@@ -149,6 +149,15 @@ name = "Transport to the drying station"
 authority = "General meeting of 14 February 2026, resolution 5"
 form = "fresh_cherry"
 per_kg = "0.02"
+
+# Paid in until a member holds 10.00 of share capital; kept apart from coffee money.
+[[deduction]]
+code = "shares"
+name = "Share contribution"
+authority = "Statutes, article 9"
+takes = "shares"
+percent = "1"
+until = "10.00"
 """
 
 _PICKED_BEFORE = """\

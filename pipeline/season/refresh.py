@@ -7,7 +7,7 @@ import duckdb
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal, Line
 from pipeline.intake.kept import Reader
-from pipeline.season.amend import apply_amendment, note_decision
+from pipeline.season.amend import apply_amendment, note_closed, note_decision, note_posted
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
@@ -113,6 +113,10 @@ def _apply(
             waiting = []
             note_decision(con, line)
             apply_amendment(con, line, settings)
+        elif line.what == "posted":
+            note_posted(con, line)
+        elif line.what == "closed" and line.body["season"] == season:
+            note_closed(con, line)
     insert_sheets(con, book, settings, waiting, reader)
 
 

@@ -25,6 +25,7 @@ DERIVED = (
     "unmatched",
     "valued",
     "transfers",
+    "untaken",
     "coffee_moves",
     "coffee_origins",
     "coffee_aside",
@@ -39,6 +40,8 @@ VIEWS = {
     "known_plots": ("plots",),
     "lot_times": ("live_lots",),
 }
+# Small tables of what the journal says beside sheets and decisions.
+JOURNALLED = ("posted", "closing")
 # Days that change with a sheet of any kind.
 DAYS = ("first_taken", "last_taken")
 
@@ -105,6 +108,10 @@ class Steps:
             return self._written[name]
         if name in self._days:
             return self._days[name]
+        if name in JOURNALLED:
+            return str(
+                rows(self._con, f"select string_agg({name}, ',' order by {name}) from {name}")
+            )
         if name in kinds():
             return f"{self._rows(name)} {self._states(name)}"
         if name.startswith("check_"):
@@ -147,7 +154,7 @@ def _words(text: str) -> frozenset[str]:
 @cache
 def _known() -> frozenset[str]:
     own = {f"{before}{kind}" for kind in kinds() for before in ("", "rows_", "live_", "check_")}
-    return frozenset({*own, *VIEWS, *DAYS, *DERIVED})
+    return frozenset({*own, *VIEWS, *DAYS, *JOURNALLED, *DERIVED})
 
 
 @cache

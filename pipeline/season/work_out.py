@@ -24,6 +24,7 @@ from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.match import match_season
+from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.overlaps import note_overlaps
 from pipeline.season.steps import Steps, reads_of, sql_reads
 from pipeline.season.tables import note_succession, rows, season_sql
@@ -58,11 +59,13 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
         if kind in here:
             _check(con, steps, kind)
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
-    money = {"decimals": settings.decimals}
-    _query(con, steps, "transfers", money)
-    _query(con, steps, "member_coffee")
+    steps.step(
+        "money",
+        (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS},
+        lambda: work_out_money(con, settings),
+        writes=OF_MEMBERS,
+    )
     _query(con, steps, "member_yield")
-    _query(con, steps, "member_season", money)
     overlaps = _anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
     steps.step("plot_overlaps", sql_reads("boundaries"), overlaps, writes=["plot_overlaps"])
     for kind in here:

@@ -4,6 +4,7 @@ import duckdb
 
 from checks.limits import write_limits
 from pipeline.declared import LimitSetting
+from pipeline.season.money import write_money_settings
 from pipeline.settings import Settings
 
 
@@ -25,11 +26,7 @@ def write_settings(con: duckdb.DuckDBPyConnection, settings: Settings, season: s
                 scale.verified,
             ],
         )
-    for position, d in enumerate(settings.deductions, start=1):
-        con.execute(
-            "insert into deductions values (?, ?, ?, ?, ?, ?, ?)",
-            [position, d.code, d.name, d.authority, d.form or None, d.percent, d.per_kg],
-        )
+    write_money_settings(con, settings)
     for meter in settings.meters:
         con.execute(
             "insert into meters values (?, ?, ?)", [meter.code, meter.station, meter.method]

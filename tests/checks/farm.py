@@ -1,6 +1,7 @@
 """Rows for the rules on farm records and payments."""
 
 from tests.checks.cases import (
+    LEFT,
     OVERPAID,
     OWED,
     STRANGER,
@@ -67,4 +68,15 @@ PAYMENTS = [
     limit("paid-more-than-owed", member_no=OWED, day="2026-05-04", amount="58.20"),
     passes("paid-more-than-owed", member_no=OVERPAID, amount="58.00"),
     fails("paid-more-than-owed", member_no=OVERPAID, amount="0.21"),
+    passes("payment-after-leaving"),
+    limit("payment-after-leaving", member_no=LEFT, day="2026-05-08"),
+    fails("payment-after-leaving", member_no=LEFT, day="2026-05-09"),
+    limit("payment-after-leaving", "payment-after-leaving", member_no=LEFT, day="2026-05-09"),
+    passes("same-reference-twice", reference="TX-1"),
+    passes("same-reference-twice", payment_no="SAME-1", reference="TX-2"),
+    fails("same-reference-twice", payment_no="SAME-2", reference="TX-2"),
+    # What comes back is of these.
+    passes("paid-more-than-owed", payment_no="BACK"),
+    passes("paid-more-than-owed", payment_no="WHOLE"),
+    passes("paid-more-than-owed", payment_no="MORE"),
 ]

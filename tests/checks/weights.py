@@ -121,6 +121,10 @@ WEIGHINGS = [
             (fails, "2026-03-30", ("no-price",)),
         )
     ),
+    passes("price-needs-moisture", grade="M"),
+    fails("price-needs-moisture", "moisture-missing", grade="M", moisture_pct=""),
+    limit("no-price", grade="M", moisture_pct="13"),
+    limit("no-price", "no-price", grade="M", moisture_pct="13.01"),
     passes("no-price"),
     limit("no-price", grade="2", day="2026-05-04"),
     limit("no-price", "no-price", grade="2", day="2026-05-03"),

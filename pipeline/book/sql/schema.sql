@@ -103,23 +103,12 @@ create table scales (
     interval_kg decimal(14, 3) not null, class varchar not null, verified date
 );
 create table meters (meter varchar primary key, station varchar not null, method varchar not null);
-create table deductions (
-    position integer primary key, deduction varchar not null, name varchar not null, authority varchar not null,
-    form varchar, percent decimal(7, 4), per_kg decimal(14, 4)
-);
 create table season_days (first_day date not null, last_day date not null);
 
 -- One row per species and form: how many kilograms of it make one of green coffee, and by what.
 create table green_basis (
     species varchar not null, form varchar not null, per_green decimal(14, 4), basis varchar not null,
     measured_kg decimal(14, 3), primary key (species, form)
-);
-
--- One row per weighing: what it is worth, by which price row, and its green bean equivalent.
-create table valued (
-    sheet_no integer not null, row_no integer not null,
-    price_per_kg decimal(14, 4), price_sheet_no integer, price_row_no integer,
-    value_minor bigint, gbe_kg decimal(14, 3)
 );
 
 -- One row per pair: a member's own record and the delivery that the station weighed (its receipt; the
@@ -185,15 +174,6 @@ create table decisions (
     decided_at varchar not null
 );
 
--- One row per movement of money from one account to another: balanced by being one row.
--- what: opening, coffee, deduction, payment. Accounts: opening, coffee, member, deduction:<code>, cash,
--- bank, mobile; `before` where the movement was made before the book began.
-create table transfers (
-    day date not null, what varchar not null, from_account varchar not null, to_account varchar not null,
-    member_no varchar not null, amount_minor bigint not null,
-    kind varchar not null, sheet_no integer not null, row_no integer not null
-);
-
 -- One row per member, species and form delivered: counted coffee only.
 create table member_coffee (
     member_no varchar not null, species varchar not null, form varchar not null,
@@ -206,27 +186,6 @@ create table member_yield (
     trees bigint, trees_bearing bigint, area_ha decimal(14, 4),
     gbe_kg decimal(14, 3) not null,
     gbe_per_tree_kg decimal(14, 3), gbe_per_ha_kg decimal(14, 1)
-);
-
--- One row per member in the register: the money and the farm record of the season.
-create table member_season (
-    member_no varchar primary key,
-    opening_minor bigint not null,
-    deliveries bigint not null,
-    gbe_kg decimal(14, 3) not null,
-    value_minor bigint not null,
-    deducted_minor bigint not null,
-    paid_minor bigint not null,
-    balance_minor bigint not null,
-    waiting_rows bigint not null,
-    waiting_kg decimal(14, 3) not null,
-    record_rows bigint not null,
-    record_weeks bigint not null,
-    record_cost_minor bigint,
-    family_days decimal(14, 1),
-    hired_days decimal(14, 1),
-    margin_minor bigint,
-    margin_per_kg decimal(14, 4)
 );
 
 -- One row per weighed step of a lot, weights in grams; what the step may give, and the difference named.
