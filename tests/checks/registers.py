@@ -19,14 +19,19 @@ from tests.checks.cases import (
 from tests.take.small import number
 
 
-def square(degrees: str) -> str:
-    """A square at 36 degrees east, from the equator on, as WKT."""
-    east = 36 + float(degrees)
-    return f"POLYGON ((36 0, {east} 0, {east} {degrees}, 36 {degrees}, 36 0))"
+def square(degrees: str, west: float = 36) -> str:
+    """A square from the equator on, as WKT; elsewhere for each plot, so that none overlap."""
+    east = west + float(degrees)
+    return f"POLYGON (({west} 0, {east} 0, {east} {degrees}, {west} {degrees}, {west} 0))"
+
+
+def overlapping(west: int, share: float) -> str:
+    """A square of 0.3386 ha, of which this share lies over that of `west`."""
+    return square("0.0005245", west + (1 - share) * 0.0005245)
 
 
 # 0.2720 ha on the ellipsoid; a quarter more is 0.3400 ha.
-ROUND = square("0.0004701")
+ROUND, ROUND_ELSEWHERE = square("0.0004701", 37), square("0.0004701", 38)
 
 MEMBERS = [
     *cells_of({"joined": "last spring"}, {"village": ""}),
@@ -128,8 +133,15 @@ PLOTS = [
     fails("boundary-missing", "density-off-species", area_ha="4.0001", row_spacing_m=""),
     passes("area-off-boundary", boundary=square("0.0005245")),
     limit("area-off-boundary", boundary=ROUND, area_ha="0.34"),
-    limit("area-off-boundary", "area-off-boundary", boundary=ROUND, area_ha="0.3401"),
-    fails("area-off-boundary", boundary=square("0.005"), area_ha="0.34"),
+    limit("area-off-boundary", "area-off-boundary", boundary=ROUND_ELSEWHERE, area_ha="0.3401"),
+    fails("area-off-boundary", boundary=square("0.005", 39), area_ha="0.34"),
+    # Four decimals of a hectare: 0.0338 of 0.3386 ha is 9.98 %, 0.0339 is 10.01 %.
+    passes("plots-overlap", boundary=square("0.0005245", 41)),
+    limit("plots-overlap", boundary=overlapping(41, 0.0998)),
+    passes("plots-overlap", boundary=square("0.0005245", 42)),
+    limit("plots-overlap", "plots-overlap", boundary=overlapping(42, 0.1002)),
+    passes("plots-overlap", boundary=square("0.0005245", 43)),
+    fails("plots-overlap", boundary=overlapping(43, 0.5)),
     # A point encloses nothing to compare with.
     passes("area-off-boundary", boundary="POINT (36.1 -1.2)"),
     passes("yield-above-ceiling"),
