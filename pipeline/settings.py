@@ -9,11 +9,13 @@ from itertools import pairwise
 from checks.limits import UnknownLimit, refuse_unknown
 from pipeline.book_toml import Table
 from pipeline.declared import (
+    ROLES,
     Basis,
     Deduction,
     LimitSetting,
     Measure,
     Meter,
+    Person,
     Scale,
     Season,
     SheetSettings,
@@ -45,6 +47,7 @@ class Settings:
     gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
     measures: tuple[Measure, ...] = ()
     meters: tuple[Meter, ...] = ()
+    people: tuple[Person, ...] = ()
     basis: Basis = field(default_factory=Basis)
     sheets: SheetSettings = field(default_factory=SheetSettings)
     intake: IntakeLimits = DEFAULT
@@ -56,6 +59,11 @@ class Settings:
                 return season
         known = ", ".join(season.code for season in self.seasons)
         raise SettingsError(f"There is no season {code!r} in book.toml. It declares: {known}.")
+
+    def person(self, name: str) -> Person | None:
+        """Return the declared person of a name, capitals apart, or None."""
+        wanted = name.strip().casefold()
+        return next((one for one in self.people if one.name.casefold() == wanted), None)
 
 
 def read_settings(text: str) -> Settings:
@@ -92,6 +100,7 @@ def read_settings(text: str) -> Settings:
         },
         measures=tuple(_measure(table) for table in whole.tables("measure")),
         meters=tuple(_meter(table) for table in whole.tables("meter")),
+        people=tuple(_person(table) for table in whole.tables("person")),
         basis=_basis(Table("basis", whole.raw.get("basis", {}))),
         sheets=_sheets(Table("sheets", whole.raw.get("sheets", {}))),
         intake=_intake(Table("intake", whole.raw.get("intake", {}))),
@@ -165,6 +174,19 @@ def _meter(table: Table) -> Meter:
     )
 
 
+def _person(table: Table) -> Person:
+    person = Person(
+        name=table.text("name").strip(),
+        roles=tuple(str(role) for role in table.raw.get("roles", [])),
+        member_no=table.text("member_no", ""),
+        relatives=tuple(str(number) for number in table.raw.get("relatives", [])),
+        stations=tuple(str(code) for code in table.raw.get("stations", [])),
+    )
+    if not person.roles or not set(person.roles) <= set(ROLES):
+        raise table.wrong("roles", f"give one or more of: {', '.join(ROLES)}.")
+    return person
+
+
 def _basis(table: Table) -> Basis:
     green = table.text("green", "factors")
     if green not in ("factors", "measured"):
@@ -219,10 +241,11 @@ def _refuse_contradictions(settings: Settings) -> None:
         ("scale", [s.code for s in settings.scales]),
         ("deduction", [d.code for d in settings.deductions]),
         ("meter", [m.code for m in settings.meters]),
+        ("person", [p.name.casefold() for p in settings.people]),
     ):
         twice = sorted({code for code in codes if codes.count(code) > 1})
         if twice:
-            raise SettingsError(f"book.toml: [[{what}]] code {twice[0]!r} is there twice.")
+            raise SettingsError(f"book.toml: [[{what}]] {twice[0]!r} is there twice.")
     if not settings.seasons:
         raise SettingsError("book.toml: no [[season]] is declared. Give its code and days.")
     ordered = sorted(settings.seasons, key=lambda s: s.first_day)
@@ -238,6 +261,11 @@ def _refuse_contradictions(settings: Settings) -> None:
         if limit.station and limit.station not in stations:
             raise SettingsError(
                 f"book.toml, [[limit]] {limit.name}: station {limit.station!r} is not declared."
+            )
+    for person in settings.people:
+        if unknown := set(person.stations) - stations:
+            raise SettingsError(
+                f"book.toml, [[person]] {person.name}: station {min(unknown)!r} is not declared."
             )
     for what, declared in (("scale", settings.scales), ("meter", settings.meters)):
         for one in declared:

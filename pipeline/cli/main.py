@@ -18,7 +18,10 @@ COMMANDS = {
     "template": "pipeline.cli.kinds",
     "changes": "pipeline.cli.deciding",
     "flags": "pipeline.cli.deciding",
-    "decide": "pipeline.cli.deciding",
+    "decide": "pipeline.cli.judging",
+    "take-back": "pipeline.cli.judging",
+    "ask": "pipeline.cli.judging",
+    "awaited": "pipeline.cli.judging",
     "coffee": "pipeline.cli.coffee",
     "lots": "pipeline.cli.coffee",
     "weights": "pipeline.cli.coffee",
@@ -47,7 +50,7 @@ class Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module: Any = importlib.import_module(COMMANDS[cmd_name])
-        command: click.Command = getattr(module, cmd_name)
+        command: click.Command = getattr(module, cmd_name.replace("-", "_"))
         return command
 
     def invoke(self, ctx: click.Context) -> Any:
