@@ -1,5 +1,6 @@
 """The tables of book.toml, each of which says where it is when a key is missing or wrong."""
 
+from collections.abc import Sequence
 from datetime import date
 from decimal import Decimal, InvalidOperation
 from typing import Any, cast
@@ -51,6 +52,17 @@ class Table:
         if not value.is_finite() or value < 0:
             raise self.wrong(key, "a number of nought or more is needed here.")
         return value
+
+    def texts(self, key: str, allowed: Sequence[str] = ()) -> tuple[str, ...]:
+        """Read a list of texts, each one of those allowed; none where the key is not there."""
+        value: Any = self.raw.get(key, [])
+        wanted = f"a list of: {', '.join(allowed)}" if allowed else "a list of texts"
+        if not isinstance(value, list):
+            raise self.wrong(key, f"{wanted} is needed here.")
+        found = cast(list[object], value)
+        if any(not isinstance(one, str) or (allowed and one not in allowed) for one in found):
+            raise self.wrong(key, f"{wanted} is needed here.")
+        return tuple(str(one) for one in found)
 
     def tables(self, key: str) -> "list[Table]":
         """Read the tables of one name, none where there are none."""

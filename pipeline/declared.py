@@ -96,29 +96,6 @@ class Measure:
     authority: str
 
 
-# What a person may do; each role alone, a person may have several.
-ROLES = ("clerk", "manager", "treasurer", "trainer", "member", "auditor")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Person:
-    """Somebody who works with the book: name, roles, and whose rows are theirs or a relative's.
-
-    `stations`: those that a clerk works for, none for all; `relatives`: members' numbers.
-    """
-
-    name: str
-    roles: tuple[str, ...]
-    member_no: str = ""
-    relatives: tuple[str, ...] = ()
-    stations: tuple[str, ...] = ()
-
-    @property
-    def near(self) -> frozenset[str]:
-        """The members whose rows this person does not decide on: their own and relatives'."""
-        return frozenset((self.member_no, *self.relatives)) - {""}
-
-
 @dataclass(frozen=True, slots=True, kw_only=True)
 class SheetSettings:
     """How sheets are read where they themselves do not say: table [sheets] of book.toml.
@@ -131,3 +108,28 @@ class SheetSettings:
     decimal_mark: str = ""
     quintal_kg: Decimal = Decimal(100)
     empty_marks: tuple[str, ...] = ()
+
+
+ROLES = ("clerk", "manager", "treasurer", "chair", "auditor", "trainer")
+# Who may post or pay money, either as the one who does it or as the second.
+MONEY_ROLES = ("manager", "treasurer", "chair")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """Somebody who works with the book: the roles in it, and the members who are near.
+
+    `member_no`, `relatives`: members on whose rows this person does not decide. `stations`: those a
+    clerk works for, none for all.
+    """
+
+    name: str
+    roles: tuple[str, ...]
+    member_no: str = ""
+    relatives: tuple[str, ...] = ()
+    stations: tuple[str, ...] = ()
+
+    @property
+    def near(self) -> frozenset[str]:
+        """The members whose rows this person does not decide on."""
+        return frozenset((self.member_no, *self.relatives)) - {""}

@@ -47,10 +47,10 @@ class Settings:
     gate: dict[str, Decimal] = field(default_factory=dict[str, Decimal])
     measures: tuple[Measure, ...] = ()
     meters: tuple[Meter, ...] = ()
-    people: tuple[Person, ...] = ()
     basis: Basis = field(default_factory=Basis)
     sheets: SheetSettings = field(default_factory=SheetSettings)
     intake: IntakeLimits = DEFAULT
+    people: tuple[Person, ...] = ()
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
@@ -100,10 +100,10 @@ def read_settings(text: str) -> Settings:
         },
         measures=tuple(_measure(table) for table in whole.tables("measure")),
         meters=tuple(_meter(table) for table in whole.tables("meter")),
-        people=tuple(_person(table) for table in whole.tables("person")),
         basis=_basis(Table("basis", whole.raw.get("basis", {}))),
         sheets=_sheets(Table("sheets", whole.raw.get("sheets", {}))),
         intake=_intake(Table("intake", whole.raw.get("intake", {}))),
+        people=tuple(_person(table) for table in whole.tables("person")),
     )
     _refuse_contradictions(settings)
     return settings
@@ -174,25 +174,22 @@ def _meter(table: Table) -> Meter:
     )
 
 
-def _person(table: Table) -> Person:
-    person = Person(
-        name=table.text("name").strip(),
-        roles=tuple(str(role) for role in table.raw.get("roles", [])),
-        member_no=table.text("member_no", ""),
-        relatives=tuple(str(number) for number in table.raw.get("relatives", [])),
-        stations=tuple(str(code) for code in table.raw.get("stations", [])),
-    )
-    if not person.roles or not set(person.roles) <= set(ROLES):
-        raise table.wrong("roles", f"give one or more of: {', '.join(ROLES)}.")
-    return person
-
-
 def _basis(table: Table) -> Basis:
     green = table.text("green", "factors")
     if green not in ("factors", "measured"):
         raise table.wrong("green", 'write "factors" or "measured".')
     given = {"least_kg": table.number("least_kg")} if "least_kg" in table.raw else {}
     return Basis(green=green, **given)
+
+
+def _person(table: Table) -> Person:
+    return Person(
+        name=table.text("name").strip(),
+        roles=table.texts("roles", ROLES),
+        member_no=table.text("member_no", ""),
+        relatives=table.texts("relatives"),
+        stations=table.texts("stations"),
+    )
 
 
 def _sheets(table: Table) -> SheetSettings:
@@ -241,9 +238,11 @@ def _refuse_contradictions(settings: Settings) -> None:
         ("scale", [s.code for s in settings.scales]),
         ("deduction", [d.code for d in settings.deductions]),
         ("meter", [m.code for m in settings.meters]),
-        ("person", [p.name.casefold() for p in settings.people]),
+        ("person", [p.name for p in settings.people]),
     ):
-        twice = sorted({code for code in codes if codes.count(code) > 1})
+        # Codes are compared in capitals everywhere, and names of people as they may be typed.
+        folded = [code.casefold() for code in codes]
+        twice = sorted({code for code in codes if folded.count(code.casefold()) > 1})
         if twice:
             raise SettingsError(f"book.toml: [[{what}]] {twice[0]!r} is there twice.")
     if not settings.seasons:

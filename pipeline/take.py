@@ -1,15 +1,11 @@
 """Takes sheets into a book: keep the bytes, write the journal line, bring the seasons up to it."""
 
-import json
 import mmap
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
-from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
-
-import polars as pl
 
 from pipeline.arrive import (
     Arrival,
@@ -25,37 +21,11 @@ from pipeline.intake.read import LARGE
 from pipeline.intake.speaks import Answer
 from pipeline.intake.together import AT_ONCE, BYTES_AT_ONCE
 from pipeline.season.generations import current_path
-from pipeline.season.kept_sheets import KeptSheet, kept_sheets, standing_sheets
+from pipeline.season.kept_sheets import KeptSheet, kept_sheets
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
+from pipeline.taken import Taken, absent, results
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
-
-STATES = ("counted", "held", "sent_back", "replaced", "left_out")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Taken:
-    """What became of one sheet: where its rows are now, or why it was not read.
-
-    `status`: "taken", "known" (the same bytes were taken before), "kept" (not read, but kept) or
-    "absent" (there is no such file). `message` is a sentence wherever the clerk has something to
-    do; `question`: what is doubtful, with the likely `answers`; `notes`: code, row_no, sentence.
-    """
-
-    sheet: str
-    status: str
-    kind: str = ""
-    version: int = 1
-    arrived: int = 0
-    counted: int = 0
-    held: int = 0
-    sent_back: int = 0
-    replaced: int = 0
-    left_out: int = 0
-    message: str = ""
-    question: str = ""
-    answers: tuple[str, ...] = ()
-    notes: tuple[dict[str, Any], ...] = ()
 
 
 def take(
@@ -76,31 +46,40 @@ def take(
     """
     at = at or now()
     day = day or date.fromisoformat(at[:10])
+    return take_by_day(book, [(day, paths)], by=by, answer=answer, progress=progress, at=at)
+
+
+def take_by_day(
+    book: Book,
+    days: Sequence[tuple[date, Sequence[Path]]],
+    *,
+    by: str,
+    answer: Answer | None = None,
+    progress: Callable[[int], None] | None = None,
+    at: str = "",
+) -> list[Taken]:
+    """Take the sheets of many days, a journal line each; the seasons are worked out at the end.
+
+    Otherwise as `take`. A season's backlog costs little more than one day of it so.
+    """
+    at = at or now()
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
-        work = _Taking(book, settings, answer or Answer(), kept_sheets(journal))
+        reader = Reader(settings.intake)
         files: list[Taken | str] = []
-        for some in _batches(paths):
-            files += work.read(some)
-            if progress:
-                progress(len(some))
-        journal, entries = _noted(work, journal, day, by, at)
-        bring_up_to_date(book, journal, settings, reader=work.reader)
-        new = {(entry["sha256"], entry["part"]) for entry in entries}
-        return _results(book, journal, settings, paths, files, new)
-
-
-def take_by_day(book: Book, days: Sequence[tuple[date, Sequence[Path]]], *, by: str) -> None:
-    """Take the sheets of many days, a journal line each; the seasons are worked out at the end."""
-    at = now()
-    with writing(book):
-        journal, settings = note_settings(book, book.journal(), at)
+        new: set[tuple[str, str]] = set()
         for day, paths in days:
-            work = _Taking(book, settings, Answer(), kept_sheets(journal))
+            kept = kept_sheets(journal)
+            work = _Taking(book, settings, answer or Answer(), kept, reader)
             for some in _batches(paths):
-                work.read(some)
-            journal, _ = _noted(work, journal, day, by, at)
-        bring_up_to_date(book, journal, settings)
+                files += work.read(some)
+                if progress:
+                    progress(len(some))
+            journal, entries = _noted(work, journal, day, by, at)
+            new |= {(entry["sha256"], entry["part"]) for entry in entries}
+        bring_up_to_date(book, journal, settings, reader=reader)
+        every = [path for _, paths in days for path in paths]
+        return results(book, journal, settings, every, files, new)
 
 
 def _noted(
@@ -122,12 +101,17 @@ class _Taking:
     """What one `take` gathers: the files it read, and those it had before."""
 
     def __init__(
-        self, book: Book, settings: Settings, answer: Answer, kept: Sequence[KeptSheet]
+        self,
+        book: Book,
+        settings: Settings,
+        answer: Answer,
+        kept: Sequence[KeptSheet],
+        reader: Reader,
     ) -> None:
         self.book = book
         self.settings = settings
         self.answer = answer
-        self.reader = Reader(settings.intake)
+        self.reader = reader
         self.arrivals: dict[str, list[Arrival]] = {}
         self.kept = kept
         self.before: dict[str, list[KeptSheet]] = {}
@@ -150,7 +134,7 @@ class _Taking:
         new: list[tuple[str, str, bytes]] = []
         for path, kept in zip(paths, self.keep(paths), strict=True):
             if kept is None:
-                found.append(_absent(path))
+                found.append(absent(path))
                 continue
             content, sha256 = kept
             found.append(sha256)
@@ -203,88 +187,12 @@ def _content(path: Path) -> bytes | None:
         return None
 
 
-def _absent(path: Path) -> Taken:
-    what = "is a folder; name its sheets" if path.is_dir() else "is not there, or cannot be opened"
-    return Taken(sheet=path.name, status="absent", message=f"{path} {what}. Look at the name.")
-
-
 def season_of_day(settings: Settings, day: date) -> str:
     """Return the season a day falls in, else the last one begun before it, else the first."""
     begun = [season for season in settings.seasons if season.first_day <= day]
     if not begun:
         return min(settings.seasons, key=lambda season: season.first_day).code
     return max(begun, key=lambda season: season.first_day).code
-
-
-def _results(
-    book: Book,
-    journal: Journal,
-    settings: Settings,
-    paths: Sequence[Path],
-    files: Sequence[Taken | str],
-    new: set[tuple[str, str]],
-) -> list[Taken]:
-    states = sheet_states(book, journal, settings)
-    sheets: dict[str, list[KeptSheet]] = {}
-    for sheet in standing_sheets(journal):
-        sheets.setdefault(sheet.entry["sha256"], []).append(sheet)
-    found: list[Taken] = []
-    seen: set[tuple[str, str]] = set()
-    for path, file in zip(paths, files, strict=True):
-        if isinstance(file, Taken):
-            found.append(file)
-            continue
-        for sheet in sheets[file]:
-            identity = (file, sheet.part)
-            name = f"{path.name} / {sheet.part}" if sheet.part else path.name
-            first = identity in new and identity not in seen
-            seen.add(identity)
-            found.append(_taken(name, sheet, states[sheet.sheet_no], first=first))
-    return found
-
-
-def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -> Taken:
-    problem = state["problem"] or ""
-    if state["kind"] and problem:
-        titles = problem.removeprefix("missing-column: ")
-        what, it = ("columns", "them") if ", " in titles else ("column", "it")
-        message = f"The sheet has no {what} {titles}. Add {it} and send the whole sheet again."
-    else:
-        message = problem.partition(": ")[2]
-    status = ("kept" if not state["kind"] else "taken") if first else "known"
-    if not first:
-        waits = "" if state["kind"] else f" It is kept and still waits: {message}"
-        message = f"The same sheet was taken before; nothing changed.{waits}"
-    question: dict[str, Any] = sheet.entry.get("question") or {}
-    return Taken(
-        sheet=name,
-        status=status,
-        kind=state["kind"] or "",
-        version=state["version"],
-        arrived=state["arrived"],
-        message=message,
-        question=question.get("what", ""),
-        answers=tuple(question.get("answers", ())),
-        notes=tuple(json.loads(state["notes"])),
-        **{column: state[column] for column in STATES},
-    )
-
-
-def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, dict[str, Any]]:
-    """Return, by number, what became of each sheet's rows, by its first season."""
-    found: dict[int, dict[str, Any]] = {}
-    for code in seasons_with_sheets(journal, settings):
-        path = current_path(book, code)
-        if path is None:
-            continue
-        with connect(str(path)) as con:
-            states: pl.DataFrame = con.sql(
-                "select t.*, cast(s.notes as varchar) as notes from sheet_states t "
-                "inner join sheets s on s.sheet_no = t.sheet_no order by t.sheet_no"
-            ).pl()
-        for state in states.iter_rows(named=True):
-            found.setdefault(state["sheet_no"], state)
-    return found
 
 
 def rows_sent_back(book: Book, journal: Journal, settings: Settings) -> dict[tuple[int, int], str]:

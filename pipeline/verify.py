@@ -16,7 +16,7 @@ from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.season.refresh import broken_laws, refresh
 from pipeline.season.tables import connect, rows, season_sql
-from pipeline.take import STATES
+from pipeline.taken import STATES
 from pipeline.upkeep import seasons_with_sheets
 
 COMPARED = (

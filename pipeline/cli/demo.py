@@ -17,7 +17,8 @@ from pipeline.corrections import write_corrections
 from pipeline.errors import BookError
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
-from pipeline.take import Taken, take
+from pipeline.take import take, take_by_day
+from pipeline.taken import Taken
 
 BY = "demo"
 SHOWN_FLAGS = 12
@@ -62,20 +63,13 @@ def _clear(path: Path) -> None:
 
 def _take_season(book: Book, samples: Path) -> list[Taken]:
     """Take the registers, then each week's folder on the Monday after it."""
-    weeks = sorted(folder for folder in (samples / "season").iterdir() if folder.name[:2] == "20")
-    taken: list[Taken] = []
-    registers = sorted((samples / "season" / "register").iterdir())
-    with click.progressbar(
-        length=len(weeks) + 1, label="Taking the season", file=sys.stderr
-    ) as bar:
-        taken += take(book, registers, by=BY, day=date(2026, 3, 30))
-        bar.update(1)
-        for folder in weeks:
-            monday = date.fromisocalendar(int(folder.name[:4]), int(folder.name[6:]), 1)
-            sheets = sorted(folder.iterdir())
-            taken += take(book, sheets, by=BY, day=monday + timedelta(days=7))
-            bar.update(1)
-    return taken
+    days = [(date(2026, 3, 30), sorted((samples / "season" / "register").iterdir()))]
+    for folder in sorted((samples / "season").glob("20*")):
+        monday = date.fromisocalendar(int(folder.name[:4]), int(folder.name[6:]), 1)
+        days.append((monday + timedelta(days=7), sorted(folder.iterdir())))
+    count = sum(len(sheets) for _, sheets in days)
+    with click.progressbar(length=count, label="Taking the season", file=sys.stderr) as bar:
+        return take_by_day(book, days, by=BY, progress=bar.update)
 
 
 def _show_flags(book: Book) -> None:

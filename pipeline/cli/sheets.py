@@ -12,7 +12,7 @@ from pipeline.errors import ROWS_SENT_BACK, SHEETS_NOT_READ
 
 if TYPE_CHECKING:
     from pipeline.intake.speaks import Answer
-    from pipeline.take import Taken
+    from pipeline.taken import Taken
 
 
 @click.command()

@@ -14,7 +14,8 @@ from pipeline.book.book import open_book
 from pipeline.corrections import write_corrections
 from pipeline.errors import BookError
 from pipeline.issue import issue
-from pipeline.take import Taken, take
+from pipeline.take import take
+from pipeline.taken import Taken
 
 
 def _may_help(_task: object, _run: object, state: object) -> bool:

@@ -60,6 +60,7 @@ def _washed(
     count = days.height
     washed, moisture = draws.bell(count), draws.whole(108, 119, count)
     minutes, dry_days = draws.whole(0, 150, count), draws.whole(8, 12, count)
+    short = _short(days["station"].unique().to_list())
     rows: list[dict[str, Any]] = []
     dried: list[Dried] = []
     for n, (station, day, hg) in enumerate(days.iter_rows()):
@@ -67,7 +68,7 @@ def _washed(
         if ended > last:
             # Its card is still out on the tables.
             continue
-        lot_no = f"{station[0]}-{day:%m%d}"
+        lot_no = f"{short[station]}-{day:%m%d}"
         wet = int(hg * (WASHED + 6 * washed[n]) / 1000)
         dry = int(wet * WET_DRY_MATTER / (1000 - int(moisture[n])))
         at = f"{16 + minutes[n] // 60:02d}:{minutes[n] % 60:02d}"
@@ -84,6 +85,14 @@ def _washed(
     return rows, dried
 
 
+def _short(codes: list[str]) -> dict[str, str]:
+    """Return the least first letters of each code by which the codes differ."""
+    for length in range(1, max(map(len, codes), default=0) + 1):
+        if len({code[:length] for code in codes}) == len(codes):
+            return {code: code[:length] for code in codes}
+    return {code: code for code in codes}
+
+
 def _step(line: int, step: str, day: date, form: str, **given: Any) -> dict[str, Any]:
     empty = dict.fromkeys(("kg_in", "kg_out", "begun_at", "ended_on", "moisture_pct", "from_lots"))
     return {"line": line, "step": step, "day": day, "form": form, **empty, **given}
@@ -96,6 +105,7 @@ def _hulled(
     rows: list[dict[str, Any]] = []
     sold: list[dict[str, Any]] = []
     stations = weighed["station"].unique(maintain_order=True).to_list()
+    short = _short(stations)
     for month in range(1, _week(last) // HULLED_EVERY + 1):
         first = FIRST_DAY + timedelta(weeks=HULLED_EVERY * (month - 1))
         day = FIRST_DAY + timedelta(weeks=HULLED_EVERY * month)
@@ -105,7 +115,7 @@ def _hulled(
                 made_from = ", ".join(lot.lot_no for lot in mine)
                 given = {"from_lots": made_from, "species": "arabica"}
                 went_in = sum(lot.hg for lot in mine)
-                number = f"{station[0]}-G{month}"
+                number = f"{short[station]}-G{month}"
                 rows.append(
                     _hulling(draws, station, number, 1, day, went_in, FROM_PARCHMENT, given)
                 )
@@ -123,7 +133,7 @@ def _hulled(
                     continue
                 went_in = int(bought["net_kg"].sum())
                 species = {"species": bought["species"][0]}
-                number = f"{station[0]}-{letter}{month}"
+                number = f"{short[station]}-{letter}{month}"
                 rows.append(
                     {"week": _week(day), "station": station, "lot_no": number}
                     | _step(1, "receiving", day, form, kg_out=went_in)

@@ -16,7 +16,8 @@ from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
-from pipeline.take import STATES, Taken, take
+from pipeline.take import take
+from pipeline.taken import STATES, Taken
 
 CASES = Path(__file__).parent
 AT = "2026-10-05T12:00:00Z"

@@ -13,7 +13,7 @@ from pathlib import Path
 import pytest
 
 from pipeline.book.book import Book
-from pipeline.take import STATES
+from pipeline.taken import STATES
 from tests.cases.make_binary import made
 from tests.cases.running import CASES, book_with_registers, cases, copied, run, sheets_of
 

@@ -13,7 +13,8 @@ from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.template import Row, examples, template_csv
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
-from pipeline.take import Taken, take
+from pipeline.take import take
+from pipeline.taken import Taken
 
 Rows = list[dict[str, str]]
 

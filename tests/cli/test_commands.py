@@ -11,7 +11,7 @@ from click.testing import Result
 
 from pipeline.book.book import Book
 from pipeline.cli.main import COMMANDS
-from pipeline.take import STATES
+from pipeline.taken import STATES
 from tests.take.small import SETTINGS, ask, sheet
 
 Run = Callable[..., Result]

@@ -13,7 +13,8 @@ from pipeline.queue import season_flags
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
 from pipeline.settings import read_settings
-from pipeline.take import Taken, take
+from pipeline.take import take
+from pipeline.taken import Taken
 from pipeline.verify import verify
 from tests.intake.test_bytes import zipped
 from tests.take.small import SETTINGS

@@ -24,7 +24,8 @@ from pipeline.intake.template import (
 )
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
-from pipeline.take import Taken, take
+from pipeline.take import take
+from pipeline.taken import Taken
 
 KINDS = [pytest.param(kind, id=name) for name, kind in kinds().items()]
 

@@ -19,7 +19,7 @@ from hypothesis import HealthCheck, Phase, given, settings
 from hypothesis import strategies as st
 
 from pipeline.book.book import Book
-from pipeline.take import STATES, Taken
+from pipeline.taken import STATES, Taken
 from pipeline.verify import verify
 from tests.take.small import ASHA, BEMI, CORO, ask, made, number, registers, sheet, tables, taken
 

@@ -12,7 +12,8 @@ from pipeline.book.book import Book, new_book
 from pipeline.intake.kinds import kinds
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
-from pipeline.take import Taken, take
+from pipeline.take import take
+from pipeline.taken import Taken
 
 AT = "2026-06-30T12:00:00Z"
 DAY = date(2026, 6, 30)

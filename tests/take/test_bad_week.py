@@ -12,7 +12,7 @@ import pytest
 from pipeline.book.book import Book
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
-from pipeline.take import STATES, Taken
+from pipeline.taken import STATES, Taken
 from pipeline.verify import verify
 from tests.take.small import WORKED_OUT, ask, made, tables, taken
 

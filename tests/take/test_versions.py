@@ -3,7 +3,7 @@
 from pathlib import Path
 
 from pipeline.book.book import Book
-from pipeline.take import STATES
+from pipeline.taken import STATES
 from tests.take.small import ASHA, BEMI, CORO, ask, sheet, taken
 
 
