@@ -29,6 +29,8 @@ COMMANDS = {
     "issue": "pipeline.cli.issuing",
     "matches": "pipeline.cli.matching",
     "why": "pipeline.cli.deciding",
+    "desk": "pipeline.cli.desk",
+    "people": "pipeline.cli.desk",
     "rebuild": "pipeline.cli.keeping",
     "verify": "pipeline.cli.keeping",
     "rules": "pipeline.cli.keeping",
