@@ -1,22 +1,21 @@
-"""Takes a decision on a flag: count the row as it is, amend a cell, or leave the row out."""
+"""Decides flags: count the row as it is, amend a cell, or leave the row out; and takes it back."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
-import polars as pl
-
 from pipeline.book.book import Book, note_settings, now, writing
-from pipeline.book.journal import Journal, append
+from pipeline.book.decisions import standing_decisions, told
+from pipeline.book.journal import Journal, Line, append
+from pipeline.doubtful import Doubt, find, owners, value_now
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import kinds
 from pipeline.season.amend import read_value
-from pipeline.season.flags import Flag, find_flag, flags
+from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
-from pipeline.season.written import written_cells
 from pipeline.settings import Settings
-from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date
 
 ACTIONS = ("count", "amend", "leave-out")
 
@@ -43,81 +42,183 @@ def decide(
 ) -> Decided:
     """Decide a flag by its number; the decision is safe when its journal line is written.
 
-    DecisionError where the flag is unknown, the reason empty, or the action does not fit the flag.
-    The same decision again changes nothing; another one takes the place of the earlier.
+    DecisionError where the flag is unknown, the reason or the name empty, the row the person's own
+    or a relative's, the action does not fit the flag, or somebody else decided it before. The same
+    decision again changes nothing; another one by the same person takes the place of the earlier.
     """
+    return decide_alike(book, [number], action, because=because, by=by, value=value, at=at)[0]
+
+
+def decide_alike(
+    book: Book,
+    numbers: Sequence[str],
+    action: str,
+    *,
+    because: str,
+    by: str,
+    value: str | None = None,
+    at: str = "",
+) -> list[Decided]:
+    """Decide many flags in one way and for one reason: all of them, or none where one refuses."""
     at = at or now()
-    if not because.strip():
-        raise DecisionError("A decision needs a reason. Say why with --because.")
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
         bring_up_to_date(book, journal, settings)
-        try:
-            season, flag = _find(book, settings, number, seasons_with_sheets(journal, settings))
-        except DecisionError:
-            _refuse_settled(journal, number)
-            raise
-        _refuse_misfit(flag, action, value)
-        body: dict[str, Any] = {
-            # A register's rows stand in every season, and so does a decision on them.
-            "season": season if kinds()[flag.kind].day else "",
-            "flag": flag.flag,
-            "rule": flag.rule,
-            "kind": flag.kind,
-            "sheet": flag.sha256,
-            "sheet_no": flag.sheet_no,
-            "row_no": flag.row,
-            "row_key": flag.row_key,
-            "col": flag.col,
-            "value_hash": flag.value_hash,
-            "action": action,
-            "because": because.strip(),
-            "by": by,
-        }
-        if action == "amend":
-            assert value is not None
-            read_value(kinds()[flag.kind], flag.col, value.strip(), settings)
-            body["new_value"] = value.strip()
-            body["old_value"] = _value_now(book, season, flag)
-        changed = flag.decision != action
+        journal, doubts, changed = record(
+            book, journal, settings, numbers, action, because=because, by=by, value=value, at=at
+        )
         if changed:
-            journal = append(journal, "decided", body, at)
             bring_up_to_date(book, journal, settings)
-        return Decided(flag=flag, action=action, state=_state(book, season, flag), changed=changed)
-
-
-def _refuse_settled(journal: Journal, number: str) -> None:
-    """Say so where a flag is gone because it was amended: the row is no longer doubtful."""
-    wanted = number.replace("-", "").strip().casefold()
-    for line in reversed(journal.lines):
-        if line.what == "decided" and wanted and line.body["flag"].startswith(wanted):
-            body = line.body
-            value = f' to "{body["new_value"]}"' if "new_value" in body else ""
-            raise DecisionError(
-                f"{number} was decided on {line.at[:10]} by {body['by']}: {body['action']}{value} "
-                f"({body['because']}). Its row is no longer doubtful. To change the cell again, "
-                "send a later version of its sheet."
+        return [
+            Decided(
+                flag=doubt.flag,
+                action=action,
+                state=_state(book, doubt),
+                changed=doubt.flag.flag in changed,
             )
+            for doubt in doubts
+        ]
 
 
-def _find(book: Book, settings: Settings, number: str, seasons: list[str]) -> tuple[str, Flag]:
-    misses: list[DecisionError] = []
-    written = partial(written_cells, book, settings.intake.lifted())
-    for season in seasons:
-        with connect(str(must_have(book, season))) as con:
-            try:
-                found = find_flag(flags(con, settings.decimals), number).flag
-                only = pl.col("flag") == found
-                (flag,) = flags(con, settings.decimals, written=written, only=only)
-                return season, flag
-            except DecisionError as miss:
-                misses.append(miss)
-    raise misses[-1]
+def record(
+    book: Book,
+    journal: Journal,
+    settings: Settings,
+    numbers: Sequence[str],
+    action: str,
+    *,
+    because: str,
+    by: str,
+    value: str | None = None,
+    at: str,
+) -> tuple[Journal, list[Doubt], set[str]]:
+    """Write the journal line of a decision, for one who holds the book; nothing is worked out yet.
+
+    The season files may lack earlier decisions, but no sheets. Returns the journal, the flags, and
+    which of them changed.
+    """
+    refuse_nameless(because, by)
+    if action not in ACTIONS:
+        raise DecisionError(f"There is no action {action!r}. Choose one of: {', '.join(ACTIONS)}.")
+    if not numbers:
+        raise DecisionError("No flag is named. Name one at least; see: weighbook flags")
+    doubts = find(book, journal, settings, numbers)
+    _refuse_own(book, settings, doubts, by)
+    on: list[dict[str, Any]] = []
+    for doubt in doubts:
+        _refuse_misfit(doubt.flag, action, value)
+        before = _decided_before(journal, doubt)
+        if before is not None and before[1]["action"] == action and action != "amend":
+            continue
+        if before is not None and before[1]["by"].casefold() != by.strip().casefold():
+            raise DecisionError(f"{told(doubt.flag.short, *before)} Take that back first.")
+        on.append(_judged(book, settings, doubt, action, value))
+    if on:
+        body = {"action": action, "because": because.strip(), "by": by.strip(), "on": on}
+        journal = append(journal, "decided", body, at)
+    return journal, doubts, {one["flag"] for one in on}
+
+
+def take_back(book: Book, number: str, *, because: str, by: str, at: str = "") -> Line:
+    """Take back the last decision on a flag, which is then as it was before; return what it was.
+
+    DecisionError where no decision on it stands, or the reason or the name is empty.
+    """
+    at = at or now()
+    with writing(book):
+        journal, settings = note_settings(book, book.journal(), at)
+        journal, line = record_take_back(
+            book, journal, settings, number, because=because, by=by, at=at
+        )
+        bring_up_to_date(book, journal, settings)
+        return line
+
+
+def record_take_back(
+    book: Book,
+    journal: Journal,
+    settings: Settings,
+    number: str,
+    *,
+    because: str,
+    by: str,
+    at: str,
+) -> tuple[Journal, Line]:
+    """Write the journal line that takes a decision back, for one who holds the book."""
+    refuse_nameless(because, by)
+    wanted = number.replace("-", "").strip().casefold()
+    found = [
+        (line, one)
+        for line, one in standing_decisions(journal)
+        if wanted and one["flag"].startswith(wanted)
+    ]
+    if not found:
+        raise DecisionError(f"No decision on {number} stands, so there is none to take back.")
+    if len({one["flag"] for _, one in found}) > 1:
+        raise DecisionError(f"Several decisions begin with {number}. Type more of the number.")
+    line, one = found[-1]
+    refuse_near(settings, by, owners(book, one["season"], [one]))
+    body = {
+        "of": line.n,
+        "flag": one["flag"],
+        "season": one["season"],
+        "action": one["action"],
+        "because": because.strip(),
+        "by": by.strip(),
+    }
+    return append(journal, "taken-back", body, at), line
+
+
+def refuse_nameless(because: str, by: str) -> None:
+    """Refuse what has no reason or nobody's name."""
+    if not because.strip():
+        raise DecisionError("A decision needs a reason. Say why with --because.")
+    if not by.strip():
+        raise DecisionError("A decision needs a name. Say who decides with --by.")
+
+
+def refuse_near(settings: Settings, by: str, members: set[str]) -> None:
+    """Refuse to let somebody decide on rows of their own or of a declared relative."""
+    person = settings.person(by)
+    if person and (own := sorted(person.near & members)):
+        raise DecisionError(
+            f"Member {own[0]} is {person.name} or a declared relative. Nobody decides on such "
+            "rows: ask somebody else to."
+        )
+
+
+def _refuse_own(book: Book, settings: Settings, doubts: Sequence[Doubt], by: str) -> None:
+    person = settings.person(by)
+    if person and person.near:
+        for season in dict.fromkeys(doubt.season for doubt in doubts):
+            on = [doubt.place for doubt in doubts if doubt.season == season]
+            refuse_near(settings, by, owners(book, season, on))
+
+
+def _decided_before(journal: Journal, doubt: Doubt) -> tuple[Line, dict[str, Any]] | None:
+    """Return the last decision that stands on the very value that a flag judges now."""
+    same = [
+        found
+        for found in standing_decisions(journal)
+        if found[1]["flag"] == doubt.flag.flag and found[1]["value_hash"] == doubt.flag.value_hash
+    ]
+    return same[-1] if same else None
+
+
+def _judged(
+    book: Book, settings: Settings, doubt: Doubt, action: str, value: str | None
+) -> dict[str, Any]:
+    flag = doubt.flag
+    one: dict[str, Any] = doubt.place | {"value_hash": flag.value_hash}
+    if action == "amend":
+        assert value is not None
+        read_value(kinds()[flag.kind], flag.col, value.strip(), settings)
+        one["new_value"] = value.strip()
+        one["old_value"] = value_now(book, doubt)
+    return one
 
 
 def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
-    if action not in ACTIONS:
-        raise DecisionError(f"There is no action {action!r}. Choose one of: {', '.join(ACTIONS)}.")
     if action == "count" and flag.severity == "send_back":
         raise DecisionError(
             f"{flag.place}: this row cannot be counted as it stands. {flag.do} "
@@ -135,21 +236,9 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
         raise DecisionError(f"--value goes with amend, not with {action}.")
 
 
-def _value_now(book: Book, season: str, flag: Flag) -> str | None:
-    stored = kinds()[flag.kind].column(flag.col).stored
-    with connect(str(must_have(book, season))) as con:
-        found = rows(
-            con,
-            f"select coalesce(cast(r.{stored} as varchar), u.value) from rows_{flag.kind} r "
-            "left join unreadable u on u.kind = ? and u.sheet_no = r.sheet_no "
-            "and u.row_no = r.row_no and u.col = ? where r.sheet_no = ? and r.row_no = ?",
-            [flag.kind, flag.col, flag.sheet_no, flag.row],
-        )
-    return found[0][0] if found else None
-
-
-def _state(book: Book, season: str, flag: Flag) -> str:
-    with connect(str(must_have(book, season))) as con:
+def _state(book: Book, doubt: Doubt) -> str:
+    flag = doubt.flag
+    with connect(str(must_have(book, doubt.season))) as con:
         found = rows(
             con,
             f"select state from {flag.kind} where sheet_no = ? and row_no = ?",

@@ -99,14 +99,26 @@ class SheetSettings:
     empty_marks: tuple[str, ...] = ()
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Person:
-    """Somebody who works with the book, and the roles that he or she has in it."""
-
-    name: str
-    roles: tuple[str, ...]
-
-
 ROLES = ("clerk", "manager", "treasurer", "chair", "auditor", "trainer")
 # Who may post or pay money, either as the one who does it or as the second.
 MONEY_ROLES = ("manager", "treasurer", "chair")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Person:
+    """Somebody who works with the book: the roles in it, and the members who are near.
+
+    `member_no`, `relatives`: members on whose rows this person does not decide. `stations`: those a
+    clerk works for, none for all.
+    """
+
+    name: str
+    roles: tuple[str, ...]
+    member_no: str = ""
+    relatives: tuple[str, ...] = ()
+    stations: tuple[str, ...] = ()
+
+    @property
+    def near(self) -> frozenset[str]:
+        """The members whose rows this person does not decide on."""
+        return frozenset((self.member_no, *self.relatives)) - {""}

@@ -55,6 +55,18 @@ class DocumentError(WeighbookError):
     exit_code = 10
 
 
+class AccountError(WeighbookError):
+    """An account, code or token cannot be used or made so."""
+
+    exit_code = 12
+
+
+class SheetNameError(WeighbookError):
+    """A file cannot be taken under the name it was sent with."""
+
+    exit_code = 13
+
+
 # `take` ends with these when it did its work but some of what arrived waits for the clerk.
 ROWS_SENT_BACK = 20
 SHEETS_NOT_READ = 21

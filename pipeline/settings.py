@@ -64,6 +64,11 @@ class Settings:
         known = ", ".join(season.code for season in self.seasons)
         raise SettingsError(f"There is no season {code!r} in book.toml. It declares: {known}.")
 
+    def person(self, name: str) -> Person | None:
+        """Return the declared person of a name, capitals apart, or None."""
+        wanted = name.strip().casefold()
+        return next((one for one in self.people if one.name.casefold() == wanted), None)
+
 
 def read_settings(text: str) -> Settings:
     """Read the text of book.toml; SettingsError names table, key, value, why and what to write."""
@@ -172,7 +177,13 @@ def _basis(table: Table) -> Basis:
 
 
 def _person(table: Table) -> Person:
-    return Person(name=table.text("name"), roles=table.texts("roles", ROLES))
+    return Person(
+        name=table.text("name").strip(),
+        roles=table.texts("roles", ROLES),
+        member_no=table.text("member_no", ""),
+        relatives=table.texts("relatives"),
+        stations=table.texts("stations"),
+    )
 
 
 def _sheets(table: Table) -> SheetSettings:
@@ -225,7 +236,9 @@ def _refuse_contradictions(settings: Settings) -> None:
         ("meter", [m.code for m in settings.meters]),
         ("person", [p.name for p in settings.people]),
     ):
-        twice = sorted({code for code in codes if codes.count(code) > 1})
+        # Codes are compared in capitals everywhere, and names of people as they may be typed.
+        folded = [code.casefold() for code in codes]
+        twice = sorted({code for code in codes if folded.count(code.casefold()) > 1})
         if twice:
             raise SettingsError(f"book.toml: [[{what}]] {twice[0]!r} is there twice.")
     if not settings.seasons:
@@ -252,6 +265,11 @@ def _refuse_contradictions(settings: Settings) -> None:
             raise SettingsError(
                 f"book.toml, [[limit]] {limit.name}: give a zone or a station, not both; a "
                 "station lies in one zone."
+            )
+    for person in settings.people:
+        if unknown := set(person.stations) - stations:
+            raise SettingsError(
+                f"book.toml, [[person]] {person.name}: station {min(unknown)!r} is not declared."
             )
     for what, declared in (("scale", settings.scales), ("meter", settings.meters)):
         for one in declared:

@@ -2,7 +2,7 @@
 
 from pathlib import Path
 
-from pipeline.book.book import Book, note_settings, now, writing
+from pipeline.book.book import Book, note_settings, now, working_out, writing
 from pipeline.book.journal import Journal
 from pipeline.intake.kept import Reader
 from pipeline.season.generations import current_path
@@ -28,9 +28,10 @@ def bring_up_to_date(
 ) -> None:
     """Bring every season's file up to the journal's head, where a line since concerns it."""
     for code in seasons_with_sheets(journal, settings):
-        stands = standing(book, journal, code)
-        if fresh or stands != UP_TO_DATE:
-            refresh(book, journal, code, reader=reader, fresh=fresh or stands == ANEW)
+        with working_out(book):
+            stands = standing(book, journal, code)
+            if fresh or stands != UP_TO_DATE:
+                refresh(book, journal, code, reader=reader, fresh=fresh or stands == ANEW)
 
 
 def rebuild(book: Book) -> list[Path]:

@@ -103,6 +103,21 @@ def writing(book: Book, wait_s: float = 20) -> Generator[None]:
         raise BookError(f"{book.path} cannot be written to. Ask who owns the folder.") from None
 
 
+@contextmanager
+def working_out(book: Book) -> Generator[None]:
+    """Hold the season files for one who works them out; the journal can be written to meanwhile."""
+    try:
+        with FileLock(book.seasons / ".lock", timeout=600):
+            yield
+    except Timeout:
+        raise BookError(
+            "The season has been worked out by another command for ten minutes. "
+            "Wait for it to end and try again."
+        ) from None
+    except PermissionError:
+        raise BookError(f"{book.seasons} cannot be written to. Ask who owns it.") from None
+
+
 def kept_settings(journal: Journal) -> Settings:
     """Return the settings that hold at the journal's head."""
     for line in reversed(journal.lines):

@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.cli.main import book_argument, by_option, json_option
+from pipeline.cli.main import book_argument, json_option
 
 if TYPE_CHECKING:
     from pipeline.season.flags import Flag
@@ -71,49 +71,6 @@ def changes(book: Path, sheet: str, as_json: bool) -> None:
             click.echo(f"    row {row}: added")
         for name, row in version.gone:
             click.echo(f"    {name}, row {row}: gone; it counts until somebody decides")
-
-
-@click.command()
-@book_argument
-@click.argument("flag")
-@click.argument("action", type=click.Choice(["count", "amend", "leave-out"]))
-@click.option("--because", required=True, help="Why; kept in the journal and shown.")
-@click.option("--value", help="The right value, with amend.")
-@by_option
-@json_option
-def decide(
-    book: Path,
-    flag: str,
-    action: str,
-    because: str,
-    value: str | None,
-    by: str,
-    as_json: bool,
-) -> None:
-    """Decide a flag: count the row as it is, amend the cell, or leave the row out.
-
-    \b
-    Example: weighbook decide ridge-book 7F3A-09C1 amend --value 11.4 --because "paper says 11.4"
-    """
-    from pipeline.book.book import open_book
-    from pipeline.cli import show
-    from pipeline.decide import decide as take_decision
-
-    done = take_decision(open_book(book), flag, action, because=because, by=by, value=value)
-    state = done.state.replace("_", " ")
-    if as_json:
-        show.as_json(
-            {
-                "flag": done.flag.short,
-                "action": done.action,
-                "state": done.state,
-                "changed": done.changed,
-            }
-        )
-    elif done.changed:
-        click.echo(f"{done.flag.short} decided: {done.action}. {done.flag.place} is now {state}.")
-    else:
-        click.echo(f"{done.flag.short} was decided so before; nothing changed.")
 
 
 @click.command()

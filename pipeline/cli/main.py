@@ -18,7 +18,10 @@ COMMANDS = {
     "template": "pipeline.cli.kinds",
     "changes": "pipeline.cli.deciding",
     "flags": "pipeline.cli.deciding",
-    "decide": "pipeline.cli.deciding",
+    "decide": "pipeline.cli.judging",
+    "take-back": "pipeline.cli.judging",
+    "ask": "pipeline.cli.judging",
+    "awaited": "pipeline.cli.judging",
     "coffee": "pipeline.cli.coffee",
     "lots": "pipeline.cli.coffee",
     "weights": "pipeline.cli.coffee",
@@ -27,6 +30,8 @@ COMMANDS = {
     "money": "pipeline.cli.money",
     "matches": "pipeline.cli.matching",
     "why": "pipeline.cli.deciding",
+    "desk": "pipeline.cli.desk",
+    "people": "pipeline.cli.desk",
     "rebuild": "pipeline.cli.keeping",
     "verify": "pipeline.cli.keeping",
     "rules": "pipeline.cli.keeping",
@@ -48,7 +53,7 @@ class Commands(click.Group):
         if cmd_name not in COMMANDS:
             return None
         module: Any = importlib.import_module(COMMANDS[cmd_name])
-        command: click.Command = getattr(module, cmd_name)
+        command: click.Command = getattr(module, cmd_name.replace("-", "_"))
         return command
 
     def invoke(self, ctx: click.Context) -> Any:

@@ -5,6 +5,7 @@ from typing import Any
 import duckdb
 import polars as pl
 
+from pipeline.book.decisions import Place, judged
 from pipeline.book.journal import Line
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import Kind, kinds
@@ -13,29 +14,47 @@ from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.tables import row_key, rows
 from pipeline.settings import Settings
 
+# What a decision says of its flag, in the order of the table.
+DECIDED = (
+    "flag",
+    "rule",
+    "kind",
+    "sheet_no",
+    "row_no",
+    "row_key",
+    "col",
+    "value_hash",
+    "action",
+)
 
-def note_decision(con: duckdb.DuckDBPyConnection, line: Line) -> None:
-    """Keep a decision beside the rows it is about."""
-    body = line.body
-    con.execute(
-        "insert into decisions values (?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?, ?)",
+
+def note_decisions(
+    con: duckdb.DuckDBPyConnection, line: Line, season: str, gone: set[Place]
+) -> None:
+    """Keep what a line decided in a season, but for what was taken back since."""
+    noted = [
         [
             line.n,
-            body["flag"],
-            body["rule"],
-            body["kind"],
-            body["sheet_no"],
-            body["row_no"],
-            body["row_key"],
-            body["col"],
-            body["value_hash"],
-            body["action"],
-            body.get("new_value"),
-            body.get("old_value"),
-            body["because"],
-            body["by"],
+            *(one[key] for key in DECIDED),
+            one.get("new_value"),
+            one.get("old_value"),
+            one["because"],
+            one["by"],
             line.at,
-        ],
+        ]
+        for one in judged(line, season)
+        if (line.n, one["flag"]) not in gone
+    ]
+    if noted:
+        marks = ", ".join("?" for _ in noted[0])
+        con.executemany(f"insert into decisions values ({marks})", noted)
+
+
+def take_back(con: duckdb.DuckDBPyConnection, line: Line) -> None:
+    """Forget a decision that a line took back; an amended cell needs the season worked out anew."""
+    con.execute(
+        "delete from decisions where decision_n = ? and flag = ?",
+        [line.body["of"], line.body["flag"]],
     )
 
 
@@ -77,14 +96,15 @@ def read_value(kind: Kind, col: str, text: str, settings: Settings) -> Any:
     return typed.rows[kind.column(col).stored][0]
 
 
-def apply_amendment(con: duckdb.DuckDBPyConnection, line: Line, settings: Settings) -> None:
-    """Write an amended value into its cell; the decision keeps the old one."""
-    body = line.body
-    if body["action"] != "amend":
-        return
-    kind = kinds()[body["kind"]]
-    value = read_value(kind, body["col"], body["new_value"], settings)
-    _set_cell(con, kind, body["col"], value, body["sheet_no"], body["row_no"])
+def apply_amendments(
+    con: duckdb.DuckDBPyConnection, line: Line, season: str, gone: set[Place], settings: Settings
+) -> None:
+    """Write amended values into their cells; the decision keeps the old ones."""
+    for one in judged(line, season):
+        if one["action"] == "amend" and (line.n, one["flag"]) not in gone:
+            kind = kinds()[one["kind"]]
+            value = read_value(kind, one["col"], one["new_value"], settings)
+            _set_cell(con, kind, one["col"], value, one["sheet_no"], one["row_no"])
 
 
 def carry_amendments(con: duckdb.DuckDBPyConnection, kind: Kind, settings: Settings) -> None:

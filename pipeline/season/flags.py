@@ -12,7 +12,6 @@ import polars as pl
 from checks.rule import Rule
 from checks.rules import BY_CODE
 from checks.words import sentences
-from pipeline.errors import DecisionError
 from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Column, choice_words, kinds
 from pipeline.intake.reasons import Reasons, detailed
@@ -99,6 +98,11 @@ def money_text(minor: int, decimals: int) -> str:
     return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f}"
 
 
+def flags_frame(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
+    """Return every flag of a season file as a row of `all_flags.sql`, sentences not yet said."""
+    return con.sql(season_sql("all_flags")).pl()
+
+
 def flags(
     con: duckdb.DuckDBPyConnection,
     money_decimals: int,
@@ -106,19 +110,23 @@ def flags(
     *,
     written: Written | None = None,
     only: pl.Expr | None = None,
+    frame: pl.DataFrame | None = None,
+    near: NearMatches | None = None,
 ) -> list[Flag]:
     """Return every flag of a season file, the costliest first; its sentences in a language.
 
     `written`: gives the text of cells as their sheets wrote them; without it their values are shown
     as they are stored. `only`: which flags, by the columns of `all_flags.sql`.
+    `frame`, `near`: what `flags_frame` and `NearMatches` give, for one who has them already.
     """
-    found = con.sql(season_sql("all_flags")).pl()
+    found = flags_frame(con) if frame is None else frame
     if only is not None:
         found = found.filter(only)
     texts: Mapping[Place, str] = {}
     if written and found.height:
         texts = written(found.filter(_typed()))
-    near = NearMatches(con) if found.height else None
+    if near is None and found.height:
+        near = NearMatches(con)
     read = (
         _flag(row, money_decimals, near, language, texts.get(_place(row)))
         for row in found.iter_rows(named=True)
@@ -135,22 +143,6 @@ def _typed() -> pl.Expr:
 
 def _place(row: Mapping[str, Any]) -> Place:
     return row["sheet_no"], row["row_no"], row["col"]
-
-
-def find_flag(all_flags: list[Flag], number: str) -> Flag:
-    """Return the flag whose number begins as asked; DecisionError where none or several do."""
-    wanted = number.replace("-", "").strip().casefold()
-    fitting = [flag for flag in all_flags if wanted and flag.flag.startswith(wanted)]
-    if not fitting:
-        raise DecisionError(
-            f"There is no flag {number}. A later sheet may have settled it; see: weighbook flags"
-        )
-    if len(fitting) > 1:
-        raise DecisionError(
-            f"{len(fitting)} flags begin with {number}: "
-            f"{', '.join(flag.flag for flag in fitting[:4])}. Type more of the number."
-        )
-    return fitting[0]
 
 
 def _flag(

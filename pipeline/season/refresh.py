@@ -5,9 +5,16 @@ from pathlib import Path
 import duckdb
 
 from pipeline.book.book import Book, kept_settings
+from pipeline.book.decisions import concerned, needs_all_anew, taken_back
 from pipeline.book.journal import Journal, Line
 from pipeline.intake.kept import Reader
-from pipeline.season.amend import apply_amendment, note_closed, note_decision, note_posted
+from pipeline.season.amend import (
+    apply_amendments,
+    note_closed,
+    note_decisions,
+    note_posted,
+    take_back,
+)
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
@@ -27,9 +34,7 @@ def concerns(line: Line, season: str) -> bool:
             for entry in line.body["sheets"]
             for one in (entry, *entry.get("instead_of", ()))
         )
-    if line.what == "decided":
-        return line.body["season"] in ("", season)
-    return line.what == "settings"
+    return line.what == "settings" or concerned(line, season)
 
 
 def refresh(
@@ -85,7 +90,9 @@ def standing(book: Book, journal: Journal, season: str) -> str:
         )[0]
     if made_by != [SCHEMA_NO, kept_settings(journal).hash, makings_hash()]:
         return ANEW
-    behind = any(concerns(line, season) for line in journal.lines[done:])
+    behind = [line for line in journal.lines[done:] if concerns(line, season)]
+    if any(needs_all_anew(line) for line in behind):
+        return ANEW
     return BEHIND if behind else UP_TO_DATE
 
 
@@ -104,15 +111,18 @@ def _apply(
         if sheet.season in ("", season):
             by_line.setdefault(sheet.line_n, []).append(sheet)
     _take_away_answered(con, journal)
+    gone = taken_back(journal)
     waiting: list[KeptSheet] = []
     for line in journal.lines[done:]:
         if line.what == "taken":
             waiting += by_line.get(line.n, [])
-        elif line.what == "decided" and line.body["season"] in ("", season):
+        elif concerned(line, season):
             insert_sheets(con, book, settings, waiting, reader)
             waiting = []
-            note_decision(con, line)
-            apply_amendment(con, line, settings)
+            if line.what == "taken-back":
+                take_back(con, line)
+            note_decisions(con, line, season, gone)
+            apply_amendments(con, line, season, gone, settings)
         elif line.what == "posted":
             note_posted(con, line)
         elif line.what == "closed" and line.body["season"] == season:

@@ -166,12 +166,13 @@ create table flags (
     decision_n bigint
 );
 
--- One row per decision line of the journal that concerns this season.
+-- One row per decision on one flag that concerns this season and stands; a line of the journal may
+-- decide many flags alike.
 create table decisions (
-    decision_n bigint primary key, flag varchar not null, rule varchar not null, kind varchar not null,
+    decision_n bigint not null, flag varchar not null, rule varchar not null, kind varchar not null,
     sheet_no integer not null, row_no integer not null, row_key varchar not null, col varchar not null,
     value_hash varchar not null, action varchar not null, new_value varchar, old_value varchar, because varchar not null, decided_by varchar not null,
-    decided_at varchar not null
+    decided_at varchar not null, primary key (decision_n, flag)
 );
 
 -- One row per member, species and form delivered: counted coffee only.

@@ -32,7 +32,7 @@ select
     a.col is not null as amended
 from flags as f
 inner join sheets as s on s.sheet_no = f.sheet_no
-left join decisions as d on d.decision_n = f.decision_n
+left join decisions as d on d.decision_n = f.decision_n and d.flag = f.flag
 left join amended as a
     on a.kind = f.kind and a.sheet_no = f.sheet_no and a.row_no = f.row_no and a.col = f.col
 order by f.flag

@@ -1,0 +1,133 @@
+"""One generation of a season file, opened once and read by every request with its own cursor."""
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import duckdb
+import polars as pl
+
+from checks.rules import BY_CODE
+from pipeline.intake.kinds import kinds
+from pipeline.season.flags import Flag, flags, flags_frame
+from pipeline.season.near import NearMatches
+from pipeline.season.tables import connect, dicts, rows
+from pipeline.settings import Settings
+
+
+@cache
+def desk_sql(name: str) -> str:
+    """Return the text of one named query of this package."""
+    return resources.files("pipeline.desk").joinpath(f"sql/{name}.sql").read_text("utf-8")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Totals:
+    """What a season comes to, worked out once a generation: rows of the named queries."""
+
+    season: dict[str, Any]
+    stations: list[dict[str, Any]]
+    weeks: list[dict[str, Any]]
+    moisture: list[dict[str, Any]]
+    rules: list[dict[str, Any]]
+    villages: list[dict[str, Any]]
+
+
+class Generation:
+    """A season file that nobody changes any more: its queue and totals as tables in memory."""
+
+    def __init__(self, path: Path, settings: Settings) -> None:
+        self.path = path
+        self.settings = settings
+        self._con = connect(str(path), macros=True, threads=1)
+        facts = rows(self._con, "select season, journal_n from file_facts")[0]
+        self.season: str = facts[0]
+        self.journal_n: int = facts[1]
+        self._near = NearMatches(self._con)
+        self.queue = _ranked(flags_frame(self._con), self._days())
+        self.sheets = {row["sheet_no"]: row for row in dicts(self._con, desk_sql("sheets"))}
+        self.totals = Totals(
+            season=self._all("totals")[0],
+            stations=self._all("by_station"),
+            weeks=self._all("by_week"),
+            moisture=self._all("by_moisture"),
+            rules=self._all("by_rule"),
+            villages=self._all("villages"),
+        )
+
+    def _all(self, name: str) -> list[dict[str, Any]]:
+        return dicts(self._con, desk_sql(name))
+
+    def _days(self) -> pl.DataFrame:
+        """Return the civil day of each flag's row, for the kinds that have one."""
+        dated = [kind for kind in kinds().values() if kind.day]
+        text = " union all ".join(
+            f"select f.flag, r.{kind.day} as on_day from flags f join rows_{kind.name} r "
+            f"on f.kind = '{kind.name}' and r.sheet_no = f.sheet_no and r.row_no = f.row_no"
+            for kind in dated
+        )
+        return self._con.sql(text).pl().unique("flag", keep="first", maintain_order=True)
+
+    @contextmanager
+    def cursor(self) -> Iterator[duckdb.DuckDBPyConnection]:
+        """Give a request a cursor of its own on the shared connection."""
+        cursor = self._con.cursor()
+        try:
+            yield cursor
+        finally:
+            cursor.close()
+
+    def ask(self, name: str, **values: object) -> list[dict[str, Any]]:
+        """Return the rows of a named query of this package."""
+        with self.cursor() as con:
+            return dicts(con, desk_sql(name), values or None)
+
+    def told(self, numbers: list[str], language: str = "en") -> list[Flag]:
+        """Return flags by their full numbers, with their sentences, the costliest first."""
+        return self._flags(numbers, None, language)
+
+    def told_as_written(
+        self, number: str, written: Callable[[pl.DataFrame], dict[tuple[int, int, str], str]]
+    ) -> Flag:
+        """Return one flag with its value as its sheet wrote it."""
+        return self._flags([number], written, "en")[0]
+
+    def _flags(self, numbers: list[str], written: Any, language: str) -> list[Flag]:
+        some = self.queue.filter(pl.col("flag").is_in(numbers))
+        with self.cursor() as con:
+            return flags(
+                con,
+                self.settings.decimals,
+                language,
+                written=written,
+                frame=some,
+                near=self._near,
+            )
+
+    def facts(self, number: str) -> dict[str, Any]:
+        """Return what the rule saw at a flag: its values and limits by name."""
+        row = self.queue.filter(pl.col("flag") == number).row(0, named=True)
+        return json.loads(row["facts"])
+
+    def near_names(self, member_no: str) -> str:
+        """Return a member's name as the register has it, or ""."""
+        return self._near.members.get(member_no, "")
+
+
+def _ranked(frame: pl.DataFrame, days: pl.DataFrame) -> pl.DataFrame:
+    """Return the flags in the order of the queue: money at stake times how sure the rule is."""
+    sure = pl.DataFrame(
+        {"rule": list(BY_CODE), "sure": [rule.sure for rule in BY_CODE.values()]},
+        schema={"rule": pl.String, "sure": pl.Float64},
+    )
+    return (
+        frame.join(sure, on="rule", how="left", maintain_order="left")
+        .join(days, on="flag", how="left", maintain_order="left")
+        .with_columns((pl.col("minor_at_stake").fill_null(0) * pl.col("sure")).alias("weight"))
+        .sort(["weight", "sure", "flag"], descending=[True, True, False])
+    )

@@ -1,0 +1,198 @@
+"""The clerk's pages: send sheets, see what became of each, its rows and changes."""
+
+from typing import Any
+
+from starlette.datastructures import UploadFile
+from starlette.responses import FileResponse, Response
+from starlette.routing import Route
+
+from pipeline.changes import sheet_changes
+from pipeline.desk import say
+from pipeline.desk.deciding import told
+from pipeline.desk.evidence import masks
+from pipeline.desk.generation import Generation
+from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, route
+from pipeline.intake.kinds import kinds
+from pipeline.season.tables import rows as query_rows
+
+PAGE, ROWS = 60, 40
+LOOK, DO = ("clerk", "manager", "auditor"), ("clerk", "manager")
+STATE_WORDS = {
+    "counted": "counted",
+    "held": "held: waits for the manager",
+    "sent_back": "sent back: to be corrected",
+    "replaced": "replaced by a later version",
+    "left_out": "left out by a decision",
+}
+
+
+def sheets_page(asked: Asked) -> Response:
+    """The sheets of one's stations, the latest first, and where to send more."""
+    found: dict[int, dict[str, Any]] = {}
+    for one in asked.sight.generations.values():
+        for number, sheet in one.sheets.items():
+            if asked.who.sees(sheet["station"]):
+                found.setdefault(number, sheet)
+    name = asked.query("name")
+    listed = [found[number] for number in sorted(found, reverse=True)]
+    if name:
+        listed = [one for one in listed if name.casefold() in one["name"].casefold()]
+    return asked.page(
+        "sheets",
+        lines=[_line(one) for one in listed[:PAGE]],
+        more=len(listed) > PAGE,
+        count=len(listed),
+        name=name,
+        may_send=asked.who.is_any(*DO),
+    )
+
+
+def _line(sheet: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "no": sheet["sheet_no"],
+        "name": sheet["name"],
+        "kind": say.kind_title(sheet["kind"]),
+        "day": say.day(sheet["taken_day"]),
+        "version": sheet["version"],
+        **{key: sheet[key] for key in ("arrived", *STATE_WORDS)},
+        "problem": (sheet["problem"] or "").partition(": ")[2],
+    }
+
+
+def send_form(asked: Asked) -> Response:
+    """Keep the sheets that were sent, and show what becomes of them."""
+    files = [
+        (one.filename or "", one.file.read())
+        for one in asked.form.getlist("sheet")
+        if isinstance(one, UploadFile) and (one.filename or one.size)
+    ]
+    job = asked.office.work.send(files, by=asked.who.name)
+    asked.office.log.note(asked.who.name, "sent sheets", ", ".join(job.names[:20]))
+    return away(f"/sent/{job.id}")
+
+
+def sent_page(asked: Asked) -> Response:
+    """What became of the sheets that were sent together."""
+    job = asked.office.work.job(asked.path("number"))
+    if job is None or not (job.by == asked.who.name or asked.who.is_any("manager", "auditor")):
+        raise Refused(404, NO_PAGE, "/sheets")
+    numbers = {
+        (sheet["name"]): number
+        for one in asked.sight.generations.values()
+        for number, sheet in one.sheets.items()
+    }
+    lines = [
+        one
+        | {
+            "no": numbers.get(one["sheet"]),
+            "kind_title": say.kind_title(one["kind"] or None),
+            "notes": [note["sentence"] for note in one["notes"]],
+        }
+        for one in job.results
+    ]
+    return asked.page("sent", job=job, lines=lines)
+
+
+def sheet_page(asked: Asked) -> Response:
+    """A sheet as it was written, its doubtful cells marked and the sentence beside them."""
+    one, sheet = _sheet(asked)
+    number, settings = sheet["sheet_no"], asked.sight.settings
+    queue = one.queue.filter(one.queue["sheet_no"] == number)
+    open_now = set(asked.sight.queue()["flag"])
+    flags = told(asked.sight, [flag for flag in queue["flag"].to_list() if flag in open_now])
+    with one.cursor() as con:
+        states = dict(
+            query_rows(
+                con,
+                "select row_no, cast(state as varchar) from exceptions where sheet_no = ?",
+                [number],
+            )
+        )
+    cells = asked.office.sheets.cells(sheet["sha256"], sheet["part"], settings)
+    only = asked.query("rows") != "all"
+    lines: list[dict[str, Any]] = []
+    headings: list[str] = []
+    start = int(asked.query("from")) if asked.query("from").isdecimal() else 0
+    height = 0
+    if cells is not None and sheet["kind"]:
+        kind = kinds()[sheet["kind"]]
+        shown, headings = masks(kind, cells), list(cells.headings)
+        frame = cells.frame
+        wanted = sorted({flag.row for flag in flags} | set(states))
+        if only:
+            frame = frame.filter(frame["row_no"].is_in(wanted))
+        height = frame.height
+        for row in frame.slice(start, ROWS).iter_rows(named=True):
+            of_row = [flag for flag in flags if flag.row == row["row_no"]]
+            lines.append(
+                {
+                    "no": row["row_no"],
+                    "state": STATE_WORDS[states.get(row["row_no"], "counted")],
+                    "cells": [
+                        {
+                            "text": shown(place, row[f"c{place}"] or ""),
+                            "marked": any(flag.heading == heading for flag in of_row),
+                        }
+                        for place, heading in enumerate(headings)
+                    ],
+                    "says": [(flag.short, f"{flag.say} {flag.do}") for flag in of_row],
+                }
+            )
+    whole = [flag for flag in flags if flag.rule == "missing-column"]
+    return asked.page(
+        "sheet",
+        sheet=_line(sheet),
+        kind=sheet["kind"],
+        station=sheet["station"] or "",
+        week=sheet["week"] or "",
+        headings=headings,
+        lines=lines,
+        whole=[f"{flag.say} {flag.do}" for flag in whole],
+        only=only,
+        shown=f"{start + 1} to {start + len(lines)} of {height}" if lines else "none",
+        earlier=max(0, start - ROWS) if start else None,
+        later=start + ROWS if start + ROWS < height else None,
+        states=[(STATE_WORDS[key], sheet[key]) for key in STATE_WORDS],
+        correction=_correction(asked, number) is not None,
+        may_see_flags=asked.who.is_any("manager", "auditor"),
+    )
+
+
+def _sheet(asked: Asked) -> tuple[Generation, dict[str, Any]]:
+    number = asked.path("number")
+    for one in asked.sight.generations.values():
+        sheet = one.sheets.get(int(number)) if number.isdecimal() and len(number) < 9 else None
+        if sheet is not None and asked.who.sees(sheet["station"]):
+            return one, sheet
+    raise Refused(404, NO_PAGE, "/sheets")
+
+
+def _correction(asked: Asked, number: int) -> Any:
+    folder = asked.sight.book.path / "corrections"
+    return next(iter(sorted(folder.glob(f"{number:04d}_*.xlsx"))), None)
+
+
+def correction_file(asked: Asked) -> Response:
+    """The correction sheet of a sheet, to be filled in and sent back."""
+    _, sheet = _sheet(asked)
+    path = _correction(asked, sheet["sheet_no"])
+    if path is None:
+        raise Refused(404, "No row of this sheet waits for a correction.", "/sheets")
+    return FileResponse(path, filename=path.name)
+
+
+def changes_page(asked: Asked) -> Response:
+    """What a later version of a sheet changed."""
+    _, sheet = _sheet(asked)
+    found = sheet_changes(asked.sight.book, sheet["name"])
+    return asked.page("changes", sheet=_line(sheet), versions=found)
+
+
+ROUTES: list[Route] = [
+    route("/sheets", sheets_page, LOOK),
+    route("/sheets", send_form, DO, post=True),
+    route("/sent/{number}", sent_page, LOOK),
+    route("/sheet/{number}", sheet_page, LOOK),
+    route("/sheet/{number}/correction", correction_file, LOOK),
+    route("/sheet/{number}/changes", changes_page, LOOK),
+]

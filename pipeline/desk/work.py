@@ -1,0 +1,178 @@
+"""Does the work behind the pages, one piece at a time: sheets are taken, decisions worked in.
+
+What was sent lies whole in the inbox before anybody is told so: after a crash, the next start
+takes it.
+"""
+
+import contextlib
+import json
+import os
+import queue
+import secrets
+import shutil
+import threading
+from collections.abc import Sequence
+from dataclasses import asdict, dataclass, field
+from pathlib import PurePosixPath, PureWindowsPath
+from typing import Any
+
+from pipeline.book.book import Book, kept_settings, now, write_whole
+from pipeline.corrections import write_corrections
+from pipeline.desk.desk import Desk
+from pipeline.errors import SheetNameError, WeighbookError
+from pipeline.intake.speaks import Answer
+from pipeline.take import take
+from pipeline.upkeep import bring_up_to_date
+
+WAITING, WORKING, DONE, FAILED = "waiting", "being read", "done", "not done"
+# How often the book is looked at for what other commands wrote, seconds.
+LOOK_S = 1.0
+
+
+@dataclass(slots=True, kw_only=True)
+class Job:
+    """Sheets that came in together: who sent them, and what became of each."""
+
+    id: str
+    by: str
+    at: str
+    names: list[str]
+    answer: dict[str, Any] = field(default_factory=dict[str, Any])
+    state: str = WAITING
+    trouble: str = ""
+    results: list[dict[str, Any]] = field(default_factory=list[dict[str, Any]])
+
+    @property
+    def over(self) -> bool:
+        """Tell whether nothing more happens."""
+        return self.state in (DONE, FAILED)
+
+
+def plain_name(name: str) -> str:
+    """Return a file's name; SheetNameError where it has a path in it, or is none."""
+    if name != PurePosixPath(name).name or name != PureWindowsPath(name).name:
+        raise SheetNameError(f"The name {name[:80]!r} has a folder in it. Send the file alone.")
+    if not name.strip(". ") or len(name.encode()) > 200 or not name.isprintable():
+        raise SheetNameError(
+            "A file has no usable name. Give it one, such as the week, and send it."
+        )
+    return name
+
+
+class Work:
+    """One thread that works, in the order in which things came in."""
+
+    def __init__(self, desk: Desk) -> None:
+        self.desk = desk
+        self.book: Book = desk.book
+        self._inbox = self.book.path / "inbox" / "desk"
+        self._told = self.book.path / "desk" / "sent"
+        for folder in (self._inbox, self._told):
+            folder.mkdir(parents=True, exist_ok=True)
+        self._jobs: dict[str, Job] = {}
+        self._queue: queue.Queue[Job | None] = queue.Queue()
+        self._stop = threading.Event()
+        self._apply = threading.Event()
+        self._thread = threading.Thread(target=self._run, daemon=True, name="work")
+
+    def start(self) -> None:
+        """Start working, first on what an earlier run left."""
+        for folder in sorted(self._inbox.iterdir()):
+            note = folder / "job.json"
+            if note.exists():
+                self._put(Job(**json.loads(note.read_text("utf-8"))))
+            elif folder.is_dir():
+                # It was never acknowledged: whoever sent it was told nothing and sends it again.
+                shutil.rmtree(folder, ignore_errors=True)
+        self._thread.start()
+
+    def stop(self) -> None:
+        """End after what is being done now."""
+        self._stop.set()
+        self._queue.put(None)
+        if self._thread.is_alive():
+            self._thread.join(60)
+
+    def send(
+        self, files: Sequence[tuple[str, bytes]], *, by: str, answer: dict[str, Any] | None = None
+    ) -> Job:
+        """Keep files in the inbox and have them taken; on return they are safe."""
+        names = [plain_name(name) for name, _ in files]
+        if not files:
+            raise SheetNameError("No file was chosen. Choose one or more, then send.")
+        job = Job(
+            id=f"{now().replace(':', '')}-{secrets.token_hex(4)}",
+            by=by,
+            at=now(),
+            names=names,
+            answer=answer or {},
+        )
+        folder = self._inbox / job.id
+        folder.mkdir()
+        for place, (name, (_, content)) in enumerate(zip(names, files, strict=True)):
+            (folder / str(place)).mkdir()
+            write_whole(folder / str(place) / name, content)
+        # The note is written last: without it the files were never acknowledged.
+        write_whole(folder / "job.json", json.dumps(asdict(job)).encode())
+        self._put(job)
+        return job
+
+    def job(self, number: str) -> Job | None:
+        """Return what was sent under a number."""
+        if number not in self._jobs and number == os.path.basename(number):
+            path = self._told / f"{number}.json"
+            if number and path.is_file():
+                return Job(**json.loads(path.read_text("utf-8")))
+        return self._jobs.get(number)
+
+    def apply(self) -> None:
+        """Have the decisions of the journal worked in, soon."""
+        self._apply.set()
+        self._queue.put(None)
+
+    def settle(self) -> None:
+        """Work in what the journal holds, now; the journal can be written to meanwhile."""
+        self._apply.clear()
+        journal = self.book.journal()
+        bring_up_to_date(self.book, journal, kept_settings(journal))
+        write_corrections(self.book)
+        self.desk.look()
+
+    def _put(self, job: Job) -> None:
+        self._jobs[job.id] = job
+        self._queue.put(job)
+
+    def _run(self) -> None:
+        while not self._stop.is_set():
+            try:
+                job = self._queue.get(timeout=LOOK_S)
+            except queue.Empty:
+                job = None
+            with contextlib.suppress(WeighbookError, OSError):
+                if job is not None:
+                    self._take(job)
+                elif self._apply.is_set():
+                    self.settle()
+                else:
+                    self.desk.look()
+
+    def _take(self, job: Job) -> None:
+        job.state = WORKING
+        folder = self._inbox / job.id
+        paths = [folder / str(place) / name for place, name in enumerate(job.names)]
+        try:
+            done = take(self.book, paths, by=job.by, answer=Answer(**job.answer))
+            job.results = [asdict(one) for one in done]
+            write_corrections(self.book)
+            self.desk.look()
+            job.state = DONE
+        except WeighbookError as error:
+            job.trouble, job.state = str(error), FAILED
+            return
+        except Exception:
+            # The files stay in the inbox: the next start tries again.
+            job.trouble = "This is a fault of the program. The files are safe in the inbox."
+            job.state = FAILED
+            return
+        write_whole(self._told / f"{job.id}.json", json.dumps(asdict(job), default=str).encode())
+        shutil.rmtree(folder, ignore_errors=True)
