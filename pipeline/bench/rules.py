@@ -71,7 +71,11 @@ class RulesTook:
 
 
 def measure_rules(
-    members: int, deliveries: int, told: Callable[[str], None] | None = None
+    members: int,
+    deliveries: int,
+    *,
+    turns: int = TURNS,
+    told: Callable[[str], None] | None = None,
 ) -> RulesTook:
     """Measure all rules over a season of so many members and deliveries (receipts).
 
@@ -94,7 +98,7 @@ def measure_rules(
         with ProcessPoolExecutor(max_workers=1, mp_context=spawn) as child:
             peak = child.submit(_peak_of, season).result()
         say("rules and reading, in turns")
-        return _in_turns(folder, season, members, deliveries, peak)
+        return _in_turns(folder, season, (members, deliveries), turns, peak)
 
 
 def _taken(folder: Path) -> Path:
@@ -154,11 +158,13 @@ def _floor(folder: Path) -> Spent:
     return took
 
 
-def _in_turns(folder: Path, season: Path, members: int, deliveries: int, peak: float) -> RulesTook:
+def _in_turns(
+    folder: Path, season: Path, size: tuple[int, int], turns: int, peak: float
+) -> RulesTook:
     ours: list[Spent] = []
     floors: list[Spent] = []
     same: list[bool] = []
-    for turn in range(TURNS):
+    for turn in range(turns):
         for side in ("floor", "ours") if turn % 2 else ("ours", "floor"):
             if side == "floor":
                 floors.append(_floor(folder))
@@ -176,8 +182,8 @@ def _in_turns(folder: Path, season: Path, members: int, deliveries: int, peak: f
             )
         )
     return RulesTook(
-        members=members,
-        deliveries=deliveries,
+        members=size[0],
+        deliveries=size[1],
         weighings=weighed,
         rows=arrived,
         sheets=sheets,

@@ -6,12 +6,12 @@ from checks.rules import RULES
 from pipeline.bench.rules import RulesTook, measure_rules
 from pipeline.bench.season import by_kind, by_week, write_season
 
-MEMBERS, DELIVERIES = 400, 4000
+MEMBERS, DELIVERIES = 100, 1000
 
 
 @pytest.fixture(name="found", scope="module")
 def found_fixture() -> RulesTook:
-    return measure_rules(MEMBERS, DELIVERIES)
+    return measure_rules(MEMBERS, DELIVERIES, turns=1)
 
 
 def test_the_rules_alone_find_what_the_take_found(found: RulesTook) -> None:

@@ -137,7 +137,7 @@ def by_hand(drawn: Drawn, unit: int) -> Mapping[str, dict[str, int]]:
     return books
 
 
-@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@settings(max_examples=6, deadline=None, suppress_health_check=[HealthCheck.too_slow])
 @given(seasons())
 def test_ledger_statements_and_a_clerk_agree_to_the_smallest_coin(drawn: Drawn) -> None:
     book = book_of(drawn.currency)

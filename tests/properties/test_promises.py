@@ -96,7 +96,7 @@ def records(draw: st.DrawFn) -> list[Row]:
 
 # Each example takes whole books: a failing one is shown as drawn, since shrinking takes minutes.
 SOME = settings(
-    max_examples=6,
+    max_examples=4,
     deadline=None,
     phases=[Phase.explicit, Phase.reuse, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow],
