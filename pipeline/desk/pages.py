@@ -150,14 +150,9 @@ def route(
                 return _turned_away(office, request, who, sight)
             if post:
                 form = await request.form(max_files=200, max_fields=20_000)
-                if not office.sessions.is_own_form(who, str(form.get("token", ""))):
-                    raise Refused(
-                        403,
-                        "This page has expired. Nothing was changed: go back, load it again, "
-                        "and send it once more.",
-                        path.partition("{")[0] if "{" not in path else "/",
-                    )
             asked = Asked(request=request, office=office, who=who, sight=sight, form=form)
+            if post and not office.sessions.is_own_form(who, str(form.get("token", ""))):
+                return refusal(asked, 403, EXPIRED, "/")
             return await run_in_threadpool(_worked, page, asked)
         finally:
             await form.close()
@@ -196,6 +191,9 @@ def _turned_away(office: Office, request: Request, who: Who, sight: Sight) -> Re
     return refusal(asked, 404, NO_PAGE, "/")
 
 
+EXPIRED = (
+    "This page has expired. Nothing was changed: go back, load it again, and send it once more."
+)
 NO_PAGE = "There is no such page, or it is not yours to see."
 
 

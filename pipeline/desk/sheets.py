@@ -13,6 +13,7 @@ from pipeline.desk.evidence import masks
 from pipeline.desk.generation import Generation
 from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, route
 from pipeline.intake.kinds import kinds
+from pipeline.season.flags import Flag
 from pipeline.season.tables import rows as query_rows
 
 PAGE, ROWS = 60, 40
@@ -135,7 +136,7 @@ def sheet_page(asked: Asked) -> Response:
                         }
                         for place, heading in enumerate(headings)
                     ],
-                    "says": [(flag.short, f"{flag.say} {flag.do}") for flag in of_row],
+                    "says": [(flag.short, _says(flag)) for flag in of_row],
                 }
             )
     whole = [flag for flag in flags if flag.rule == "missing-column"]
@@ -156,6 +157,11 @@ def sheet_page(asked: Asked) -> Response:
         correction=_correction(asked, number) is not None,
         may_see_flags=asked.who.is_any("manager", "auditor"),
     )
+
+
+def _says(flag: Flag) -> str:
+    """Return what a flag says, behind the heading of its column."""
+    return f"{flag.heading}: {flag.say} {flag.do}" if flag.heading else f"{flag.say} {flag.do}"
 
 
 def _sheet(asked: Asked) -> tuple[Generation, dict[str, Any]]:

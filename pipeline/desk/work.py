@@ -143,6 +143,8 @@ class Work:
         self._queue.put(job)
 
     def _run(self) -> None:
+        # Correction sheets are made anew at the start, also for what was taken by command.
+        self.apply()
         while not self._stop.is_set():
             try:
                 job = self._queue.get(timeout=LOOK_S)
