@@ -23,6 +23,8 @@ SURROUNDINGS = frozenset(
     {"taken_day", "first_day", "last_day", "first_sheet", "first_row", "by_sheet", "middle_price"}
 )
 
+# Rules that set no state when rows are first looked at.
+LATER_CODES = [rule.code for rule in RULES if rule.stage != ROWS]
 COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
 
 # Queries that find nothing where another, quicker one finds nothing.
@@ -38,6 +40,12 @@ NOTHING_TO_FIND = {
     "member_numbers_off": "select 1 from numbers_off limit 1",
     "keys_twice": "select 1 from live_rows where has_key group by row_key "
     "having count(*) > 1 limit 1",
+    "after_closing": "select 1 from closing limit 1",
+    "late_sheets": "select 1 from live_rows as c "
+    "inner join sheets as s on s.sheet_no = c.sheet_no cross join season_days as d "
+    "where s.taken_day > (select taken_day from first_taken) "
+    "and c.day between d.first_day and d.last_day group by c.sheet_no "
+    "having any_value(s.taken_day) - max(c.day) > (select min(late_days) from limits_here) limit 1",
     "scales_not_verified": "select 1 from scales, season_days, limits_here where verified is null "
     "or last_day > verified + cast(verified_days as integer) limit 1",
 }
@@ -53,34 +61,83 @@ def rules_on(kind: str, stage: Stage) -> tuple[Rule, ...]:
     return tuple(rule for rule in RULES if kind in rule.on and rule.stage == stage)
 
 
-def check_kind(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Flag the live rows of one kind, settle what was decided, and set the rows' states."""
-    if not _came_in(con, kind):
-        return
-    _look_at(con, kind)
-    _find(con, kind, rules_on(kind, ROWS))
-    con.execute(_sql("superseded"))
+def came_in(con: duckdb.DuckDBPyConnection) -> frozenset[str]:
+    """Return the kinds that the season has any sheet of; most books use a few kinds only."""
+    found = con.execute("select distinct kind from sheets where kind is not null").fetchall()
+    return frozenset(kind for (kind,) in found)
+
+
+def looks_at(kind: str, stage: Stage) -> str:
+    """Return all SQL that the rules of one stage run over a kind: for the names it reads."""
+    rules = rules_on(kind, stage)
+    queries = sorted({rule.query for rule in rules if rule.query})
+    texts = [_sql(query) for query in queries]
+    texts += [NOTHING_TO_FIND[query] for query in queries if query in NOTHING_TO_FIND]
+    return _of_kind(" ".join([*texts, "check_rows", "superseded"]), kind)
+
+
+def find_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Flag the live rows of one kind by the rules that look at rows as they came."""
+    con.execute("delete from superseded where kind = ?", [kind])
+    _find_anew(con, kind, ROWS)
+    if con.execute("select 1 from succession where kind = ? limit 1", [kind]).fetchall():
+        con.execute(_of_kind(_sql("superseded"), kind))
     _note_flags(con)
-    con.execute(_sql("exceptions"))
 
 
-def check_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Flag the rows of a kind that following the coffee set aside, and set their states."""
-    rules = rules_on(kind, COFFEE)
-    if rules and _came_in(con, kind):
-        _look_at(con, kind)
-        _find(con, kind, rules)
-        _note_flags(con)
-        con.execute(_sql("exceptions_of_coffee"), {"codes": COFFEE_CODES})
+def settle_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Apply what was decided about a kind's flags, and set the states of its rows."""
+    con.execute(_sql("decided_flags"), {"kind": kind})
+    con.execute(_of_kind(_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
 
 
-def forget_coffee(con: duckdb.DuckDBPyConnection) -> None:
-    """Forget what following the coffee found, to look again; what was left out stays left out."""
+def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Flag the rows of a kind that following the coffee set aside."""
+    _look_at(con, kind)
+    _find(con, kind, rules_on(kind, COFFEE))
+    _note_flags(con)
+
+
+def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Apply what was decided about rows that following the coffee set aside, and set states."""
+    con.execute(_sql("decided_flags"), {"kind": kind})
+    con.execute(_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
+
+
+def find_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Add the notes that need the whole season worked out; they change no row's state."""
+    _find_anew(con, kind, SEASON)
+    _note_flags(con)
+
+
+def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Apply what was decided about a kind's notes."""
+    con.execute(_sql("decided_flags"), {"kind": kind})
+
+
+def _codes(kind: str, stage: Stage) -> list[str]:
+    return [rule.code for rule in rules_on(kind, stage)]
+
+
+def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage) -> None:
+    con.execute(
+        "delete from flags where kind = $kind and list_contains($codes, rule)",
+        {"kind": kind, "codes": _codes(kind, stage)},
+    )
+    _look_at(con, kind)
+    _find(con, kind, rules_on(kind, stage))
+
+
+def forget_coffee(con: duckdb.DuckDBPyConnection, *, all_of_it: bool = False) -> None:
+    """Forget what following the coffee found, to look again; what was left out stays left out.
+
+    `all_of_it`: that too.
+    """
     con.execute(_sql("forget_exceptions_of_coffee"), {"codes": COFFEE_CODES})
     con.execute(
         "delete from flags where list_contains($codes, rule) "
-        "and decision is distinct from 'leave-out'",
-        {"codes": COFFEE_CODES},
+        "and ($all_of_it or decision is distinct from 'leave-out')",
+        {"codes": COFFEE_CODES, "all_of_it": all_of_it},
     )
 
 
@@ -95,25 +152,9 @@ def decided_about_coffee(con: duckdb.DuckDBPyConnection, action: str) -> set[tup
     )
 
 
-def check_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Add the notes that need the whole season worked out; they change no row's state."""
-    rules = rules_on(kind, SEASON)
-    if rules and _came_in(con, kind):
-        _look_at(con, kind)
-        _find(con, kind, rules)
-        _note_flags(con)
-
-
 def _note_flags(con: duckdb.DuckDBPyConnection) -> None:
     if con.execute("select 1 from found limit 1").fetchall():
         con.execute(_sql("found_flags"))
-        con.execute(_sql("decided_flags"))
-
-
-def _came_in(con: duckdb.DuckDBPyConnection, kind: str) -> bool:
-    """Tell whether the season has any sheet of a kind; most books use a few kinds only."""
-    found = con.execute("select 1 from sheets where kind = ? limit 1", [kind]).fetchall()
-    return bool(found)
 
 
 @cache
@@ -141,10 +182,13 @@ def view_sql(kind: str) -> str:
     )
 
 
+def _of_kind(sql: str, kind: str) -> str:
+    """Return SQL for one kind: `live_rows` and `check_rows` are the kind's own views."""
+    return sql.replace("live_rows", f"live_{kind}").replace("check_rows", f"check_{kind}")
+
+
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(view_sql(kind))
-    con.execute(f"create or replace temp view check_rows as select * from check_{kind}")
-    con.execute(f"create or replace temp view live_rows as select * from live_{kind}")
     con.execute("create or replace temp table looked_at (kind varchar)")
     con.execute("insert into looked_at values (?)", [kind])
     con.execute(
@@ -155,32 +199,58 @@ def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 
 
 def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) -> None:
-    _find_in_one_pass(con, [rule for rule in rules if not rule.query])
+    _find_in_one_pass(con, kind, [rule for rule in rules if not rule.query])
     # Most weeks have no unreadable cell, no row twice and none gone: their queries need not run.
     asked = {rule.query for rule in rules if rule.query}
     idle = {
         query
         for query in asked & NOTHING_TO_FIND.keys()
-        if not con.execute(filled(query, NOTHING_TO_FIND[query], kind)).fetchall()
+        if not con.execute(_query(query, NOTHING_TO_FIND[query], kind)).fetchall()
     }
     for query in sorted(asked - idle):
-        text = filled(query, _sql(query), kind)
-        own = [rule for rule in rules if rule.query == query]
-        if len(own) > 1:
-            # Several rules look at one result: it is worked out once.
-            con.execute(f"create or replace temp table asked as {text}")
-        for rule in own:
-            _keep(con, rule, "asked" if len(own) > 1 else f"({text})", f"({rule.where})")
+        con.execute(f"create or replace temp table asked as {_query(query, _sql(query), kind)}")
+        first = con.execute("select * from asked limit 1")
+        own = {str(column[0]) for column in first.description or ()}
+        if first.fetchall():
+            for rule in rules:
+                if rule.query == query:
+                    _keep(con, rule, _beside_rows(con, rule, kind, own), f"({rule.where})")
 
 
-def _find_in_one_pass(con: duckdb.DuckDBPyConnection, predicates: list[Rule]) -> None:
+def _query(query: str, sql: str, kind: str) -> str:
+    return _of_kind(filled(query, sql, kind), kind)
+
+
+def _beside_rows(con: duckdb.DuckDBPyConnection, rule: Rule, kind: str, own: set[str]) -> str:
+    """Return SQL for a query's findings, each beside what else the rule tells of its row.
+
+    `own`: the columns of the query, which hold before its row's. Rows are fetched for findings
+    only: to bring their keys or limits along would mean working them out for every row.
+    """
+    lacking = {*_needed([rule]), *rule.limits} - own
+    if not lacking:
+        return "asked"
+    view = f"live_{kind}" if lacking <= _columns(con, f"live_{kind}") else f"check_{kind}"
+    besides = ", ".join(f"r.{name}" for name in sorted(_columns(con, view) - own))
+    return (
+        f"(select q.*, {besides} from asked as q inner join {view} as r "
+        "on r.sheet_no = q.sheet_no and r.row_no = q.row_no)"
+    )
+
+
+def _columns(con: duckdb.DuckDBPyConnection, view: str) -> set[str]:
+    described = con.execute(f"select * from {view} limit 0").description or ()
+    return {str(column[0]) for column in described}
+
+
+def _find_in_one_pass(con: duckdb.DuckDBPyConnection, kind: str, predicates: list[Rule]) -> None:
     if predicates:
         # One pass over all rows keeps the few doubtful ones; each rule then looks at those only.
         marks = ", ".join(f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates))
         needed = ", ".join(_needed(predicates))
         any_mark = " or ".join(f"({rule.where})" for rule in predicates)
         con.execute(
-            f"create or replace temp table hits as select {needed}, {marks} from check_rows "
+            f"create or replace temp table hits as select {needed}, {marks} from check_{kind} "
             f"where {any_mark}"
         )
         counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
@@ -192,10 +262,15 @@ def _find_in_one_pass(con: duckdb.DuckDBPyConnection, predicates: list[Rule]) ->
 
 def _needed(rules: list[Rule]) -> list[str]:
     """Return the columns that flags of these rules are made from, each once."""
-    own = [name for rule in rules for name in (*rule.facts, rule.cell)]
+    own = [name for rule in rules for name in (*rule.facts, *_cell(rule))]
     return list(
         dict.fromkeys(["sheet_no", "row_no", "row_key", "kg_at_stake", "minor_at_stake", *own])
     )
+
+
+def _cell(rule: Rule) -> tuple[str, ...]:
+    """Return the columns that a rule's cell and value come from: its own, or its query's."""
+    return (rule.cell,) if rule.col else ("col", "value")
 
 
 def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:

@@ -1,7 +1,7 @@
 """The limits that rules look at: defaults with their sources, and a book's own over them."""
 
 import tomllib
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -19,7 +19,7 @@ class UnknownLimit(ValueError):
 
 
 class OwnLimit(Protocol):
-    """A limit that a book sets for itself, for all or for one species, form or station."""
+    """A limit that a book sets for itself: for all, or for one species, form, zone or station."""
 
     @property
     def name(self) -> str:
@@ -44,6 +44,11 @@ class OwnLimit(Protocol):
     @property
     def form(self) -> str:
         """The form it is for, or "" for all."""
+        ...
+
+    @property
+    def zone(self) -> str:
+        """The altitude zone whose stations it is for, or "" for all."""
         ...
 
     @property
@@ -107,28 +112,40 @@ def refuse_unknown(own: Iterable[OwnLimit]) -> None:
 
 
 def applied(
-    name: str, own: Iterable[OwnLimit], *, species: str = "", form: str = "", station: str = ""
+    name: str,
+    own: Iterable[OwnLimit],
+    *,
+    species: str = "",
+    form: str = "",
+    station: str = "",
+    zone: str = "",
 ) -> Applied:
-    """Return the value of a limit for one coffee at one station: the most exact setting wins."""
+    """Return the value of a limit for one coffee at one station of a zone.
+
+    The most exact setting wins; of two that name as much, that for the station.
+    """
     limit = limits()[name]
     value = limit.by.get("form", {}).get(form, limit.by.get("species", {}).get(species))
     found = Applied(limit.default if value is None else value, f"{limit.source} (set {limit.date})")
-    exact = -1
+    exact = (-1, False)
     for setting in own:
-        asked = (setting.species, setting.form, setting.station)
-        here = (species, form, station)
+        asked = (setting.species, setting.form, setting.zone, setting.station)
+        here = (species, form, zone, station)
         if setting.name == name and all(a in ("", h) for a, h in zip(asked, here, strict=True)):
             # Of two settings equally exact the later one in book.toml holds.
-            if sum(map(bool, asked)) >= exact:
-                exact = sum(map(bool, asked))
+            if (as_exact := (sum(map(bool, asked)), bool(setting.station))) >= exact:
+                exact = as_exact
                 found = Applied(setting.value, f"This cooperative's own limit: {setting.because}")
     return found
 
 
 def write_limits(
-    con: duckdb.DuckDBPyConnection, own: Sequence[OwnLimit], stations: Iterable[str]
+    con: duckdb.DuckDBPyConnection, own: Sequence[OwnLimit], zones: Mapping[str, str]
 ) -> None:
-    """Make the table `limits_here`: one row per species, form and station, one column a limit."""
+    """Make the table `limits_here`: one row per species, form and station, one column a limit.
+
+    `zones`: the zone of each station.
+    """
     refuse_unknown(own)
     names = list(limits())
     columns = ", ".join(f"{name} decimal(14, 4)" for name in names)
@@ -142,11 +159,11 @@ def write_limits(
             form,
             station,
             *(
-                applied(name, own, species=species, form=form, station=station).value
+                applied(name, own, species=species, form=form, station=station, zone=zone).value
                 for name in names
             ),
         ]
-        for station in ["", *stations]
+        for station, zone in {"": "", **zones}.items()
         for species in SPECIES
         for form in FORMS
     ]

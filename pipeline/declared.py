@@ -61,26 +61,15 @@ class Basis:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Deduction:
-    """A deduction on each delivery: by `percent` of its value or `per_kg`, with what allows it."""
-
-    code: str
-    name: str
-    authority: str
-    form: str
-    percent: Decimal | None
-    per_kg: Decimal | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class LimitSetting:
-    """A limit that differs from its default, for all or for one species, form or station."""
+    """A limit that differs from its default: for all, or one species, form, zone or station."""
 
     name: str
     value: Decimal
     because: str
     species: str = ""
     form: str = ""
+    zone: str = ""
     station: str = ""
 
 

@@ -70,3 +70,9 @@ class SheetNameError(WeighbookError):
 # `take` ends with these when it did its work but some of what arrived waits for the clerk.
 ROWS_SENT_BACK = 20
 SHEETS_NOT_READ = 21
+
+
+class PostingError(WeighbookError):
+    """Money cannot be posted or paid as it was asked for; nothing of it was."""
+
+    exit_code = 11

@@ -6,27 +6,25 @@ import shutil
 from collections.abc import Callable, Sequence
 from dataclasses import asdict, dataclass, replace
 from datetime import date
-from decimal import Decimal
 from pathlib import Path
 from typing import Any
 
 import duckdb
 
 from checks.gate import Check, run_gate
-from checks.limits import applied
 from checks.rules import BY_CODE
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.journal import Journal, append
+from pipeline.coop import coop_facts
 from pipeline.errors import DocumentError, FigureError, GateError
 from pipeline.season.flags import explain_row
 from pipeline.season.generations import must_have
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.season.refresh import concerns
 from pipeline.season.tables import connect, rows, season_sql
-from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date
-from reports.facts import CoopFacts, Deduction, ReportError
+from reports.facts import ReportError
 from reports.issue import issue_documents
 from reports.manifest import MANIFEST, Manifest, read_manifest
 
@@ -117,32 +115,6 @@ def last_issue(book: Book, journal: Journal, season: str) -> Path | None:
             folder = book.issued / line.body["folder"]
             return folder if (folder / MANIFEST).exists() else None
     return None
-
-
-def coop_facts(settings: Settings, season: str) -> CoopFacts:
-    """Return what the reports must know of the cooperative."""
-    days = settings.season(season)
-    band = [
-        applied(name, settings.limits, form="parchment").value
-        for name in ("moisture_safe_low", "moisture_safe_high")
-    ]
-    return CoopFacts(
-        name=settings.name,
-        place=settings.place,
-        currency=settings.currency,
-        decimals=settings.decimals,
-        languages=settings.languages,
-        questions_days=settings.questions_days,
-        questions_to=settings.questions_to,
-        season=season,
-        first_day=days.first_day,
-        last_day=days.last_day,
-        deductions=tuple(
-            Deduction(code=d.code, name=d.name, authority=d.authority) for d in settings.deductions
-        ),
-        stations={station.code: station.name for station in settings.stations},
-        moisture_band=(band[0] or Decimal(0), band[1] or Decimal(100)),
-    )
 
 
 def _shown(check: Check) -> Any:

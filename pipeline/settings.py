@@ -11,7 +11,6 @@ from pipeline.book_toml import Table
 from pipeline.declared import (
     ROLES,
     Basis,
-    Deduction,
     LimitSetting,
     Measure,
     Meter,
@@ -21,9 +20,11 @@ from pipeline.declared import (
     SheetSettings,
     Station,
 )
+from pipeline.declared_money import Deduction, Paying, Premium, Voting
 from pipeline.errors import SettingsError
 from pipeline.intake.limits import DEFAULT, LEAST, MOST, NAMES, IntakeLimits
 from pipeline.money import UnknownCurrency, decimals
+from pipeline.settings_money import deduction, paying, premium, voting
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -51,6 +52,9 @@ class Settings:
     sheets: SheetSettings = field(default_factory=SheetSettings)
     intake: IntakeLimits = DEFAULT
     people: tuple[Person, ...] = ()
+    premiums: tuple[Premium, ...] = ()
+    paying: Paying = field(default_factory=Paying)
+    voting: Voting = field(default_factory=Voting)
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
@@ -93,7 +97,7 @@ def read_settings(text: str) -> Settings:
             for t in whole.tables("station")
         ),
         scales=tuple(_scale(table) for table in whole.tables("scale")),
-        deductions=tuple(_deduction(table) for table in whole.tables("deduction")),
+        deductions=tuple(deduction(t, places) for t in whole.tables("deduction")),
         limits=tuple(_limit(table) for table in whole.tables("limit")),
         gate={
             key: Table("gate", whole.raw["gate"]).number(key) for key in whole.raw.get("gate", {})
@@ -104,6 +108,12 @@ def read_settings(text: str) -> Settings:
         sheets=_sheets(Table("sheets", whole.raw.get("sheets", {}))),
         intake=_intake(Table("intake", whole.raw.get("intake", {}))),
         people=tuple(_person(table) for table in whole.tables("person")),
+        premiums=(
+            *(premium(t, discount=False) for t in whole.tables("premium")),
+            *(premium(t, discount=True) for t in whole.tables("discount")),
+        ),
+        paying=paying(Table("paying", whole.raw.get("paying", {})), places),
+        voting=voting(Table("voting", whole.raw.get("voting", {}))),
     )
     _refuse_contradictions(settings)
     return settings
@@ -130,22 +140,6 @@ def _scale(table: Table) -> Scale:
     if scale.interval_kg == 0 or scale.capacity_kg <= scale.interval_kg:
         raise table.wrong("interval_kg", "the interval is above nought and below the capacity.")
     return scale
-
-
-def _deduction(table: Table) -> Deduction:
-    if ("percent" in table.raw) == ("per_kg" in table.raw):
-        raise table.wrong("percent", "give either percent or per_kg, one of the two.")
-    percent = table.number("percent") if "percent" in table.raw else None
-    if percent is not None and percent > 100:
-        raise table.wrong("percent", "a deduction takes at most 100 percent.")
-    return Deduction(
-        code=table.text("code"),
-        name=table.text("name"),
-        authority=table.text("authority"),
-        form=table.text("form", ""),
-        percent=percent,
-        per_kg=table.number("per_kg") if "per_kg" in table.raw else None,
-    )
 
 
 def _measure(table: Table) -> Measure:
@@ -214,6 +208,7 @@ def _limit(table: Table) -> LimitSetting:
         because=table.text("because"),
         species=table.text("species", ""),
         form=table.text("form", ""),
+        zone=table.text("zone", ""),
         station=table.text("station", ""),
     )
 
@@ -237,6 +232,7 @@ def _refuse_contradictions(settings: Settings) -> None:
         ("station", [s.code for s in settings.stations]),
         ("scale", [s.code for s in settings.scales]),
         ("deduction", [d.code for d in settings.deductions]),
+        ("premium", [p.code for p in settings.premiums]),
         ("meter", [m.code for m in settings.meters]),
         ("person", [p.name for p in settings.people]),
     ):
@@ -260,6 +256,15 @@ def _refuse_contradictions(settings: Settings) -> None:
         if limit.station and limit.station not in stations:
             raise SettingsError(
                 f"book.toml, [[limit]] {limit.name}: station {limit.station!r} is not declared."
+            )
+        if limit.zone and limit.zone not in {station.zone for station in settings.stations}:
+            raise SettingsError(
+                f"book.toml, [[limit]] {limit.name}: no station lies in zone {limit.zone!r}."
+            )
+        if limit.zone and limit.station:
+            raise SettingsError(
+                f"book.toml, [[limit]] {limit.name}: give a zone or a station, not both; a "
+                "station lies in one zone."
             )
     for person in settings.people:
         if unknown := set(person.stations) - stations:

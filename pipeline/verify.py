@@ -10,12 +10,15 @@ import duckdb
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal
+from pipeline.closing import changed_since, closed_seasons
 from pipeline.errors import DamageError
+from pipeline.season.balances import money_balances
 from pipeline.season.coffee_sheets import LINES, coffee_weeks, whole_season
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets
-from pipeline.season.refresh import broken_laws, refresh
+from pipeline.season.refresh import refresh
 from pipeline.season.tables import connect, rows, season_sql
+from pipeline.season.work_out import broken_laws
 from pipeline.taken import STATES
 from pipeline.upkeep import seasons_with_sheets
 
@@ -32,7 +35,9 @@ COMPARED = (
     "coffee_aside",
     "green_basis",
     "valued",
+    "posted",
     "transfers",
+    "untaken",
     "member_coffee",
     "member_yield",
     "member_season",
@@ -64,9 +69,11 @@ def verify(book: Book, *, rebuild: bool = True) -> dict[str, Any]:
             promises[f"nothing_lost {season}"] = _nothing_lost(con)
             promises[f"nothing_twice {season}"] = _nothing_twice(con)
             promises[f"it_adds_up {season}"] = _it_adds_up(con)
+            promises[f"money_balances {season}"] = money_balances(con)
             promises[f"coffee_balance {season}"] = _coffee_balance(con)
         if rebuild and promises["sheets_kept"]["ok"]:
             promises[f"same_in_same_out {season}"] = _same_again(book, journal, season, path)
+    promises["carried_over"] = _verdict(changed_since(book), seasons=len(closed_seasons(journal)))
     promises["as_issued"] = _as_issued(book, journal)
     return {"ok": all(promise["ok"] for promise in promises.values()), "promises": promises}
 

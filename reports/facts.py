@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from decimal import Decimal
 from typing import Any
 
@@ -34,6 +34,7 @@ class CoopFacts:
 
     `decimals` is the currency's number of minor digits (ISO 4217); `moisture_band` is in
     per cent, wet basis: green coffee for export, 8 to 12.5 (ICO Resolution 420, 2004).
+    `undeclared`: deductions that no line of book.toml declares, by code.
     """
 
     name: str
@@ -48,6 +49,7 @@ class CoopFacts:
     last_day: dt.date
     deductions: tuple[Deduction, ...]
     stations: Mapping[str, str]
+    undeclared: Mapping[str, Deduction] = field(default_factory=dict[str, Deduction])
     moisture_band: tuple[Decimal, Decimal] = (Decimal("8"), Decimal("12.5"))
 
     @property

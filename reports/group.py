@@ -99,10 +99,7 @@ def group_model(
 
 def _must_add_up(total: Row, money: list[Row], deducted: list[Row]) -> None:
     """ReportError unless what is printed adds up, to the smallest coin."""
-    sums = {
-        name: sum(row[name] for row in money)
-        for name in ("gbe_kg", "value_minor", "deducted_minor", "paid_minor", "balance_minor")
-    }
+    sums = {name: sum(row[name] for row in money) for name in ("gbe_kg", *parts.MONEY)}
     pairs = [(name, total[name], added) for name, added in sums.items()]
     taken = sum(row["amount_minor"] for row in deducted)
     pairs.append(("deducted_minor by deduction", total["deducted_minor"], taken))

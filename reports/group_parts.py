@@ -14,7 +14,7 @@ from reports.statement_parts import Voice
 
 # So many stations stand side by side on a page.
 _ACROSS = 7
-_MONEY = ("value_minor", "deducted_minor", "paid_minor", "balance_minor")
+MONEY = ("value_minor", "added_minor", "deducted_minor", "paid_minor", "balance_minor")
 
 
 def table(heads: Sequence[str], rows: Sequence[Sequence[str]], *, text: int = 1) -> Row:
@@ -146,22 +146,22 @@ def money(v: Voice, rows: list[Row], total: Row) -> Row:
 
     def join(small: list[Row]) -> Row:
         together = {"station": None, "village": None, "members": disjoint(small)}
-        return {**together, **_summed(small, "gbe_kg", *_MONEY)}
+        return {**together, **_summed(small, "gbe_kg", *MONEY)}
 
     kept = joined(rows, join=join, members=disjoint)
     made = table(
         [v.say("Station"), v.say("Village"), v.say("Members"), v.say("Value"),
-         v.say("Deducted"), v.say("Paid"), v.say("Balance")],
+         v.say("Added"), v.say("Deducted"), v.say("Paid"), v.say("Balance")],
         [
             ["" if r["village"] is None else v.station(r["station"]),
              r["village"] or v.say("Others together"), f.count(r["members"]),
-             *(f.money(r[name]) for name in _MONEY)]
+             *(f.money(r[name]) for name in MONEY)]
             for r in kept
         ],
         text=2,
     )  # fmt: skip
     made["sum"] = [v.say("Together"), "", f.count(sum(r["members"] for r in kept)),
-                   *(f.money(total[name]) for name in _MONEY)]  # fmt: skip
+                   *(f.money(total[name]) for name in MONEY)]  # fmt: skip
     return made
 
 
@@ -174,11 +174,22 @@ def totals(v: Voice, total: Row, deducted: list[Row]) -> list[Row]:
         carried = f.cash(total["opening_minor"])
         lines.append((v.say("Owed to members from before"), "", carried, "opening"))
     lines.append((v.say("Value of coffee"), "", f.cash(total["value_minor"]), "value"))
+    for name, label in (
+        ("premium", v.say("Premiums less discounts")),
+        ("second", v.say("Second payment")),
+        ("other", v.say("Corrections, balances moved, unclaimed money")),
+    ):
+        if total[f"{name}_minor"]:
+            lines.append((label, "", f.cash(total[f"{name}_minor"]), name))
     for d in v.facts.deductions:
         lines.append((d.name, d.authority, f.cash(-taken.pop(d.code, 0)), f"deducted/{d.code}"))
     before = v.say("Held back before this book began")
+
+    def named(code: str) -> str:
+        return v.facts.undeclared[code].name if code in v.facts.undeclared else code
+
     lines += [
-        (before if code == "before" else code, "", f.cash(-amount), f"deducted/{code}")
+        (before if code == "before" else named(code), "", f.cash(-amount), f"deducted/{code}")
         for code, amount in taken.items()
     ]
     lines += [

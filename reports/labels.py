@@ -19,9 +19,14 @@ COFFEE = {
     "green": mark("green"),
 }
 METHODS = {"cash": mark("cash"), "bank": mark("bank"), "mobile": mark("mobile money")}
-APART = {
-    "owed_by_member": mark("Loan that you owe"),
-    "shares": mark("Your paid-up shares"),
+ENTRIES = {
+    "correction_up": mark("Correction in your favour"),
+    "correction_down": mark("Correction, taken back"),
+    "repayment": mark("Repaid beyond your loan"),
+    "moved": mark("Balance moved"),
+    "shares_out": mark("Shares paid back"),
+    "unclaimed": mark("Kept as unclaimed money"),
+    "claimed": mark("Unclaimed money, claimed"),
 }
 ACTIONS = {
     "count": mark("counted as written"),
@@ -44,7 +49,7 @@ STATEMENT = {
     "gbe_short": mark("Green, kg"),
     "value": mark("Value"),
     "money": mark("Value, deductions and payments"),
-    "apart": mark("Loan and shares"),
+    "apart": mark("Loan, shares and what is still due"),
     "yield": mark("Yield of your trees"),
     "record": mark("Your farm record"),
     "advice": mark("What could help"),

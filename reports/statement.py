@@ -11,6 +11,7 @@ from hashlib import sha256
 import duckdb
 
 from reports import statement_lines as behind
+from reports import statement_money as of_money
 from reports import statement_parts as parts
 from reports.facts import CoopFacts, Explain, ReportError, Row
 from reports.figures import Figures
@@ -33,7 +34,8 @@ class _Fetched:
     coffee: dict[str, list[Row]]
     deducted: dict[str, list[Row]]
     payments: dict[str, list[Row]]
-    apart: dict[str, list[Row]]
+    added: dict[str, list[Row]]
+    notes: dict[str, list[Row]]
     yields: dict[str, list[Row]]
     lines: dict[str, list[Row]]
     waiting: dict[str, list[Row]]
@@ -52,7 +54,8 @@ def _fetch(con: duckdb.DuckDBPyConnection, facts: CoopFacts, members: list[str])
         coffee=get("statement_coffee"),
         deducted=get("statement_deducted"),
         payments=get("statement_payments"),
-        apart=get("statement_apart"),
+        added=get("statement_added"),
+        notes=get("statement_notes"),
         yields=get("statement_yield"),
         lines=get("statement_lines"),
         waiting=get("statement_waiting"),
@@ -102,8 +105,14 @@ def _model(
 ) -> Row:
     no = member["member_no"]
     (season,) = got.season[no]
-    deducted, payments = got.deducted.get(no, []), got.payments.get(no, [])
-    _must_add_up(no, season, got.coffee.get(no, []), deducted, payments)
+    money = of_money.MemberMoney(
+        season=season,
+        deducted=got.deducted.get(no, []),
+        added=got.added.get(no, []),
+        payments=got.payments.get(no, []),
+        notes=got.notes.get(no, []),
+    )
+    _must_add_up(no, got.coffee.get(no, []), money)
     trees = got.yields.get(no, [])
     asked = season | got.practice[no][0] | {"weeks": v.facts.weeks}
     asked["yield_low"] = any(_below_half(row, middle) for row in trees)
@@ -121,15 +130,15 @@ def _model(
         },
         "figures": parts.headline(v, no, season),
         "coffee": parts.coffee(v, no, season, got.coffee.get(no, [])),
-        "money": parts.money(v, no, season, deducted, len(payments)),
-        "apart": parts.apart(v, no, got.apart.get(no, [])),
+        "money": of_money.money(v, no, money),
+        "apart": of_money.apart(v, no, money),
         "yields": parts.yields(v, no, trees, middle),
         "no_yield": v.say("Shown once bearing trees are in the register and coffee is counted."),
         "record": parts.record(v, no, season),
         "advice": parts.advice(v, asked),
         "waiting": parts.waiting(v, got.waiting.get(no, []), got.flags.get(no, []), explain),
         "decisions": parts.decisions(v, got.decisions.get(no, [])),
-        "payments": behind.payments(v, payments),
+        "payments": behind.payments(v, money.payments),
         "lines": behind.lines(v, got.lines.get(no, [])),
     }
 
@@ -143,27 +152,33 @@ def _below_half(row: Row, middle: dict[str, Row]) -> bool:
     )
 
 
-def _must_add_up(
-    member_no: str, season: Row, coffee: list[Row], deducted: list[Row], payments: list[Row]
-) -> None:
+def _must_add_up(member_no: str, coffee: list[Row], money: of_money.MemberMoney) -> None:
     """ReportError unless the lines printed add up to the totals printed, to the smallest coin."""
+    season = money.season
+    added = {
+        name: sum(r["amount_minor"] for r in money.added if (r["what"] if r["what"] in
+        ("premium", "second") else "other") == name)
+        for name in ("premium", "second", "other")
+    }  # fmt: skip
     sums = (
         ("value_minor", sum(row["value_minor"] for row in coffee)),
         ("gbe_kg", sum(row["gbe_kg"] for row in coffee)),
-        ("deducted_minor", sum(row["amount_minor"] for row in deducted)),
-        ("paid_minor", sum(row["amount_minor"] for row in payments)),
+        ("deducted_minor", sum(row["amount_minor"] for row in money.deducted)),
+        ("paid_minor", sum(row["amount_minor"] for row in money.payments)),
+        *((f"{name}_minor", amount) for name, amount in added.items()),
         (
             "balance_minor",
             season["opening_minor"]
             + season["value_minor"]
+            + sum(added.values())
             - season["deducted_minor"]
             - season["paid_minor"],
         ),
     )
-    for name, added in sums:
-        if season[name] != added:
+    for name, whole in sums:
+        if season[name] != whole:
             raise ReportError(
-                f"member {member_no}: {name} is {season[name]}, but its lines add up to {added}. "
+                f"member {member_no}: {name} is {season[name]}, but its lines add up to {whole}. "
                 "Nothing is issued until they agree: rebuild the season, then look again."
             )
 

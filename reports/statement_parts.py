@@ -10,7 +10,7 @@ from decimal import Decimal
 from reports.advice import fitting
 from reports.facts import CoopFacts, Explain, Row
 from reports.figures import Figures
-from reports.labels import ACTIONS, APART, COFFEE, coffee_name, column_title, green_factor, word
+from reports.labels import ACTIONS, COFFEE, coffee_name, column_title, green_factor, word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -90,63 +90,8 @@ def coffee(v: Voice, member_no: str, season: Row, rows: list[Row]) -> Row:
     }
 
 
-def money(v: Voice, member_no: str, season: Row, deducted: list[Row], paid: int) -> list[Row]:
-    """Value, each deduction with its authority, payments and balance: they add up."""
-    f = v.figures
-    taken = {row["deduction"]: row["amount_minor"] for row in deducted}
-    lines: list[Row] = []
-    if season["opening_minor"]:
-        carried = f.money(season["opening_minor"])
-        lines.append(_line(v.say("Owed to you from before"), "", carried, v, member_no, "opening"))
-    value = f.money(season["value_minor"])
-    lines.append(_line(v.say("Value of coffee"), "", value, v, member_no, "value"))
-    for deduction in v.facts.deductions:
-        amount = taken.pop(deduction.code, 0)
-        what = (deduction.name, deduction.authority, f.money(-amount))
-        lines.append(_line(*what, v, member_no, "deducted", deduction.code))
-    for code, amount in sorted(taken.items()):
-        label = v.say("Held back before this book began") if code == "before" else code
-        lines.append(_line(label, "", f.money(-amount), v, member_no, "deducted", code))
-    said = (
-        v.say("no payment yet")
-        if paid == 0
-        else v.say("one payment")
-        if paid == 1
-        else v.say("{n} payments").format(n=f.count(paid))
-    )
-    already = f.money(-season["paid_minor"])
-    lines.append(_line(v.say("Already paid to you"), said, already, v, member_no, "paid"))
-    owed = season["balance_minor"]
-    last = v.say("Balance owed to you") if owed >= 0 else v.say("Overpaid, to be settled")
-    lines.append(_line(last, "", f.money(owed), v, member_no, "balance"))
-    return lines
-
-
-def apart(v: Voice, member_no: str, rows: list[Row]) -> Row:
-    """Loan and shares as the book began with them: they are no part of the balance for coffee."""
-    if not rows:
-        return {"rows": [], "say": ""}
-    return {
-        "rows": [
-            _line(
-                v.say(word(APART, row["balance_of"])),
-                ", ".join(filter(None, (v.figures.day(row["day"]), row["document"]))),
-                v.figures.money(row["amount_minor"]),
-                v,
-                member_no,
-                "apart",
-                row["balance_of"],
-            )
-            for row in rows
-        ],
-        "say": v.say(
-            "As they stood when this book began; they are no part of the balance above. Ask the "
-            "office what has been repaid or paid in since."
-        ),
-    }
-
-
-def _line(label: str, note: str, amount: str, v: Voice, member_no: str, *code: str) -> Row:
+def line(label: str, note: str, amount: str, v: Voice, member_no: str, *code: str) -> Row:
+    """One line of money with the code of its figure."""
     return {"label": label, "note": note, "amount": amount, "code": v.code(member_no, *code)}
 
 
@@ -212,8 +157,8 @@ def record(v: Voice, member_no: str, season: Row) -> Row:
     cost, margin = f.money(season["record_cost_minor"]), f.money(season["margin_minor"])
     return {
         "rows": [
-            _line(v.say("Recorded costs"), "", cost, v, member_no, "cost"),
-            _line(v.say("Value less recorded costs"), "", margin, v, member_no, "margin"),
+            line(v.say("Recorded costs"), "", cost, v, member_no, "cost"),
+            line(v.say("Value less recorded costs"), "", margin, v, member_no, "margin"),
         ],
         "say": " ".join([weeks, *days]),
     }

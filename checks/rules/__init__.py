@@ -2,6 +2,7 @@
 
 from checks.rule import Rule
 from checks.rules import (
+    beside,
     farm,
     habits,
     lots,
@@ -20,6 +21,7 @@ RULES: tuple[Rule, ...] = (
     *reference.RULES,
     *weights.RULES,
     *slips.RULES,
+    *beside.RULES,
     *habits.RULES,
     *receipts.RULES,
     *lots.RULES,

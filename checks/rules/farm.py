@@ -28,6 +28,17 @@ RULES = (
         sure=0.5,
     ),
     Rule(
+        code="labour-not-sum",
+        on=("farm_record",),
+        severity=NOTE,
+        col="total_days",
+        where="total_days <> coalesce(family_days, 0) + coalesce(hired_days, 0)",
+        facts=("family_days", "hired_days", "total_days"),
+        say="Family {family_days} and hired {hired_days} days do not add up to {total_days} days.",
+        do="Ask the member which of the three is right, and correct the others.",
+        sure=0.9,
+    ),
+    Rule(
         code="record-row-empty",
         on=("farm_record",),
         severity=NOTE,

@@ -51,6 +51,37 @@ RULES = (
         sure=0.6,
     ),
     Rule(
+        code="weights-unlike-scale",
+        on=("weighings",),
+        severity=NOTE,
+        stage=SEASON,
+        col="gross_kg",
+        query="weights_unlike_scale",
+        where="unlike",
+        facts=(
+            "recorder",
+            "scale",
+            "from_day",
+            "to_day",
+            "readings",
+            "digit_counts",
+            "repeats",
+            "repeats_usual",
+            "pairs_off",
+            "pairs",
+        ),
+        limits=("digits_rows",),
+        say="{readings} readings of scale {scale} by {recorder}, {from_day} to {to_day}, are "
+        "together unlike a scale's: last digits 0 to 9 come {digit_counts} times, a last digit "
+        "follows itself {repeats} times ({repeats_usual} are usual), and {pairs_off} of {pairs} "
+        "members' own records lie far off.",
+        do=PATIENCE,
+        source="Chi-square of digits, binomial tails of repeats and records, by Fisher's method "
+        "and corrected for the number of looks (Bonferroni); that made-up numbers seldom repeat "
+        "a digit: published studies, from memory",
+        sure=0.6,
+    ),
+    Rule(
         code="same-weight-again",
         on=("weighings",),
         severity=NOTE,

@@ -11,9 +11,9 @@ RULES = (
         col="receipt_no",
         query="receipt_gaps",
         where="true",
-        facts=("receipt_book", "from_no", "to_no", "missing"),
-        say="Book {receipt_book}: of the numbers {from_no} to {to_no} {missing} are missing, "
-        "neither weighed nor void.",
+        facts=("receipt_book", "numbers", "missing"),
+        say="Book {receipt_book}: receipt no. {numbers} neither weighed nor void; missing in all: "
+        "{missing}.",
         do="Look into the book: send in what was weighed, and name what is void or spoiled.",
         sure=0.6,
     ),

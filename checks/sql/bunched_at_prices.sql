@@ -25,7 +25,7 @@ coffee as (
         cast(n.weeks as integer) as weeks,
         cast(sum(w.net_kg) as decimal(14, 3)) as kg,
         count(distinct (w.receipt_book, w.receipt_no)) as receipts,
-        min((w.sheet_no, w.row_no)) as place,
+        min(place_of(w.sheet_no, w.row_no)) as place,
         cast(sum(v.value_minor) as bigint) as value_minor
     from span as s
     cross join range(-4, 5) as n (weeks)
@@ -49,7 +49,7 @@ compared as (
     group by species, form, from_day, earlier_price, later_price, station
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.day, c.station, c.species, c.form, c.from_day, c.earlier_price,
+    sheet_of(c.place) as sheet_no, row_of(c.place) as row_no, c.station, c.species, c.form, c.from_day, c.earlier_price,
     c.later_price, c.kg, c.receipts, c.usual_kg,
     cast(c.kg - c.usual_kg as decimal(14, 3)) as kg_at_stake,
     -- What the difference in price is worth on what came in beyond the usual.
@@ -61,5 +61,4 @@ select
     ) as bigint) as minor_at_stake
 from compared as c
 inner join limits_here as l on l.station = c.station and l.species = c.species and l.form = c.form
-inner join live_rows as r on r.sheet_no = c.place[1] and r.row_no = c.place[2]
 where c.other_weeks >= 4 and c.receipts >= 20 and c.kg > l.price_bunched * c.usual_kg

@@ -1,9 +1,24 @@
--- Grain: one row per live payment.
+-- Grain: one row per live payment, beside its member and another payment with the same reference.
 create or replace temp view check_payments as
+with left_by as (
+    select member_no, max(left_on) as left_on
+    from members
+    where state in ('counted', 'held')
+    group by member_no
+),
+referred as (
+    select reference, method, min((day, payment_no))[2] as earliest
+    from live_payments
+    where reference is not null
+    group by reference, method
+    having count(distinct payment_no) > 1
+)
 select
     r.*,
     m.name as member_name,
     st.name as station_name,
+    g.left_on,
+    t.earliest as same_reference,
     s.taken_day,
     d.first_day,
     d.last_day,
@@ -13,4 +28,7 @@ from live_payments as r
 cross join season_days as d
 inner join sheets as s on s.sheet_no = r.sheet_no
 left join stations as st on st.station = r.station
-left join known_members as m on m.member_no = r.member_no;
+left join known_members as m on m.member_no = r.member_no
+left join left_by as g on g.member_no = r.member_no
+left join referred as t
+    on t.reference = r.reference and t.method = r.method and t.earliest <> r.payment_no;

@@ -13,6 +13,7 @@ select
     d.first_day,
     d.last_day,
     v.price_per_kg,
+    coalesce(v.needs_moisture, false) as needs_moisture,
     u.col is not null as moisture_unread,
     cv.col is not null as gross_converted,
     r.net_kg as weight_kg,

@@ -3,7 +3,7 @@
 with paid as (
     select
         f.sheet_no, f.row_no, f.member_no, f.activity, f.cost_minor,
-        coalesce(st.zone, m.station) as zone, cast(ln(f.cost_minor) as decimal(18, 6)) as ln_cost
+        coalesce(st.station, '') as home, coalesce(st.zone, m.station) as zone, cast(ln(f.cost_minor) as decimal(18, 6)) as ln_cost
     from farm_record as f
     inner join known_members as m on m.member_no = f.member_no
     left join stations as st on st.station = m.station
@@ -18,13 +18,14 @@ peers as (
     group by zone, activity
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.cost_minor, p.activity, e.peers, e.middle_minor, l.cost_times,
+    p.sheet_no, p.row_no, p.activity, e.peers, e.middle_minor, l.cost_times,
     l.peers_score,
     cast(modified_z(p.ln_cost, e.middle_ln, e.mad_ln) as decimal(14, 2)) as score,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from paid as p
 inner join peers as e on e.zone = p.zone and e.activity = p.activity
-inner join limits_here as l on l.station = '' and l.species = '' and l.form = ''
-inner join live_rows as r on r.sheet_no = p.sheet_no and r.row_no = p.row_no
+inner join limits_here as l on l.station = p.home and l.species = '' and l.form = ''
 where e.peers >= l.peers_least
+    -- The rule asks for both; this one is quickly told.
+    and (p.cost_minor > l.cost_times * e.middle_minor or p.cost_minor * l.cost_times < e.middle_minor)

@@ -1,9 +1,15 @@
--- Grain: one row per flag that the latest decision on it, on the same value, settles.
+-- Grain: one row per flag of a kind ($kind) whose latest decision, on the same value, is another than is
+-- noted: it settles the flag; without one the flag is open.
 update flags
-set decision = d.action, decision_n = d.decision_n
+set decision = s.action, decision_n = s.decision_n
 from (
-    select flag, value_hash, max_by(action, decision_n) as action, max(decision_n) as decision_n
-    from decisions
-    group by flag, value_hash
-) as d
-where d.flag = flags.flag and d.value_hash = flags.value_hash and flags.decision is null;
+    select f.flag, d.action, d.decision_n
+    from flags as f
+    left join (
+        select flag, value_hash, max_by(action, decision_n) as action, max(decision_n) as decision_n
+        from decisions
+        group by flag, value_hash
+    ) as d on d.flag = f.flag and d.value_hash = f.value_hash
+    where f.kind = $kind and f.decision_n is distinct from d.decision_n
+) as s
+where flags.flag = s.flag;

@@ -1,15 +1,14 @@
--- Grain: one row per row of the kind looked at that is not counted, with the one state it is in.
+-- Grain: one row per row of a kind ($kind) that is not counted, with the one state it is in.
 -- Of several reasons the strongest holds: replaced, left out, sent back, held.
 insert into exceptions
 with reason as (
     select g.kind, g.sheet_no, g.row_no, 1 as strength, 'replaced' as state
     from succession as g
-    inner join looked_at as k on k.kind = g.kind
-    where g.by_row_no is not null
+    where g.kind = $kind and g.by_row_no is not null
     union all
-    select k.kind, s.sheet_no, s.row_no, 1, 'replaced'
-    from superseded as s
-    cross join looked_at as k
+    select kind, sheet_no, row_no, 1, 'replaced'
+    from superseded
+    where kind = $kind
     union all
     -- A missing heading concerns every row of its sheet.
     select
@@ -27,9 +26,9 @@ with reason as (
             else 'held'
         end as state
     from flags as f
-    inner join looked_at as k on k.kind = f.kind
     left join live_rows as r on f.rule = 'missing-column' and r.sheet_no = f.sheet_no
-    where coalesce(f.decision, '') <> 'count'
+    -- What following the coffee sets aside has its state from there; notes on the season set none.
+    where f.kind = $kind and not list_contains($later, f.rule) and coalesce(f.decision, '') <> 'count'
         and (f.severity in ('send_back', 'hold') or f.decision = 'leave-out')
 )
 select kind, sheet_no, row_no, cast(min_by(state, strength) as row_state) as state

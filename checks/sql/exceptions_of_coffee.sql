@@ -11,10 +11,9 @@ select
         else 'held'
     end as row_state)) as state
 from flags as f
-inner join looked_at as k on k.kind = f.kind
 anti join exceptions as e
     on e.kind = f.kind and e.sheet_no = f.sheet_no and e.row_no = f.row_no
-where list_contains($codes, f.rule) and f.decision is distinct from 'count'
+where f.kind = $kind and list_contains($codes, f.rule) and f.decision is distinct from 'count'
     and f.severity <> 'note'
 group by f.kind, f.sheet_no, f.row_no
 order by f.kind, f.sheet_no, f.row_no;

@@ -28,7 +28,7 @@ select
     (select cast(coalesce(sum(amount_minor), 0) as bigint) from transfers where what = 'deduction')
 union all
 select
-    'paid on statements = payments counted',
+    'paid on statements = payments counted, less those that came back',
     (select cast(coalesce(sum(paid_minor), 0) as bigint) from member_season),
     (
         select cast(coalesce(sum(amount_minor), 0) as bigint)
@@ -36,5 +36,23 @@ select
             select amount_minor from payments where state = 'counted'
             union all
             select paid_minor from season_so_far where state = 'counted'
+            union all
+            select -amount_minor from money_entries where state = 'counted' and entry = 'returned'
         )
     )
+union all
+select
+    'owed on statements = members'' accounts in the ledger',
+    (select cast(coalesce(sum(balance_minor), 0) as bigint) from member_season),
+    (
+        select cast(coalesce(sum(
+            case when to_account = 'member' then amount_minor else -amount_minor end
+        ), 0) as bigint)
+        from transfers
+        where 'member' in (from_account, to_account)
+    )
+union all
+select
+    'second payments on statements = second payments posted',
+    (select cast(coalesce(sum(second_minor), 0) as bigint) from member_season),
+    (select cast(coalesce(sum(amount_minor), 0) as bigint) from second_payments where state = 'counted')

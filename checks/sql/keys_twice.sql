@@ -3,7 +3,7 @@
 with keyed as (
     select
         row_key,
-        min((sheet_no, row_no)) as first_place
+        min(place_of(sheet_no, row_no)) as first_place
     from check_rows as r
     anti join fills as f
         on f.sheet_no = r.sheet_no and f.row_no = r.row_no and f.of_sheet_no is null
@@ -18,8 +18,8 @@ select
     '' as col,
     cast(null as varchar) as value,
     s.name as first_sheet,
-    k.first_place[2] as first_row
+    row_of(k.first_place) as first_row
 from check_rows as c
 inner join keyed as k on k.row_key = c.row_key
-inner join sheets as s on s.sheet_no = k.first_place[1]
-where (c.sheet_no, c.row_no) <> k.first_place
+inner join sheets as s on s.sheet_no = sheet_of(k.first_place)
+where place_of(c.sheet_no, c.row_no) <> k.first_place

@@ -5,7 +5,7 @@ with read as (
     select
         w.station, w.recorder, w.scale, w.day,
         cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer) as digit,
-        (w.sheet_no, w.row_no) as place
+        place_of(w.sheet_no, w.row_no) as place
     from weighings as w
     inner join scales as sc on sc.scale = w.scale
     anti join converted as cv
@@ -78,7 +78,7 @@ firsts as (
     group by station, recorder, scale
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.gross_kg, w.station, w.recorder, w.scale,
+    sheet_of(f.place) as sheet_no, row_of(f.place) as row_no, w.station, w.recorder, w.scale,
     w.span.readings, w.span.from_day, w.span.to_day,
     array_to_string(w.span.counts, ' ') as digit_counts,
     cast(w.span.chi_square as decimal(14, 1)) as chi_square,
@@ -96,4 +96,3 @@ select
 from worst as w
 inner join firsts as f
     on f.station = w.station and f.recorder = w.recorder and f.scale = w.scale
-inner join live_rows as r on r.sheet_no = f.place[1] and r.row_no = f.place[2]

@@ -7,7 +7,7 @@ with sheet as (
         cast(sum(c.minor_at_stake) as bigint) as minor_at_stake
     from check_rows as c
     inner join sheets as s on s.sheet_no = c.sheet_no
-    where s.version = 1 and not s.only_adds and s.taken_day > (select min(taken_day) from sheets)
+    where s.version = 1 and not s.only_adds and s.taken_day > (select taken_day from first_taken)
         and c.day between c.first_day and c.last_day
     group by c.sheet_no
 )

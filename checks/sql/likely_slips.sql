@@ -14,6 +14,7 @@ past as (
         member_no, species, form, count(*) as weights,
         cast(median(each_kg) as decimal(14, 3)) as middle_each_kg,
         min(each_kg, 2) as least, max(each_kg, 2) as most,
+        min(weight_kg, 2) as least_whole, max(weight_kg, 2) as most_whole,
         median(ln(each_kg)) as middle_ln, mad(ln(each_kg)) as mad_ln
     from weight
     where each_kg > 0
@@ -24,7 +25,11 @@ far as (
         w.*, p.weights - 1 as others, p.middle_ln,
         cast(p.middle_each_kg * w.sacks as decimal(14, 3)) as middle_kg,
         case when w.each_kg = p.least[1] then p.least[2] else p.least[1] end as least_kg,
-        case when w.each_kg = p.most[1] then p.most[2] else p.most[1] end as most_kg
+        case when w.each_kg = p.most[1] then p.most[2] else p.most[1] end as most_kg,
+        case when w.weight_kg = p.least_whole[1] then p.least_whole[2] else p.least_whole[1] end
+            as least_whole_kg,
+        case when w.weight_kg = p.most_whole[1] then p.most_whole[2] else p.most_whole[1] end
+            as most_whole_kg
     from weight as w
     inner join past as p
         on p.member_no = w.member_no and p.species = w.species and p.form = w.form
@@ -45,7 +50,9 @@ slip as (
             ('point', 0.0100), ('point', 0.0010), ('pounds', 2.2046), ('pounds', 0.4536),
             ('form', 3.0000), ('form', 0.3333), ('form', 5.0000), ('form', 0.2000)
     ) as s (slip, times)
-    where f.each_kg * 2 > f.most_kg * 3 or f.each_kg * 3 < f.least_kg * 2
+    -- A bag more or less than usual is no slip: the whole weight lies outside as well.
+    where (f.each_kg * 2 > f.most_kg * 3 and f.weight_kg > f.most_whole_kg)
+        or (f.each_kg * 3 < f.least_kg * 2 and f.weight_kg < f.least_whole_kg)
 ),
 best as (
     select

@@ -3,7 +3,7 @@
 with readings as (
     select
         station, recorder, form, moisture_pct, count(*) as times, count(distinct day) as days,
-        min((sheet_no, row_no)) as place
+        min(place_of(sheet_no, row_no)) as place
     from weighings
     where state = 'counted' and moisture_pct is not null
     group by station, recorder, form, moisture_pct
@@ -17,7 +17,7 @@ shared as (
     from readings
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.moisture_pct, s.station, s.recorder, s.form,
+    sheet_of(s.place) as sheet_no, row_of(s.place) as row_no, s.station, s.recorder, s.form,
     cast(s.times as bigint) as times, cast(s.readings as bigint) as readings, s.days,
     cast(div_half_away(
         cast(s.all_of_reading - s.times as bigint) * 100, cast(s.all_of_form - s.readings as bigint)
@@ -26,7 +26,6 @@ select
     cast(null as bigint) as minor_at_stake
 from shared as s
 inner join limits_here as l on l.station = s.station and l.species = '' and l.form = s.form
-inner join live_rows as r on r.sheet_no = s.place[1] and r.row_no = s.place[2]
 where s.readings >= l.moisture_same_rows and s.days >= 3
     and s.times * 100 >= l.moisture_same_share * s.readings
     -- Where others read it half as often too, the meter shows coarse steps.

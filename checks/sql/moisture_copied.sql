@@ -3,7 +3,7 @@
 -- `by_chance`: how likely a day's readings are all alike, from the other days' share of that reading.
 with daily as (
     select
-        station, recorder, form, day, moisture_pct, count(*) as times, min((sheet_no, row_no)) as place
+        station, recorder, form, day, moisture_pct, count(*) as times, min(place_of(sheet_no, row_no)) as place
     from weighings
     where state = 'counted' and moisture_pct is not null
     group by station, recorder, form, day, moisture_pct
@@ -37,9 +37,8 @@ grouped as (
     group by station, recorder, form
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.moisture_pct, g.station, g.recorder, g.form, g.days, g.times,
+    sheet_of(g.place) as sheet_no, row_of(g.place) as row_no, g.station, g.recorder, g.form, g.days, g.times,
     g.first_pct, g.first_copied,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from grouped as g
-inner join live_rows as r on r.sheet_no = g.place[1] and r.row_no = g.place[2]

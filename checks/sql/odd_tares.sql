@@ -13,7 +13,7 @@ usual as (
     group by station
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.tare_kg, b.bags, b.per_bag_kg, u.usual_kg, l.tare_per_bag_high,
+    b.sheet_no, b.row_no, b.bags, b.per_bag_kg, u.usual_kg, l.tare_per_bag_high,
     cast(b.tare_kg - u.usual_kg * b.bags as decimal(14, 3)) as kg_at_stake,
     cast(div_half_away(
         cast(v.value_minor as hugeint) * grams(b.tare_kg - cast(u.usual_kg * b.bags as decimal(14, 3))),
@@ -22,6 +22,5 @@ select
 from bagged as b
 inner join usual as u on u.station = b.station
 inner join limits_here as l on l.station = b.station and l.species = '' and l.form = ''
-inner join live_rows as r on r.sheet_no = b.sheet_no and r.row_no = b.row_no
 left join valued as v on v.sheet_no = b.sheet_no and v.row_no = b.row_no
 where b.per_bag_kg > l.tare_per_bag_high and b.per_bag_kg > 2 * u.usual_kg

@@ -4,7 +4,7 @@
 with receipt as (
     select
         station, receipt_book, receipt_no, any_value(member_no) as member_no,
-        any_value(brought_by) as bringer, min((sheet_no, row_no)) as place,
+        any_value(brought_by) as bringer, min(place_of(sheet_no, row_no)) as place,
         cast(sum(net_kg) as decimal(14, 3)) as net_kg
     from weighings
     where state = 'counted' and brought_by in ('neighbour', 'carrier')
@@ -21,7 +21,10 @@ foreign_hands as (
 full_members as (
     select y.member_no
     from member_yield as y
-    inner join limits_here as l on l.station = '' and l.species = y.species and l.form = ''
+    left join known_members as m on m.member_no = y.member_no
+    left join stations as st on st.station = m.station
+    inner join limits_here as l
+        on l.station = coalesce(st.station, '') and l.species = y.species and l.form = ''
     group by y.member_no
     having bool_or(y.gbe_per_tree_kg * 100 > l.yield_per_tree_usual * l.near_capacity)
 ),
@@ -35,10 +38,9 @@ runs as (
     group by f.station, f.receipt_book, f.bringer, f.run
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.brought_by, u.receipt_book, u.from_no, u.to_no, u.members_full,
+    sheet_of(u.place) as sheet_no, row_of(u.place) as row_no, u.receipt_book, u.from_no, u.to_no, u.members_full,
     u.kg,
     u.kg as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from runs as u
-inner join live_rows as r on r.sheet_no = u.place[1] and r.row_no = u.place[2]
 where u.members_full >= 3

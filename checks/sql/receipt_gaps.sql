@@ -1,17 +1,11 @@
 -- Grain: one row per gap in the numbers of a receipt book, at the first receipt after it: numbers that no
--- weighing bears, void and spoiled ones apart.
+-- weighing bears, void and spoiled ones apart; `numbers`: 7, 9–12.
 with written as (
     select
-        station, receipt_book, receipt_no, min((sheet_no, row_no)) as place
+        station, receipt_book, receipt_no, min(place_of(sheet_no, row_no)) as place
     from live_rows
     where station is not null and receipt_book is not null and receipt_no is not null
     group by station, receipt_book, receipt_no
-),
-turned as (
-    select
-        *,
-        lag(receipt_no) over (partition by station, receipt_book order by receipt_no) as earlier_no
-    from written
 ),
 spare as (
     select distinct
@@ -23,22 +17,45 @@ spare as (
         on e.kind = 'receipt_books' and e.sheet_no = b.sheet_no and e.row_no = b.row_no
         and e.state in ('sent_back', 'left_out')
 ),
+used as (
+    select
+        station, receipt_book, receipt_no, max(place) as place,
+        case when max(place) is not null then receipt_no end as written_no
+    from (
+        select station, receipt_book, receipt_no, place from written
+        union all by name
+        select station, receipt_book, receipt_no from spare where receipt_no is not null
+    )
+    group by station, receipt_book, receipt_no
+),
+holes as (
+    select
+        station, receipt_book,
+        lag(receipt_no) over book + 1 as from_no, receipt_no - 1 as to_no,
+        -- The receipts written before and after it: a hole at either end of what is written is none.
+        max(written_no) over (book rows between unbounded preceding and 1 preceding) as before_no,
+        min({'receipt_no': written_no, 'place': place}) filter (where written_no is not null) over (
+            book rows between current row and unbounded following
+        ) as next_written
+    from used
+    window book as (partition by station, receipt_book order by receipt_no)
+),
 gaps as (
     select
-        t.station, t.receipt_book, t.earlier_no + 1 as from_no, t.receipt_no - 1 as to_no,
-        t.receipt_no - t.earlier_no - 1 - count(s.receipt_no) as missing, t.place
-    from turned as t
-    left join spare as s
-        on s.station = t.station and s.receipt_book = t.receipt_book
-        and s.receipt_no > t.earlier_no and s.receipt_no < t.receipt_no
-    where t.receipt_no - t.earlier_no > 1
-    group by t.station, t.receipt_book, t.earlier_no, t.receipt_no, t.place
+        station, receipt_book, next_written.place as place,
+        cast(sum(to_no - from_no + 1) as bigint) as missing,
+        string_agg(
+            case when from_no = to_no then cast(from_no as varchar)
+            else concat(from_no, '–', to_no) end,
+            ', ' order by from_no
+        ) as numbers
+    from holes
+    where to_no >= from_no and before_no is not null and next_written is not null
+    group by station, receipt_book, next_written
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.receipt_no, g.station, g.receipt_book, g.from_no, g.to_no,
+    sheet_of(g.place) as sheet_no, row_of(g.place) as row_no, g.station, g.receipt_book, g.numbers,
     g.missing,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from gaps as g
-inner join live_rows as r on r.sheet_no = g.place[1] and r.row_no = g.place[2]
-where g.missing > 0

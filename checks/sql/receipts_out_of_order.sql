@@ -2,7 +2,7 @@
 -- first line. Where both neighbours are in order, the one between them is off.
 with receipt as (
     select
-        station, receipt_book, receipt_no, min(day) as day, min((sheet_no, row_no)) as place
+        station, receipt_book, receipt_no, min(day) as day, min(place_of(sheet_no, row_no)) as place
     from live_rows
     where station is not null and receipt_book is not null and receipt_no is not null
         and day is not null
@@ -19,12 +19,11 @@ turned as (
     window book as (partition by station, receipt_book order by receipt_no)
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.day, t.receipt_book, t.receipt_no,
+    sheet_of(t.place) as sheet_no, row_of(t.place) as row_no, t.receipt_book, t.receipt_no,
     case when t.day > t.day_after then t.no_after else t.no_before end as other_no,
     case when t.day > t.day_after then t.day_after else t.day_before end as other_day,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from turned as t
-inner join live_rows as r on r.sheet_no = t.place[1] and r.row_no = t.place[2]
 where (t.day > t.day_after and coalesce(t.day_before <= t.day_after, true))
     or (t.day < t.day_before and coalesce(t.day_before <= t.day_after, true))

@@ -1,6 +1,6 @@
 -- Grain: one row per scale whose weights have moved against members' own independent records, at its first
--- weighing of the first fortnight or four weeks in which they have: medians of (scale - record) / record,
--- in hundredths of a percent, against all before the last four weeks.
+-- weighing of the first span of two to twelve weeks in which they have: medians of (scale - record) /
+-- record, in hundredths of a percent, against all before that span, and before its last four weeks.
 with pair as (
     select
         w.scale, w.day, m.net_kg,
@@ -17,22 +17,22 @@ ends as (
     from season_days
 ),
 spans as (
-    select e.to_day, n.days, cast(e.to_day - n.days + 1 as date) as from_day
+    select e.to_day, n.days, n.apart, cast(e.to_day - n.days + 1 as date) as from_day
     from ends as e
-    cross join (values (14), (28)) as n (days)
+    cross join (values (14, 28), (28, 28), (56, 56), (84, 84)) as n (days, apart)
 ),
 scored as (
     select
         p.scale, s.to_day, s.days, s.from_day,
         count(*) filter (where p.day >= s.from_day) as late_pairs,
-        count(*) filter (where p.day <= s.to_day - 28) as early_pairs,
+        count(*) filter (where p.day <= s.to_day - s.apart) as early_pairs,
         median(p.off_bp) filter (where p.day >= s.from_day) as late_bp,
-        median(p.off_bp) filter (where p.day <= s.to_day - 28) as early_bp,
+        median(p.off_bp) filter (where p.day <= s.to_day - s.apart) as early_bp,
         mad(p.off_bp) filter (where p.day >= s.from_day) as late_mad,
-        mad(p.off_bp) filter (where p.day <= s.to_day - 28) as early_mad
+        mad(p.off_bp) filter (where p.day <= s.to_day - s.apart) as early_mad
     from pair as p
     inner join spans as s on p.day <= s.to_day
-    group by p.scale, s.to_day, s.days, s.from_day
+    group by p.scale, s.to_day, s.days, s.apart, s.from_day
 ),
 moved as (
     select
@@ -57,7 +57,7 @@ first_moved as (
 ),
 weighed as (
     select
-        f.scale, any_value(f.m) as m, min((w.sheet_no, w.row_no)) as place,
+        f.scale, any_value(f.m) as m, min(place_of(w.sheet_no, w.row_no)) as place,
         cast(sum(w.net_kg) as decimal(14, 3)) as net_kg,
         cast(sum(v.value_minor) as bigint) as value_minor
     from first_moved as f
@@ -67,7 +67,7 @@ weighed as (
     group by f.scale
 )
 select
-    r.sheet_no, r.row_no, r.row_key, w.scale,
+    sheet_of(w.place) as sheet_no, row_of(w.place) as row_no, w.scale,
     w.m.from_day, w.m.to_day, w.m.late_pairs, w.m.early_pairs,
     cast(w.m.late_bp / 100 as decimal(14, 2)) as late_pct,
     cast(w.m.early_bp / 100 as decimal(14, 2)) as early_pct,
@@ -79,4 +79,3 @@ select
         cast(w.value_minor as hugeint) * cast(abs(w.m.shift_bp) as bigint), 10000::hugeint
     ) as bigint) as minor_at_stake
 from weighed as w
-inner join live_rows as r on r.sheet_no = w.place[1] and r.row_no = w.place[2]

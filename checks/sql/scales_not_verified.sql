@@ -2,7 +2,7 @@
 with late as (
     select
         c.scale,
-        min((c.sheet_no, c.row_no)) as first_place,
+        min(place_of(c.sheet_no, c.row_no)) as first_place,
         count(*) as rows_weighed,
         min(sc.verified) as verified
     from check_rows as c
@@ -18,4 +18,4 @@ select
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from check_rows as c
-inner join late on late.scale = c.scale and late.first_place = (c.sheet_no, c.row_no)
+inner join late on late.scale = c.scale and late.first_place = place_of(c.sheet_no, c.row_no)

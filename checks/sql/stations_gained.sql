@@ -11,7 +11,7 @@ with moved as (
 ),
 bought as (
     select
-        w.station, min((w.sheet_no, w.row_no)) as place,
+        w.station, min(place_of(w.sheet_no, w.row_no)) as place,
         cast(sum(v.value_minor) as bigint) as value_minor
     from weighings as w
     left join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
@@ -19,7 +19,7 @@ bought as (
     group by w.station
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.net_kg, m.station, l.station_gain,
+    sheet_of(b.place) as sheet_no, row_of(b.place) as row_no, m.station, l.station_gain,
     kg_from_grams(m.gain_g) as gain_kg,
     kg_from_grams(m.bought_g) as bought_kg,
     kg_from_grams(m.gain_g) as kg_at_stake,
@@ -29,5 +29,4 @@ select
 from moved as m
 inner join bought as b on b.station = m.station
 inner join limits_here as l on l.station = m.station and l.species = '' and l.form = ''
-inner join live_rows as r on r.sheet_no = b.place[1] and r.row_no = b.place[2]
 where m.gain_g * 100 > l.station_gain * m.bought_g

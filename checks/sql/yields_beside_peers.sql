@@ -28,7 +28,7 @@ value as (
 grown as (
     select
         y.member_no, y.species, y.trees_bearing, y.gbe_kg, y.gbe_per_tree_kg, v.value_minor,
-        m.station as home, coalesce(st.zone, m.station) as zone, p.place, p.stumped,
+        coalesce(st.station, '') as home, coalesce(st.zone, m.station) as zone, p.place, p.stumped,
         cast(ln(y.gbe_per_tree_kg) as decimal(18, 6)) as ln_kg
     from member_yield as y
     inner join largest as p on p.member_no = y.member_no and p.species = y.species
@@ -45,11 +45,11 @@ peers as (
     group by zone, species
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.trees_bearing, g.trees_bearing as trees_bearing_all, g.gbe_kg,
+    g.place[2] as sheet_no, g.place[3] as row_no, g.trees_bearing as trees_bearing_all, g.gbe_kg,
     g.gbe_per_tree_kg, g.zone, g.species, g.stumped, p.peers, p.middle_per_tree_kg,
     cast(modified_z(g.ln_kg, p.middle_ln, p.mad_ln) as decimal(14, 2)) as score,
     l.peers_score, l.peers_times, l.yield_per_tree_usual, l.yield_per_tree_high,
-    (select max(taken_day) from sheets) >= d.last_day - 13 as season_over,
+    (select taken_day from last_taken) >= d.last_day - 13 as season_over,
     cast(abs(g.gbe_kg - cast(p.middle_per_tree_kg * g.trees_bearing as decimal(14, 3)))
         as decimal(14, 3)) as kg_at_stake,
     cast(case when g.gbe_per_tree_kg > p.middle_per_tree_kg then div_half_away(
@@ -60,6 +60,5 @@ select
 from grown as g
 cross join season_days as d
 inner join peers as p on p.zone = g.zone and p.species = g.species
-inner join limits_here as l on l.station = '' and l.species = g.species and l.form = ''
-inner join live_rows as r on r.sheet_no = g.place[2] and r.row_no = g.place[3]
+inner join limits_here as l on l.station = g.home and l.species = g.species and l.form = ''
 where p.peers >= l.peers_least

@@ -18,13 +18,12 @@ from statistics import median
 
 import duckdb
 
+from pipeline.bench.floor import typed_read_csv
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.sheets import STATIONS, WEEKS, write_many, write_narrow, write_one
 from pipeline.bench.sheets import write_workbook as write_xlsx
 from pipeline.book.book import Book, new_book, now
-from pipeline.intake.cells import sql_type
 from pipeline.intake.kept import Reader
-from pipeline.intake.kinds import kinds
 from pipeline.intake.limits import DEFAULT
 from pipeline.intake.read import open_parts, part_cells
 from pipeline.samples.people import stations
@@ -219,21 +218,12 @@ def _median(times: Sequence[Spent]) -> Spent:
 
 def _floor(book: Book, sheets: Sequence[KeptSheet], path: Path) -> tuple[Spent, Stored]:
     """Read the files as a user would who knows every column's type, into a table."""
-    types = {heading: _floor_type(name) for name, heading in headings(KIND).items()}
-    first = book.sheet_path(sheets[0].entry["sha256"])
-    with first.open(encoding="utf-8") as file:
-        own = {heading: types[heading] for heading in file.readline().strip().split(",")}
-    files = [str(book.sheet_path(sheet.entry["sha256"])) for sheet in sheets]
+    files = [book.sheet_path(sheet.entry["sha256"]) for sheet in sheets]
     with duckdb.connect(str(path)) as con:
         con.execute("set enable_progress_bar = false")
 
         def read() -> None:
-            con.execute(
-                "create table floor as select * from read_csv($files, header = true, "
-                "delim = ',', quote = '\"', dateformat = '%Y-%m-%d', auto_detect = false, "
-                "columns = $types)",
-                {"files": files, "types": own},
-            )
+            typed_read_csv(con, "floor", KIND, files)
             con.execute("checkpoint")
 
         took = spent(read)
@@ -242,10 +232,6 @@ def _floor(book: Book, sheets: Sequence[KeptSheet], path: Path) -> tuple[Spent, 
             f'select sum("{net}"), min("{day}"), max("{day}"), count(*) from floor'
         ).fetchall()[0]
     return took, (sums[-1], 0, sums)
-
-
-def _floor_type(name: str) -> str:
-    return sql_type(kinds()[KIND].column(name))
 
 
 def _ours(book: Book, sheets: Sequence[KeptSheet], path: Path) -> tuple[Spent, Stored]:

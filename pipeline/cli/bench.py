@@ -52,3 +52,71 @@ def intake(rows: int, as_json: bool) -> None:
         ("most memory, 1 file", "", "", f"{found.peak_mib:,.0f} MiB"),
     ]
     show.table((f"{found.rows:,} rows, {found.cores} cores", "s", "cpu s", ""), lines, right=" rr ")
+
+
+@bench.command()
+@click.option("--deliveries", type=click.IntRange(1000), default=1_000_000, show_default=True)
+@click.option("--members", type=click.IntRange(100), default=100_000, show_default=True)
+@json_option
+def money(deliveries: int, members: int, as_json: bool) -> None:
+    """Measure pricing, deducting, posting and totalling a season, and a week that comes into it.
+
+    \b
+    Example: weighbook bench money --json
+    """
+    from pipeline.bench.money import bench_money
+    from pipeline.cli import show
+
+    found = bench_money(deliveries=deliveries, members=members)
+    if as_json:
+        show.as_json(found)
+    else:
+        show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+
+
+@bench.command()
+@click.option(
+    "--members", type=click.IntRange(400), default=100_000, show_default=True, help="Members."
+)
+@click.option(
+    "--deliveries",
+    type=click.IntRange(4000),
+    default=1_000_000,
+    show_default=True,
+    help="Receipts; each has one line or more.",
+)
+@json_option
+def rules(members: int, deliveries: int, as_json: bool) -> None:
+    """Measure all rules over a season, beside DuckDB's own reading of the season's sheets.
+
+    \b
+    Example: weighbook bench rules --members 10000 --deliveries 100000
+    """
+    from pipeline.bench.rules import measure_rules
+    from pipeline.cli import show
+
+    found = measure_rules(
+        members, deliveries, told=lambda part: click.echo(f"... {part}", err=True)
+    )
+    if as_json:
+        show.as_json(found.figures())
+        return
+    show.table(
+        (f"{found.deliveries:,} deliveries, {found.cores} cores", "s", "cpu s", ""),
+        [
+            (
+                f"DuckDB read_csv, {found.rows:,} rows of {found.sheets:,} sheets",
+                f"{found.floor.wall_s:.2f}",
+                f"{found.floor.cpu_s:.2f}",
+                "",
+            ),
+            (
+                f"{found.rules} rules, {found.flags:,} flags",
+                f"{found.ours.wall_s:.2f}",
+                f"{found.ours.cpu_s:.2f}",
+                f"{found.over_floor:.2f} x",
+            ),
+            ("most memory", "", "", f"{found.peak_mib:,.0f} MiB"),
+        ],
+        right=" rr ",
+    )

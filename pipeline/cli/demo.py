@@ -11,6 +11,7 @@ import click
 
 from pipeline.book.book import Book, new_book, now
 from pipeline.cli.deciding import currency_text, show_flag
+from pipeline.cli.demo_money import make_demo_list, post_demo_second
 from pipeline.cli.issuing import show_gate, show_issued
 from pipeline.cli.sheets import show_taken
 from pipeline.corrections import write_corrections
@@ -38,6 +39,7 @@ def run_demo(path: Path) -> None:
     show_taken(take(book, bad_week, by=BY, day=date(2026, 10, 5)))
     corrections = write_corrections(book)
     _show_flags(book)
+    post_demo_second(book, samples)
     click.echo("\nChecking, then drawing every statement and the group report ...")
     from pipeline.issue import issue
 
@@ -45,7 +47,8 @@ def run_demo(path: Path) -> None:
         done = issue(book, "2026", by=BY, progress=lambda n: bar.update(n - bar.pos))
     show_gate(done)
     show_issued(done)
-    _show_places(book, done.folder, corrections)
+    payments = make_demo_list(book)
+    _show_places(book, done.folder, corrections, payments)
 
 
 def _clear(path: Path) -> None:
@@ -79,7 +82,7 @@ def _show_flags(book: Book) -> None:
         show_flag(flag, currency_text(book.path, flag))
 
 
-def _show_places(book: Book, folder: Path, corrections: list[Path]) -> None:
+def _show_places(book: Book, folder: Path, corrections: list[Path], payments: Path) -> None:
     statement = next(iter(sorted(folder.glob("statements/*/*.pdf"))))
     member = statement.stem
     flag = next(f for _, f in season_flags(book) if f.severity == "hold" and not f.decision)
@@ -88,6 +91,7 @@ def _show_places(book: Book, folder: Path, corrections: list[Path]) -> None:
     click.echo(f"  one statement       {statement}")
     click.echo(f"  on a phone          {statement.with_suffix('.html')}")
     click.echo(f"  the group report    {folder / 'group' / 'group_report.pdf'}")
+    click.echo(f"  who is paid         {payments / 'payment_list.csv'} (pay sheet beside it)")
     click.echo(f"  checks before issue {folder / 'gate.html'}")
     click.echo(f"  to be corrected     {corrections[0].parent} ({len(corrections)} sheets)")
     click.echo("\nTry next:")
@@ -96,6 +100,7 @@ def _show_places(book: Book, folder: Path, corrections: list[Path]) -> None:
         f"why {book.path} 2026/{member}/balance",
         f'decide {book.path} {flag.short} leave-out --because "entered by mistake"',
         f"issue {book.path} --season 2026",
+        f"money bank {book.path} --season 2026",
         f"verify {book.path}",
     ):
         click.echo(f"  {here} {words}")

@@ -27,6 +27,7 @@ COMMANDS = {
     "weights": "pipeline.cli.coffee",
     "day": "pipeline.cli.coffee",
     "issue": "pipeline.cli.issuing",
+    "money": "pipeline.cli.money",
     "matches": "pipeline.cli.matching",
     "why": "pipeline.cli.deciding",
     "desk": "pipeline.cli.desk",

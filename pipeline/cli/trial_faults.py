@@ -13,11 +13,14 @@ def print_trial(found: Trial) -> None:
     """Print the kinds of fault, what is missed and why, and what was said of honest rows."""
     seeds = f"{len(found.seeds)} seasons" if len(found.seeds) > 1 else f"season {found.seeds[0]}"
     title = f"{seeds}, {found.members:,} members each, {found.rows:,} rows"
-    headings = (title, "class", "planted", "found", "share", "by which rules")
-    show.table(headings, (_line(kind) for kind in found.kinds), right="  rrr")
+    headings = (title, "class", "planted", "with a trace", "found", "share", "by which rules")
+    show.table(headings, (_line(kind) for kind in found.kinds), right="  rrrr")
     click.echo()
-    shares = found.class_shares.items()
-    show.table(("Class", "found"), ((name, f"{share:.1%}") for name, share in shares), right=" r")
+    classes = (
+        (name, f"{share:.1%}", f"{found.findable_shares[name]:.1%}")
+        for name, share in found.class_shares.items()
+    )
+    show.table(("Class", "found", "of those with a trace"), classes, right=" rr")
     if found.missed:
         click.echo()
         rows = ((miss.kind, f"{miss.missed:,}", miss.why) for miss in found.missed)
@@ -50,7 +53,8 @@ def as_figures(found: Trial) -> dict[str, Any]:
 def _line(kind: Kind) -> tuple[str, ...]:
     share = f"{kind.found / kind.planted:.0%}" if kind.planted else ""
     rules = ", ".join(f"{rule} {count}" for rule, count in kind.rules.items())
-    return kind.kind, kind.fault_class, f"{kind.planted:,}", f"{kind.found:,}", share, rules
+    counts = (f"{count:,}" for count in (kind.planted, kind.findable, kind.found))
+    return kind.kind, kind.fault_class, *counts, share, rules
 
 
 def _shares(found: Trial) -> Iterator[tuple[str, str, str]]:

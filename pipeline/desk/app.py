@@ -1,6 +1,6 @@
 """The desk as one application: its pages by role, its interface for programs, its guard."""
 
-from collections.abc import AsyncIterator
+from collections.abc import AsyncGenerator
 from contextlib import asynccontextmanager
 
 from starlette.applications import Starlette
@@ -70,7 +70,7 @@ def make_app(office: Office, *, most_bytes: int = MOST_BYTES) -> ASGIApp:
     """Return the desk of a book; its work starts and ends with it."""
 
     @asynccontextmanager
-    async def life(_: Starlette) -> AsyncIterator[None]:
+    async def life(_: Starlette) -> AsyncGenerator[None]:
         office.work.start()
         yield
         office.work.stop()

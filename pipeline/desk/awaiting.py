@@ -46,7 +46,8 @@ def awaited_page(asked: Asked) -> Response:
 def latest_week(sight: Sight) -> str:
     """Return the latest week that any sheet speaks for, "" before the first."""
     one = sight.generation()
-    weeks = {sheet["week"] for sheet in one.sheets.values() if sheet["week"]} if one else set()
+    sheets = one.sheets.values() if one else ()
+    weeks = {str(sheet["week"]) for sheet in sheets if sheet["week"]}
     return max((week.rpartition("..")[2] for week in weeks), default="")
 
 

@@ -1,7 +1,7 @@
 """One generation of a season file, opened once and read by every request with its own cursor."""
 
 import json
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
@@ -74,7 +74,7 @@ class Generation:
         return self._con.sql(text).pl().unique("flag", keep="first", maintain_order=True)
 
     @contextmanager
-    def cursor(self) -> Iterator[duckdb.DuckDBPyConnection]:
+    def cursor(self) -> Generator[duckdb.DuckDBPyConnection]:
         """Give a request a cursor of its own on the shared connection."""
         cursor = self._con.cursor()
         try:

@@ -1,5 +1,6 @@
 """Explains one figure of a season from the book itself."""
 
+import re
 from collections.abc import Iterator, Mapping
 from decimal import Decimal
 from functools import cache
@@ -21,6 +22,9 @@ from pipeline.season.tables import connect
 from pipeline.settings import Settings
 
 SHOWN_ROWS = 40
+SELDOM = ("premium", "second", "other")
+# An amount within what a row says: minor units between two marks that no sheet can hold.
+_AMOUNT = re.compile("\x1e(-?[0-9]+)\x1f")
 
 
 @cache
@@ -50,6 +54,12 @@ def explain_figure(book: Book, code: str) -> dict[str, Any]:
         return _Explained(book, con, settings, season, who).figure(figure, name, stars)
 
 
+def _named(name: str, who: str) -> Figure:
+    found = find(name, group=who == "group")
+    assert found is not None
+    return found[0]
+
+
 class _Explained:
     """One season file, opened to explain figures of one member or the group."""
 
@@ -75,7 +85,12 @@ class _Explained:
                 f"There is no {self.season}/{self.who}/{name}: nothing was counted or written "
                 "down for it, or no member has that number."
             )
-        parts = [self._part(sign, part) for sign, part in figure.parts]
+        # What most members have none of is a part only where there is some.
+        parts = [
+            self._part(sign, part)
+            for sign, part in figure.parts
+            if part not in SELDOM or self._value(_named(part, self.who), ())
+        ]
         lines = list(self._rows(figure, stars)) if figure.query else []
         return {
             "figure": f"{self.season}/{self.who}/{name}",
@@ -83,7 +98,7 @@ class _Explained:
             "value": self._text(value, figure.unit),
             "unit": self.settings.currency if figure.unit == "money" else figure.unit,
             "formula": figure.formula,
-            "parts": [part for part in parts if part],
+            "parts": parts,
             "rows": lines,
             "prices": self._prices(lines),
         }
@@ -105,14 +120,12 @@ class _Explained:
         return found["value"][0] if found.height else None
 
     def _part(self, sign: str, name: str) -> dict[str, Any]:
-        found = find(name, group=self.who == "group")
-        assert found is not None
-        figure, stars = found
+        figure = _named(name, self.who)
         return {
             "sign": sign,
             "figure": f"{self.season}/{self.who}/{name}",
             "title": figure.title,
-            "value": self._text(self._value(figure, stars), figure.unit),
+            "value": self._text(self._value(figure, ()), figure.unit),
         }
 
     def _text(self, value: Any, unit: str) -> str:
@@ -139,7 +152,9 @@ class _Explained:
                 "column": heading,
                 "cell": cell,
                 "amount": amount,
-                "says": row["says"],
+                "says": _AMOUNT.sub(
+                    lambda found: money_text(int(found[1]), self.settings.decimals), row["says"]
+                ),
                 "price_at": (row.get("price_sheet_no"), row.get("price_row_no")),
                 "decisions": self._decisions(row["kind"], row["sheet_no"], row["row_no"]),
             }

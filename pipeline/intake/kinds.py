@@ -101,7 +101,7 @@ class Kind:
     `slot`: what a sheet is a version of; `later_sheet`: "replaces" its slot's rows or only "adds".
     `day`: the column that places a row in a season; empty for registers, which every season holds.
     `until`: the column of the day on which what the row tells was over, where there is one: a sheet
-    is sent in the week when it was.
+    is sent in the week when it was. `key_also`: columns of the key that may be left empty.
     `titles` and `abouts`: title and about in each language.
     """
 
@@ -115,6 +115,7 @@ class Kind:
     later_sheet: str
     columns: tuple[Column, ...]
     until: str = ""
+    key_also: tuple[str, ...] = ()
     titles: Mapping[str, str] = field(default_factory=dict[str, str], hash=False)
     abouts: Mapping[str, str] = field(default_factory=dict[str, str], hash=False)
 
@@ -214,6 +215,7 @@ def kinds() -> dict[str, Kind]:
             slot=tuple(raw["slot"]),
             later_sheet=raw["later_sheet"],
             until=raw.get("until", ""),
+            key_also=tuple(raw.get("key_also", ())),
             columns=tuple(_column(column) for column in raw["column"]),
             titles={"en": raw["title"], **raw["titles"]},
             abouts={"en": raw["about"], **raw["abouts"]},

@@ -78,6 +78,8 @@ def _anchor(kind: Kind) -> str:
 def _kind_lines(kind: Kind) -> list[str]:
     names = ", ".join(kind.titles[language] for language in LANGUAGES[1:])
     key = ", ".join(kind.key) or "its full content"
+    if kind.key_also:
+        key += f", and where given {', '.join(kind.key_also)}"
     later = LATER[kind.later_sheet].format(slot=", ".join(kind.slot))
     lines = [
         f"## {kind.title}",

@@ -18,6 +18,8 @@ ORDER = (
     "visits",
     "credit",
     "payments",
+    "money_entries",
+    "second_payments",
     "bank_lines",
     "sales",
     "questions",

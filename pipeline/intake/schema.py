@@ -20,7 +20,8 @@ def table_schema(kind: Kind, language: str = "") -> dict[str, Any]:
         "fields": [_field(column, language) for column in kind.columns],
         "missingValues": [""],
     }
-    if kind.key:
+    # A primary key may hold no empty cell, and these may be empty.
+    if kind.key and not kind.key_also:
         schema["primaryKey"] = [names[name] for name in kind.key]
     return schema
 

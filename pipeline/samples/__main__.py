@@ -85,6 +85,8 @@ def write(out: Path, *, people: int, weeks: int, seed: int, per_member: float, p
         text = sheets.book_toml(sites, weeks)
         (out / "book.toml").write_text(text, encoding="utf-8", newline="\n")
     if has_bad_week:
+        plan = (Path(__file__).parent / "second_payment.toml").read_text("utf-8")
+        (out / "second_payment.toml").write_text(plan, encoding="utf-8", newline="\n")
         _write_bad_week(out, frames, ground.frame, weeks, seed)
 
 

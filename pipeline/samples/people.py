@@ -140,8 +140,11 @@ def members(seed: int, places: tuple[Station, ...], count: int) -> Members:
             "village": pl.Series([v for place in places for v in place.villages]).gather(village),
             "station": pl.Series([place.code for place in places]).gather(station),
             "joined": days_from(date(2008, 3, 3), joined),
+            # Numbers that no telephone and no bank has.
+            "phone": "+999 700 0" + pl.Series(number).cast(pl.String),
+            "account": "00 4410 0" + pl.Series(number).cast(pl.String),
         }
-    ).with_columns(language=pl.lit("en"))
+    ).with_columns(language=pl.lit("en"), account_at=pl.lit("Velunda savings society"))
     return Members(number=number, station=station, species=species, frame=frame)
 
 

@@ -94,8 +94,11 @@ def write_week(folder: Path, sheets: dict[str, pl.DataFrame]) -> None:
         sheet.write_csv(folder / name)
 
 
-def book_toml(places: tuple[Station, ...], weeks: int) -> str:
-    """Return the settings file for these stations; the season ends one week after its last."""
+def book_toml(places: tuple[Station, ...], weeks: int, *, picked_before: bool = True) -> str:
+    """Return the settings file for these stations; the season ends one week after its last.
+
+    `picked_before`: whether picking begins weeks before the season's first day.
+    """
     last_day = FIRST_DAY + timedelta(weeks=weeks + 1, days=-1)
     parts = [_HEAD.format(first_day=FIRST_DAY, last_day=last_day)]
     parts += [
@@ -113,7 +116,7 @@ def book_toml(places: tuple[Station, ...], weeks: int) -> str:
         'method = "capacitance, checked against the oven (ISO 6673)"\ntolerance_points = "0.5"\n'
         for place in places
     ]
-    return "\n".join([*parts, _DEDUCTIONS])
+    return "\n".join([*parts, _DEDUCTIONS, *([_PICKED_BEFORE] if picked_before else [])])
 
 
 _HEAD = """\
@@ -146,4 +149,21 @@ name = "Transport to the drying station"
 authority = "General meeting of 14 February 2026, resolution 5"
 form = "fresh_cherry"
 per_kg = "0.02"
+
+# Paid in until a member holds 10.00 of share capital; kept apart from coffee money.
+[[deduction]]
+code = "shares"
+name = "Share contribution"
+authority = "Statutes, article 9"
+takes = "shares"
+percent = "1"
+until = "10.00"
+"""
+
+_PICKED_BEFORE = """\
+# In the invented place picking begins weeks before the season of the accounts.
+[[limit]]
+name = "dry_first_days"
+value = "0"
+because = "Picking begins in February"
 """

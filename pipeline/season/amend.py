@@ -58,6 +58,23 @@ def take_back(con: duckdb.DuckDBPyConnection, line: Line) -> None:
     )
 
 
+def note_posted(con: duckdb.DuckDBPyConnection, line: Line) -> None:
+    """Keep who posted a sheet, and who stood by it as the second."""
+    body = line.body
+    con.execute(
+        "insert into posted values (?, ?, ?, ?, ?, ?)",
+        [body["sha256"], body["of"], body["by"], body["second"], line.at, line.n],
+    )
+
+
+def note_closed(con: duckdb.DuckDBPyConnection, line: Line) -> None:
+    """Keep up to which sheet the season goes, now that it is closed."""
+    body = line.body
+    con.execute(
+        "insert into closing values (?, ?, ?)", [body["last_sheet"], body["by"], body["second"]]
+    )
+
+
 def read_value(kind: Kind, col: str, text: str, settings: Settings) -> Any:
     """Type one cell the way a sheet's cells are typed; DecisionError says why it cannot be."""
     blank = {

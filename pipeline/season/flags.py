@@ -27,6 +27,7 @@ Written = Callable[[pl.DataFrame], Mapping[Place, str]]
 CHOICES = {
     "form": "form",
     "earlier_form": "form",
+    "other_forms": "form",
     "species": "species",
     "layout": "layout",
     "activity": "activity",

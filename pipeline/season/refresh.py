@@ -4,37 +4,23 @@ from pathlib import Path
 
 import duckdb
 
-from checks.engine import (
-    check_coffee,
-    check_kind,
-    check_season,
-    decided_about_coffee,
-    forget_coffee,
-)
-from checks.limits import write_limits
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import concerned, needs_all_anew, taken_back
 from pipeline.book.journal import Journal, Line
-from pipeline.coffee.events import Row
-from pipeline.declared import LimitSetting
-from pipeline.errors import ConservationError
 from pipeline.intake.kept import Reader
-from pipeline.intake.kinds import kinds
-from pipeline.numbers import member_check_ok
-from pipeline.season.amend import apply_amendments, note_decisions, take_back
-from pipeline.season.coffee import FOLLOWED, work_out_coffee
+from pipeline.season.amend import (
+    apply_amendments,
+    note_closed,
+    note_decisions,
+    note_posted,
+    take_back,
+)
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
-from pipeline.season.match import match_season
-from pipeline.season.tables import (
-    connect,
-    create_tables,
-    makings_hash,
-    note_succession,
-    rows,
-    season_sql,
-)
+from pipeline.season.tables import connect, create_tables, makings_hash, rows
+from pipeline.season.work_out import work_out
+from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings
 
 ANEW, BEHIND, UP_TO_DATE = "anew", "behind", "up to date"
@@ -110,55 +96,6 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     return BEHIND if behind else UP_TO_DATE
 
 
-def write_settings(con: duckdb.DuckDBPyConnection, settings: Settings, season: str) -> None:
-    """Put the settings that SQL looks at into their tables."""
-    for station in settings.stations:
-        con.execute(
-            "insert into stations values (?, ?, ?)", [station.code, station.name, station.zone]
-        )
-    for scale in settings.scales:
-        con.execute(
-            "insert into scales values (?, ?, ?, ?, ?, ?)",
-            [
-                scale.code,
-                scale.station,
-                scale.capacity_kg,
-                scale.interval_kg,
-                scale.accuracy_class,
-                scale.verified,
-            ],
-        )
-    for position, d in enumerate(settings.deductions, start=1):
-        con.execute(
-            "insert into deductions values (?, ?, ?, ?, ?, ?, ?)",
-            [position, d.code, d.name, d.authority, d.form or None, d.percent, d.per_kg],
-        )
-    for meter in settings.meters:
-        con.execute(
-            "insert into meters values (?, ?, ?)", [meter.code, meter.station, meter.method]
-        )
-    days = settings.season(season)
-    con.execute("insert into season_days values (?, ?)", [days.first_day, days.last_day])
-    write_limits(
-        con,
-        (*_of_meters(settings), *settings.limits),
-        [station.code for station in settings.stations],
-    )
-
-
-def _of_meters(settings: Settings) -> list[LimitSetting]:
-    """Return how far off each station's meter may read, as limits of that station."""
-    return [
-        LimitSetting(name=name, value=value, station=meter.station, because=f"meter {meter.code}")
-        for meter in settings.meters
-        for name, value in (
-            ("meter_tolerance", meter.tolerance_pct),
-            ("meter_tolerance_least", meter.tolerance_points),
-        )
-        if value is not None
-    ]
-
-
 def _apply(
     con: duckdb.DuckDBPyConnection,
     book: Book,
@@ -186,6 +123,10 @@ def _apply(
                 take_back(con, line)
             note_decisions(con, line, season, gone)
             apply_amendments(con, line, season, gone, settings)
+        elif line.what == "posted":
+            note_posted(con, line)
+        elif line.what == "closed" and line.body["season"] == season:
+            note_closed(con, line)
     insert_sheets(con, book, settings, waiting, reader)
 
 
@@ -195,100 +136,3 @@ def _take_away_answered(con: duckdb.DuckDBPyConnection, journal: Journal) -> Non
     gone = [no for (no,) in rows(con, "select sheet_no from sheets") if no not in standing]
     if gone:
         con.execute("delete from sheets where list_contains(?, sheet_no)", [gone])
-
-
-# The tables that `work_out` empties and fills; following the coffee empties its own.
-DERIVED = (
-    "succession",
-    "exceptions",
-    "flags",
-    "numbers_off",
-    "lot_steps",
-    "green_basis",
-    "matched",
-    "unmatched",
-    "valued",
-    "transfers",
-    "member_coffee",
-    "member_yield",
-    "member_season",
-)
-
-
-def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
-    """Work out, from the typed rows and the decisions, everything else that the file holds."""
-    money = {"decimals": settings.decimals}
-    for table in DERIVED:
-        con.execute(f"delete from {table}")
-    again = {kind for (kind,) in rows(con, "select distinct kind from sheets where version > 1")}
-    for kind in kinds().values():
-        if kind.name in again:
-            note_succession(con, kind)
-    _note_numbers_off(con)
-    for kind in kinds().values():
-        if kind.name == "weighings":
-            # What values coffee comes before it: the price list, and the outturn of the lots.
-            if settings.basis.green == "measured":
-                con.execute(season_sql("lot_steps"))
-            con.execute(season_sql("green_basis"), _basis(settings))
-            con.execute(season_sql("valued"), money)
-        if kind.name == "deliveries":
-            # Weighings have their states by now; what differs in a pair is for the rules to say.
-            match_season(con)
-        check_kind(con, kind.name)
-    _follow_coffee(con)
-    con.execute(season_sql("transfers"), money)
-    con.execute(season_sql("member_coffee"))
-    con.execute(season_sql("member_yield"))
-    con.execute(season_sql("member_season"), money)
-    for kind in kinds().values():
-        check_season(con, kind.name)
-    broken = broken_laws(con)
-    if broken:
-        raise ConservationError(
-            "The book does not add up and was left as it was: " + "; ".join(broken)
-        )
-
-
-def _basis(settings: Settings) -> dict[str, object]:
-    return {
-        "measured": settings.basis.green == "measured",
-        "least_g": int(settings.basis.least_kg * 1000),
-    }
-
-
-def _follow_coffee(con: duckdb.DuckDBPyConnection) -> None:
-    """Follow the coffee until what was decided about rows that were set aside is all applied."""
-    forced: set[Row] = set()
-    without: set[Row] = set()
-    while True:
-        work_out_coffee(con, forced)
-        for kind in FOLLOWED:
-            check_coffee(con, kind)
-        counted = decided_about_coffee(con, "count")
-        left_out = decided_about_coffee(con, "leave-out")
-        if counted <= forced and left_out <= without:
-            return
-        forced |= counted
-        without |= left_out
-        forget_coffee(con)
-
-
-def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
-    numbers = rows(con, "select distinct member_no from rows_members where member_no is not null")
-    off = [[number] for (number,) in numbers if not member_check_ok(number)]
-    if off:
-        con.executemany("insert into numbers_off values (?)", sorted(off))
-
-
-def broken_laws(con: duckdb.DuckDBPyConnection) -> list[str]:
-    """Return a sentence for each law that the file breaks; none in a sound one."""
-    found: list[str] = []
-    if rows(con, season_sql("rows_not_conserved")):
-        found.append("rows arrived are not all in a state")
-    if rows(con, season_sql("money_not_conserved")):
-        found.append("members' statements differ from the ledger")
-    if off := rows(con, season_sql("coffee_not_conserved")):
-        what = "; ".join(f"{law}: {one} g against {other} g" for law, one, other in off[:3])
-        found.append(f"coffee is not all somewhere ({what})")
-    return found

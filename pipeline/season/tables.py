@@ -45,7 +45,9 @@ def makings_hash() -> str:
 
 def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     """Make the tables and views of an empty season file."""
-    con.execute(resources.files("pipeline.book").joinpath("sql/schema.sql").read_text("utf-8"))
+    for schema in ("schema", "schema_money"):
+        sql = resources.files("pipeline.book").joinpath(f"sql/{schema}.sql")
+        con.execute(sql.read_text("utf-8"))
     for kind in kinds().values():
         columns = ", ".join(f"{column.stored} {sql_type(column)}" for column in kind.columns)
         con.execute(f"create table rows_{kind.name} (sheet_no integer, row_no integer, {columns})")
@@ -105,7 +107,9 @@ def has_key(kind: Kind) -> str:
 def row_key(kind: Kind) -> str:
     """Return SQL for what names a row in every version of its sheet."""
     if kind.key:
-        whole = ", ".join(f"r.{name}" for name in kind.key)
+        # What is not given is left out, and the others say what they are.
+        also = [f"'{name} ' || r.{name}" for name in kind.key_also]
+        whole = ", ".join([*(f"r.{name}" for name in kind.key), *also])
         return (
             f"case when {has_key(kind)} then concat_ws('|', {whole}) "
             "else s.slot || ' row ' || r.row_no end"

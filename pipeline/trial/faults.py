@@ -26,12 +26,14 @@ CAUSE_UNKNOWN = "No rule looks at this yet, or none sees it in these rows."
 class Kind:
     """One kind of fault over all seasons: how many were planted and found, and by which rules.
 
+    `findable`: those that leave a trace in these data, such as a member's record beside the line.
     `by_severity`: of those found, by the gravest of the flags: sent back, held or noted.
     """
 
     kind: str
     fault_class: str
     planted: int
+    findable: int
     found: int
     rules: dict[str, int]
     by_severity: dict[str, int]
@@ -56,7 +58,8 @@ class Trial:
     without faults. `false_rules`: by which rules, in both. `questions_a_week`: flags of the seasons
     with faults by cause (rule, station, week, recorder), a week; `honest_questions_a_week` without
     faults. `first20_money_share`: of the money of the rows at fault in a week's sheets, what the
-    first 20 flags of these sheets stand on, on average over the weeks.
+    first 20 flags of these sheets stand on, on average over the weeks. `class_shares`: found of all
+    that were planted; `findable_shares`: of those that leave a trace.
     """
 
     seeds: list[int]
@@ -66,6 +69,7 @@ class Trial:
     rows: int
     kinds: list[Kind]
     class_shares: dict[str, float]
+    findable_shares: dict[str, float]
     false_hold_share: float
     false_note_share: float
     honest_hold_share: float
@@ -120,7 +124,8 @@ def _together(seeds: Sequence[int], people: int, judged: list[Judged]) -> Trial:
         stations=judged[0].stations,
         rows=sum(one.all_rows for one in judged),
         kinds=kinds,
-        class_shares=_class_shares(kinds),
+        class_shares=_class_shares(kinds, lambda kind: kind.planted),
+        findable_shares=_class_shares(kinds, lambda kind: kind.findable),
         false_hold_share=_share(
             [one.false_held for one in judged], [one.honest_rows for one in judged]
         ),
@@ -160,18 +165,19 @@ def _kind(name: str, judged: list[Judged]) -> Kind:
         kind=name,
         fault_class=BY_KIND[name].of,
         planted=len(found),
+        findable=sum(finding.traced for finding in found),
         found=len(hits),
         rules=_most_common(Counter(finding.rules) for finding in hits),
         by_severity=_most_common(Counter([finding.severity]) for finding in hits),
     )
 
 
-def _class_shares(kinds: list[Kind]) -> dict[str, float]:
+def _class_shares(kinds: list[Kind], of: Callable[[Kind], int]) -> dict[str, float]:
     classes = dict.fromkeys(kind.fault_class for kind in kinds)
     return {
         name: _share(
             [kind.found for kind in kinds if kind.fault_class == name],
-            [kind.planted for kind in kinds if kind.fault_class == name],
+            [of(kind) for kind in kinds if kind.fault_class == name],
         )
         for name in classes
     }

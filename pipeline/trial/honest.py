@@ -2,7 +2,8 @@
 
 Trees bear every other year more, frost or drought takes a part of a zone's crop, a few farms are
 large, some recorders round at times, numbers of receipts are void, sheets come late and stations
-rest on holidays. Half of the members keep no record of their own.
+rest on holidays; most plots were counted a year before too. Half of the members keep no record of
+their own.
 """
 
 from dataclasses import dataclass, replace
@@ -28,6 +29,7 @@ from pipeline.samples.season import (
     records,
     weighings,
 )
+from pipeline.trial.life import bags_as_filled, cards_as_kept, counted_before
 
 Row = dict[str, Any]
 
@@ -82,6 +84,7 @@ def honest_season(seed: int, people: int) -> Season:
     )  # fmt: skip
     slips, void = _void_numbers(draws, sites, _holidays(draws, _dried(slips)))
     lines = _rounded(draws, sites, slips, weighings(seed, sites, register, slips))
+    lines = replace(lines, frame=bags_as_filled(draws, lines.frame))
     frames = {
         "members": register.frame,
         "plots": ground.frame,
@@ -93,7 +96,9 @@ def honest_season(seed: int, people: int) -> Season:
         "payments": payments(seed, register, slips, lines),
         **lots_and_sales(seed, lines.frame, WEEKS),
     }
+    frames["lots"] = cards_as_kept(draws, sites, frames["lots"])
     rows = {kind: frame.to_dicts() for kind, frame in frames.items()}
+    rows["plots"] += counted_before(draws, ground.frame)
     _say_what_they_concern(rows, sites, slips, register)
     return Season(places=sites, rows=rows, late=_late(draws, rows))
 

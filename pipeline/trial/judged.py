@@ -3,22 +3,29 @@
 from collections import Counter
 from dataclasses import dataclass
 
+from checks.rules import beside, slips
 from pipeline.samples.sheets import week_name
 from pipeline.trial.honest import Season
 from pipeline.trial.planting import Place, Planted, Planting
 from pipeline.trial.season_book import Seen
 
 LOOKED_AT = 20
+# What names a slip in one line says nothing about a run of lines that were made up or read off.
+ABOUT_ONE_LINE = frozenset(rule.code for rule in (*slips.RULES, *beside.RULES))
 GRAVEST = ("send_back", "hold", "note")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Finding:
-    """One planted fault: the rules that found it, none where it was missed, and the gravest."""
+    """One planted fault: the rules that found it, none where it was missed, and the gravest.
+
+    `traced`: whether it leaves any trace in these data; see `Planted`.
+    """
 
     kind: str
     rules: tuple[str, ...]
     severity: str
+    traced: bool
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -81,10 +88,17 @@ def _own_rows(planted: list[Planted]) -> set[Place]:
 
 def _finding(fault: Planted, new: dict[Place, list[Seen]], own: set[Place]) -> Finding:
     places = fault.rows - own if fault.group else fault.rows
-    hits = [one for place in places for one in new.get(place, [])]
+    hits = [
+        one
+        for place in places
+        for one in new.get(place, [])
+        if not (fault.group and one.flag.rule in ABOUT_ONE_LINE)
+    ]
     rules = tuple(sorted({one.flag.rule for one in hits}))
     severity = min((one.flag.severity for one in hits), key=GRAVEST.index, default="")
-    return Finding(kind=fault.kind, rules=rules, severity=severity)
+    return Finding(
+        kind=fault.kind, rules=rules, severity=severity, traced=fault.traced or bool(rules)
+    )
 
 
 def _rows_with(seen: list[Seen], *, held: bool) -> int:

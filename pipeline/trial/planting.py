@@ -22,7 +22,8 @@ class Planted:
     `rows`: the rows at fault; of a fault of a `group`, all rows of that station and recorder,
     scale or member, and where a rule may speak of the group elsewhere, those too. `beside`: other
     rows whose flags it explains. `cents`: the money of the rows at fault, 0 where there is none;
-    `week`: in whose sheet it stands.
+    `week`: in whose sheet it stands. `traced`: whether it leaves a trace in these data: a member's
+    record, a lot's card, an earlier count, or what is impossible; without one nothing can find it.
     """
 
     kind: str
@@ -31,6 +32,7 @@ class Planted:
     group: bool = False
     cents: int = 0
     week: int = -1
+    traced: bool = True
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -127,6 +129,7 @@ class Planting:
         *rows: Row,
         group: bool = False,
         money: bool = False,
+        traced: bool = True,
         beside: Iterable[Place] = (),
         also: Iterable[Place] = (),
     ) -> None:
@@ -148,6 +151,7 @@ class Planting:
                 group=group,
                 cents=sum(cents_of(kind, row) for row in rows) if money else 0,
                 week=rows[0]["_week"],
+                traced=traced,
             )
         )
 

@@ -41,7 +41,8 @@ def flags_of(
     that were never sent in.
     """
     folder.mkdir(parents=True)
-    book = new_book(folder / "book", book_toml(season.places, WEEKS), AT)
+    settings = book_toml(season.places, WEEKS, picked_before=False)
+    book = new_book(folder / "book", settings, AT)
     origin: dict[tuple[str, int], Place] = {}
     days: dict[date, list[Path]] = {}
     (folder / "sheets").mkdir()

@@ -14,6 +14,7 @@ STRANGER = number(7777)
 MISTYPED = ASHA[:-1] + str((int(ASHA[-1]) + 1) % 10)
 OWED, OVERPAID = number(1004), number(1005)
 TREES_OK, TREES_HIGH, LAND_OK, LAND_HIGH = (number(n) for n in (1006, 1007, 1008, 1009))
+LEFT = number(1010)
 OTHERS = (OWED, OVERPAID, TREES_OK, TREES_HIGH, LAND_OK, LAND_HIGH)
 
 # Rules that ask whether something is there or the same: there is no value just inside or outside.
@@ -37,6 +38,11 @@ NO_LIMIT = frozenset(
         "record-row-empty",
         "spraying-without-label",
         "credit-not-signed",
+        "price-needs-moisture",
+        "same-reference-twice",
+        "entry-without-authority",
+        "entry-names-nothing",
+        "moved-to-nobody",
         "answer-without-day",
         "lot-in-a-loop",
         "lot-without-weight",
@@ -61,6 +67,12 @@ form = "dry_cherry"
 station = "ARD"
 value = "3"
 because = "Picking begins on the first day of the season"
+
+[[limit]]
+name = "dry_first_days"
+form = "parchment"
+value = "0"
+because = "Picking begins before the season"
 """
 
 # Beside the scales of every small book: a fine one, two near a year old, one never verified.

@@ -113,7 +113,7 @@ def _days_gone(kind: Kind) -> list[Case]:
 
 
 def _cases(kind: Kind) -> list[Case]:
-    unread = next(c.name for c in kind.columns if c.type in ("integer", "choice"))
+    unread = next(c.name for c in kind.columns if c.type in ("integer", "choice", "kg"))
     found = [
         passes("unreadable-cell"),
         fails("unreadable-cell", **{unread: "12.5.3"}),

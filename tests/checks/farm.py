@@ -1,6 +1,7 @@
 """Rows for the rules on farm records and payments."""
 
 from tests.checks.cases import (
+    LEFT,
     OVERPAID,
     OWED,
     STRANGER,
@@ -34,6 +35,10 @@ FARM_RECORD = [
     passes("spraying-without-label", activity="spraying", product="oil", waiting_days="0"),
     fails("spraying-without-label", activity="spraying", product="copper wash"),
     fails("spraying-without-label", activity="spraying", waiting_days="14"),
+    passes("labour-not-sum", hired_days="1"),
+    limit("labour-not-sum", hired_days="1", total_days="3"),
+    limit("labour-not-sum", "labour-not-sum", hired_days="1", total_days="3.1"),
+    fails("labour-not-sum", family_days="", hired_days="4", total_days="5"),
     passes("record-row-empty", family_days="", cost="", quantity="10"),
     fails("record-row-empty", family_days="", cost=""),
 ]
@@ -63,4 +68,15 @@ PAYMENTS = [
     limit("paid-more-than-owed", member_no=OWED, day="2026-05-04", amount="58.20"),
     passes("paid-more-than-owed", member_no=OVERPAID, amount="58.00"),
     fails("paid-more-than-owed", member_no=OVERPAID, amount="0.21"),
+    passes("payment-after-leaving"),
+    limit("payment-after-leaving", member_no=LEFT, day="2026-05-08"),
+    fails("payment-after-leaving", member_no=LEFT, day="2026-05-09"),
+    limit("payment-after-leaving", "payment-after-leaving", member_no=LEFT, day="2026-05-09"),
+    passes("same-reference-twice", reference="TX-1"),
+    passes("same-reference-twice", payment_no="SAME-1", reference="TX-2"),
+    fails("same-reference-twice", payment_no="SAME-2", reference="TX-2"),
+    # What comes back is of these.
+    passes("paid-more-than-owed", payment_no="BACK"),
+    passes("paid-more-than-owed", payment_no="WHOLE"),
+    passes("paid-more-than-owed", payment_no="MORE"),
 ]

@@ -12,8 +12,18 @@ from tests.take.small import ask, made, number, sheet, taken
 # Rules whose finding is about many rows: they have books of their own, and are told apart there.
 OF_MANY = frozenset(
     {
+        "not-posted-by-two",
+        "season-closed",
         "last-digits-rounded",
         "last-digits-uneven",
+        "weights-unlike-scale",
+        "weight-beside-record",
+        "weight-beside-lot-card",
+        "line-beside-lot-card",
+        "receipt-of-other-member",
+        "receipt-of-two-forms",
+        "planted-year-changed",
+        "trees-differ-from-last-count",
         "same-weight-again",
         "moisture-copied",
         "moisture-always-same",

@@ -1,6 +1,7 @@
 """Rows for the rules of kinds whose sound row is their declared example."""
 
-from tests.checks.cases import Case, fails, limit, passes
+from tests.checks.cases import STRANGER, TREES_OK, Case, fails, limit, passes
+from tests.take.small import ASHA
 
 # What a value that is tried for another rule brings with it: by kind, column and value.
 BESIDE: dict[tuple[str, str, str], tuple[str, ...]] = {
@@ -73,6 +74,26 @@ PAPERS: dict[str, list[Case]] = {
         fails("receipt-outside-book", void_nos="112", spoiled_nos="1400"),
         # More digits than any number of a receipt has.
         fails("receipt-outside-book", void_nos="112" * 9),
+    ],
+    "money_entries": [
+        passes("entry-without-authority"),
+        passes("entry-without-authority", entry="shares paid in", authority=""),
+        fails("entry-without-authority", authority=""),
+        passes("entry-names-nothing", corrects=""),
+        fails("entry-names-nothing", entry="correction up", corrects=""),
+        passes("return-without-payment", entry="returned payment", corrects="BACK", amount="4.00"),
+        fails("return-without-payment", entry="returned payment", corrects="NONE"),
+        limit("return-without-payment", entry="returned payment", corrects="WHOLE", amount="10.00"),
+        limit(
+            "return-without-payment",
+            "return-without-payment",
+            entry="returned payment",
+            corrects="MORE",
+            amount="10.01",
+        ),
+        passes("moved-to-nobody", entry="moved", other_member=TREES_OK),
+        fails("moved-to-nobody", entry="moved", other_member=STRANGER),
+        fails("moved-to-nobody", entry="moved", other_member=ASHA),
     ],
     "credit": [
         passes("credit-not-signed"),

@@ -4,6 +4,7 @@ from tests.checks.cases import (
     FAILS,
     LAND_HIGH,
     LAND_OK,
+    LEFT,
     LIMIT,
     MISTYPED,
     STRANGER,
@@ -18,14 +19,19 @@ from tests.checks.cases import (
 from tests.take.small import number
 
 
-def square(degrees: str) -> str:
-    """A square at 36 degrees east, from the equator on, as WKT."""
-    east = 36 + float(degrees)
-    return f"POLYGON ((36 0, {east} 0, {east} {degrees}, 36 {degrees}, 36 0))"
+def square(degrees: str, west: float = 36) -> str:
+    """A square from the equator on, as WKT; elsewhere for each plot, so that none overlap."""
+    east = west + float(degrees)
+    return f"POLYGON (({west} 0, {east} 0, {east} {degrees}, {west} {degrees}, {west} 0))"
+
+
+def overlapping(west: int, share: float) -> str:
+    """A square of 0.3386 ha, of which this share lies over that of `west`."""
+    return square("0.0005245", west + (1 - share) * 0.0005245)
 
 
 # 0.2720 ha on the ellipsoid; a quarter more is 0.3400 ha.
-ROUND = square("0.0004701")
+ROUND, ROUND_ELSEWHERE = square("0.0004701", 37), square("0.0004701", 38)
 
 MEMBERS = [
     *cells_of({"joined": "last spring"}, {"village": ""}),
@@ -39,6 +45,8 @@ MEMBERS = [
     limit("in-the-future", joined="2026-06-30"),
     limit("in-the-future", "in-the-future", joined="2026-07-01"),
     fails("in-the-future", consent_on="2027-02-16"),
+    # Whom payments are made to after leaving.
+    passes("wrong-order", member_no=LEFT, left_on="2026-05-08"),
     # Who leaves may say so beforehand.
     passes("in-the-future", left_on="2026-09-30"),
     passes("impossible-value", shares="5"),
@@ -125,8 +133,15 @@ PLOTS = [
     fails("boundary-missing", "density-off-species", area_ha="4.0001", row_spacing_m=""),
     passes("area-off-boundary", boundary=square("0.0005245")),
     limit("area-off-boundary", boundary=ROUND, area_ha="0.34"),
-    limit("area-off-boundary", "area-off-boundary", boundary=ROUND, area_ha="0.3401"),
-    fails("area-off-boundary", boundary=square("0.005"), area_ha="0.34"),
+    limit("area-off-boundary", "area-off-boundary", boundary=ROUND_ELSEWHERE, area_ha="0.3401"),
+    fails("area-off-boundary", boundary=square("0.005", 39), area_ha="0.34"),
+    # Four decimals of a hectare: 0.0338 of 0.3386 ha is 9.98 %, 0.0339 is 10.01 %.
+    passes("plots-overlap", boundary=square("0.0005245", 41)),
+    limit("plots-overlap", boundary=overlapping(41, 0.0998)),
+    passes("plots-overlap", boundary=square("0.0005245", 42)),
+    limit("plots-overlap", "plots-overlap", boundary=overlapping(42, 0.1002)),
+    passes("plots-overlap", boundary=square("0.0005245", 43)),
+    fails("plots-overlap", boundary=overlapping(43, 0.5)),
     # A point encloses nothing to compare with.
     passes("area-off-boundary", boundary="POINT (36.1 -1.2)"),
     passes("yield-above-ceiling"),
@@ -202,4 +217,49 @@ PRICES = [
     # What the weighings are paid by: parchment from the season's first day, the others from May.
     passes("price-far-from-others", form="fresh cherry", price_per_kg="0.6000"),
     passes("price-far-from-others", grade="2", from_day="2026-05-04", price_per_kg="0.9000"),
+    passes("unknown-station", grade="S1", station="ARD"),
+    fails("unknown-station", grade="S2", station="KEZ"),
+    limit("impossible-value", grade="P5", moisture_up_to="100"),
+    fails("impossible-value", grade="P6", moisture_up_to="101"),
+    passes("wrong-order", grade="W1", until_day="2026-06-28"),
+    limit("wrong-order", grade="W2", until_day="2026-03-30"),
+    fails("wrong-order", grade="W3", until_day="2026-03-29"),
+    fails("wrong-order", grade="W4", moisture_above="13", moisture_up_to="12"),
+    # Bands of moisture: the second row of each list is the one that is looked at.
+    *(
+        case
+        for grade, above, flags in (
+            ("B1", "12", ()),
+            ("B2", "11.99", ("price-bands-overlap",)),
+            ("B3", "12.01", ("price-bands-gap",)),
+            ("B4", "9", ("price-bands-overlap",)),
+            ("B5", "13", ("price-bands-gap",)),
+        )
+        for part in (LIMIT if grade < "B4" else FAILS,)
+        for rule in (flags or ("price-bands-overlap", "price-bands-gap"))
+        for case in (
+            passes(rule, grade=f"{grade}{rule[-3:]}", moisture_up_to="12"),
+            Case(
+                rule,
+                part,
+                {"grade": f"{grade}{rule[-3:]}", "moisture_above": above},
+                frozenset(flags),
+            ),
+        )
+    ),
+    # The list before it ends: the next one begins the day after, or leaves a day without a price.
+    *(
+        case
+        for grade, until, case_of in (
+            ("D1", "2026-05-03", lambda c: limit("price-days-gap", **c)),
+            ("D2", "2026-05-02", lambda c: limit("price-days-gap", "price-days-gap", **c)),
+            ("D3", "2026-04-02", lambda c: fails("price-days-gap", **c)),
+        )
+        for case in (
+            passes("price-days-gap", grade=grade, until_day=until),
+            case_of({"grade": grade, "from_day": "2026-05-04"}),
+        )
+    ),
+    # What weighings of grade M are paid by: only up to 13 % moisture.
+    passes("price-bands-gap", grade="M", moisture_up_to="13"),
 ]

@@ -101,6 +101,17 @@ def test_of_two_settings_as_exact_the_later_holds() -> None:
     assert applied("price_high", twice).value == 5
 
 
+def test_a_limit_of_a_zone_holds_at_its_stations_and_a_stations_own_before_it(
+    tmp_path: Path,
+) -> None:
+    own = _limit("record_differs", "9", zone="middle") + _limit("record_differs", "8", zone="low")
+    book = made(tmp_path / "book", SETTINGS + own + _limit("record_differs", "7", station="ARD"))
+    taken(book, *registers(tmp_path))
+    here = "select station, record_differs from limits_here where species = '' and form = ''"
+    default = limits()["record_differs"].default
+    assert dict(ask(book, here)) == {"": default, "KES": Decimal(9), "ARD": Decimal(7)}
+
+
 def test_a_limit_that_does_not_exist_is_refused_with_those_there_are(tmp_path: Path) -> None:
     own = LimitSetting(name="moisture_save_high", value=Decimal(1), because="")
     with pytest.raises(UnknownLimit, match=r"'moisture_save_high'\. There are: .*moisture_safe_"):
@@ -116,6 +127,8 @@ def test_a_limit_that_does_not_exist_is_refused_with_those_there_are(tmp_path: P
         (_limit("moisture_save_high", "12"), "moisture_save_high"),
         (_limit("price_high", "12", form="parchement"), "parchement"),
         (_limit("price_high", "12", station="NOWHERE"), "NOWHERE"),
+        (_limit("price_high", "12", zone="high"), "no station lies in zone 'high'"),
+        (_limit("price_high", "12", zone="low", station="ARD"), "a zone or a station, not both"),
     ],
 )
 def test_a_book_with_such_a_limit_is_refused_before_it_is_made(

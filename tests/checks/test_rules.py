@@ -23,7 +23,7 @@ from tests.checks.cases import (
 )
 from tests.checks.declared import ALL_CASES, ALL_LEFT_OUT, DECLARED, LISTED, sound_row, two
 from tests.checks.many import OF_MANY
-from tests.take.small import ASHA, SOUND, ask, made, number, sheet, taken
+from tests.take.small import ASHA, SOUND, ask, made, number, posted, sheet, taken
 
 # Kinds whose rows a later version of their sheet may no longer have: one that stays, one that goes.
 SECOND = {"recorder": "Second"}
@@ -81,6 +81,8 @@ def book(tmp_path_factory: pytest.TempPathFactory) -> Book:
     known_plot = {"member_no": ASHA, "plot_no": SOUND["farm_record"]["plot_no"]}
     paths.append(sheet(folder, "known_plots.csv", "plots", [known_plot]))
     book = made(folder / "book", CHECK_SETTINGS)
+    for path in paths:
+        posted(book, path)
     taken(book, *paths)
     numbers = dict(ask(book, "select name, sheet_no from sheets"))
     taken(book, *(_correction(folder, kind, numbers[f"{kind}.csv"]) for kind in ALL_CASES))

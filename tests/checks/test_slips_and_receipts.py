@@ -80,12 +80,23 @@ def test_gaps_and_void_receipts(tmp_path: Path) -> None:
     book = book_of(tmp_path, [ASHA], {"weighings": rows, "receipt_books": books})
     gaps = ask(
         book,
-        "select facts ->> 'from_no', facts ->> 'to_no', facts ->> 'missing', row_key from flags "
-        "where rule = 'receipt-gap'",
+        "select facts ->> 'numbers', facts ->> 'missing', row_key from flags "
+        "where rule = 'receipt-gap' order by all",
     )
-    # 3 and 4 are void or spoiled, and so is 8: of 7 and 8 one is missing.
-    assert gaps == [("7", "8", "1", "KES|K51|9|1")]
+    # 3 and 4 are void or spoiled, and so is 8: of 7 and 8 one is missing. 7 is no gap in K52.
+    assert gaps == [("7", "1", "KES|K51|9|1")]
     assert found(book, "void-receipt-used", "receipt_no") == ["6"]
+
+
+def test_a_gap_names_its_numbers(tmp_path: Path) -> None:
+    rows = numbered(1, 2, 3, 9, 11, book="K53")
+    books: list[Row] = [
+        {"station": "KES", "receipt_book": "K53", "first_no": "1", "last_no": "50"}
+        | {"void_nos": "5", "issued_on": "2026-03-30"}
+    ]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows, "receipt_books": books})
+    assert found(book, "receipt-gap", "numbers") == ["10", "4, 6–8"]
+    assert found(book, "receipt-gap", "missing") == ["1", "4"]
 
 
 def test_days_that_do_not_run_on_with_the_numbers(tmp_path: Path) -> None:

@@ -36,14 +36,14 @@ WEIGHINGS = [
     passes("receipt-line-twice", receipt_no="900", line="2"),
     fails("receipt-line-twice", receipt_no="900"),
     passes("tare-not-below-gross"),
-    limit("tare-not-below-gross", tare_kg="61.1", net_kg="0.1"),
+    limit("tare-not-below-gross", tare_kg="61.1", net_kg="0.1", bags=""),
     limit("tare-not-below-gross", "tare-not-below-gross", tare_kg="61.2"),
     fails("tare-not-below-gross", tare_kg="70"),
     passes("impossible-value"),
     limit("impossible-value", tare_kg="0", net_kg="61.2"),
     limit("impossible-value", "impossible-value", tare_kg="-0.1", net_kg="61.3"),
     fails("impossible-value", "net-not-gross-less-tare", net_kg="0"),
-    fails("impossible-value", gross_kg="0", tare_kg="-1", net_kg="1"),
+    fails("impossible-value", gross_kg="0", tare_kg="-1", net_kg="1", bags=""),
     passes("impossible-value", ripe_pct="92"),
     limit("impossible-value", ripe_pct="100", rejects_kg="0", floaters_kg="0", tare_per_bag_kg="0"),
     limit("impossible-value", "impossible-value", ripe_pct="100.01"),
@@ -52,6 +52,16 @@ WEIGHINGS = [
     fails("impossible-value", tare_per_bag_kg="-0.5"),
     fails("impossible-value", bags="-1"),
     fails("impossible-value", measures="-1"),
+    # Up to 80 kg a bag, and from 3 kg on.
+    passes("bag-too-heavy", bags="1"),
+    limit("bag-too-heavy", gross_kg="81.2", net_kg="80", bags="1"),
+    limit("bag-too-heavy", "bag-too-heavy", gross_kg="81.3", net_kg="80.1", bags="1"),
+    passes("bag-too-heavy", gross_kg="81.3", net_kg="80.1", bags="2"),
+    fails("bag-too-heavy", gross_kg="133.2", net_kg="132", bags="1"),
+    passes("bag-nearly-empty", bags="2"),
+    limit("bag-nearly-empty", gross_kg="7.2", net_kg="6", bags="2"),
+    limit("bag-nearly-empty", "bag-nearly-empty", gross_kg="7.1", net_kg="5.9", bags="2"),
+    fails("bag-nearly-empty", gross_kg="3.2", net_kg="2", bags="1"),
     passes("net-not-gross-less-tare"),
     # Steps of 0.1 kg, class III in use: 0.1 kg up to 50 kg net, 0.2 kg above.
     limit("net-not-gross-less-tare", gross_kg="51.2", net_kg="49.9"),
@@ -64,13 +74,18 @@ WEIGHINGS = [
     limit("off-scale-interval", "off-scale-interval", gross_kg="61.201", tare_kg="1.201"),
     fails("off-scale-interval", gross_kg="61.25", tare_kg="1.25"),
     passes("below-smallest-load"),
-    limit("below-smallest-load", gross_kg="2.0", tare_kg="0.1", net_kg="1.9"),
+    limit("below-smallest-load", gross_kg="2.0", tare_kg="0.1", net_kg="1.9", bags=""),
     limit(
-        "below-smallest-load", "below-smallest-load", gross_kg="1.9", tare_kg="0.1", net_kg="1.8"
+        "below-smallest-load",
+        "below-smallest-load",
+        gross_kg="1.9",
+        tare_kg="0.1",
+        net_kg="1.8",
+        bags="",
     ),
-    fails("below-smallest-load", gross_kg="1", tare_kg="0.1", net_kg="0.9"),
+    fails("below-smallest-load", gross_kg="1", tare_kg="0.1", net_kg="0.9", bags=""),
     passes("above-scale-capacity"),
-    limit("above-scale-capacity", gross_kg="150", net_kg="148.8"),
+    limit("above-scale-capacity", gross_kg="150", net_kg="148.8", bags="2"),
     limit("above-scale-capacity", "above-scale-capacity", gross_kg="150.1", net_kg="148.9"),
     fails("above-scale-capacity", gross_kg="612", net_kg="610.8"),
     passes("scale-not-verified"),
@@ -106,6 +121,10 @@ WEIGHINGS = [
             (fails, "2026-03-30", ("no-price",)),
         )
     ),
+    passes("price-needs-moisture", grade="M"),
+    fails("price-needs-moisture", "moisture-missing", grade="M", moisture_pct=""),
+    limit("no-price", grade="M", moisture_pct="13"),
+    limit("no-price", "no-price", grade="M", moisture_pct="13.01"),
     passes("no-price"),
     limit("no-price", grade="2", day="2026-05-04"),
     limit("no-price", "no-price", grade="2", day="2026-05-03"),
@@ -115,7 +134,7 @@ WEIGHINGS = [
     # Coffee for the members whose payments and trees are looked at.
     *(passes("tare-not-below-gross", member_no=no) for no in (OWED, OVERPAID)),
     *(
-        passes("tare-not-below-gross", member_no=no, gross_kg=gross, net_kg=net)
+        passes("tare-not-below-gross", member_no=no, gross_kg=gross, net_kg=net, bags="2")
         for no, gross, net in (
             (TREES_OK, "51.2", "50.0"),
             (TREES_HIGH, "51.3", "50.1"),

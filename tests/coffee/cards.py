@@ -8,8 +8,8 @@ from typing import Any
 
 import duckdb
 
-from pipeline.season.refresh import write_settings
 from pipeline.season.tables import connect, create_tables, dicts, season_sql
+from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from tests.season.small import SHEETS, put
 from tests.take.small import SETTINGS

@@ -198,5 +198,5 @@ def opened(desk: Desk, chromium: Browser) -> Iterator[Opened]:
     for context in contexts:
         context.close()
     # What the line did on purpose, and pages that say no, are no faults.
-    meant = ("ERR_INTERNET_DISCONNECTED", *(f"status of {n}" for n in (401, 404, 409, 422)))
+    meant = ("ERR_INTERNET_DISCONNECTED", *(f"status of {said}" for said in (401, 404, 409, 422)))
     assert not [fault for fault in faults if not any(word in fault for word in meant)]

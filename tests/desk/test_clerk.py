@@ -44,8 +44,10 @@ def test_several_sheets_are_sent_and_each_says_what_became_of_it(
     # The sheet itself: doubtful cells marked, the sentence beside them.
     parts.nth(1).get_by_role("link", name="weighings_KES_2026-W20_second.csv").click()
     sound(page)
-    assert {"6l.2", "61.25"} <= set(page.locator("td.doubt").all_inner_texts())
-    expect(page.locator("td.says").first).to_contain_text("sent back")
+    # The sheet comes in late, and receipts before 31 are missing: both are noted.
+    expect(page.locator("td.doubt")).to_have_text(["2026-05-11", "31", "6l.2", "61.25"])
+    unread = page.locator("tr", has_text="6l.2").locator("td.says")
+    expect(unread).to_contain_text("sent back")
     # The correction sheet, filled in and sent back.
     with page.expect_download() as got:
         page.get_by_role("link", name="Take the correction sheet").click()
@@ -168,7 +170,9 @@ def test_a_paper_sheet_is_typed_without_script(desk: Desk, opened: Opened) -> No
     page.get_by_label("Rows on the paper").fill("1")
     page.get_by_label("Total of Net kg").fill("61")
     page.get_by_role("button", name="Send the sheet").click()
-    expect(page.get_by_role("alert")).to_contain_text("paper says 61, the rows typed come to 60")
+    expect(page.get_by_role("alert")).to_contain_text(
+        "the paper says 61, the rows typed come to 60"
+    )
     page.get_by_label("Total of Net kg").fill("60")
     page.get_by_role("button", name="Send the sheet").click()
     expect(page.locator("section")).to_contain_text("taken", timeout=30_000)

@@ -61,6 +61,10 @@ def test_templates_filled_with_their_examples_are_taken(
     book, taken = _take_all(tmp_path, contents)
     assert [sheet.kind for sheet in taken] == list(kinds())
     for sheet in taken:
+        if sheet.kind == "second_payments":
+            # Read like any other, and counted only where two people post it.
+            assert (sheet.arrived, sheet.sent_back, sheet.message) == (1, 1, ""), sheet
+            continue
         assert (sheet.arrived, sheet.counted + sheet.held, sheet.message) == (1, 1, ""), sheet
     held = {flag.rule for _, flag in season_flags(book) if flag.severity == "hold"}
     # The declared examples do not belong together: no coffee came in for the lot that is sold.

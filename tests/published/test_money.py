@@ -6,8 +6,11 @@ from typing import Any
 
 import duckdb
 import pytest
+from stdnum import iso11649
+from stdnum.iso7064 import mod_97_10
 
 from pipeline.money import UnknownCurrency, decimals, divide_half_away, largest_remainder
+from pipeline.payees import creditor_reference
 
 
 @pytest.mark.parametrize(
@@ -143,3 +146,29 @@ def test_ties_go_to_the_first_and_a_debt_is_shared_alike() -> None:
 def test_nothing_to_share_by(weights: list[int]) -> None:
     with pytest.raises(ValueError, match="weight"):
         largest_remainder(10, weights)
+
+
+def test_creditor_reference_of_iso_11649() -> None:
+    # ISO 11649, Annex B: 2348231 gives RF712348231. Reference: package python-stdnum.
+    assert creditor_reference("2348231") == "RF712348231"
+    assert iso11649.is_valid(creditor_reference("PL-2026-1-10427"))
+
+
+def test_check_digits_of_mod_97_10() -> None:
+    # ISO 7064: 1234 gets 82. Reference: package python-stdnum.
+    assert mod_97_10.calc_check_digits("1234") == "82"
+
+
+@pytest.mark.parametrize(("exact", "rounded"), [("12.5", 13), ("-12.5", -13), ("0.5", 1)])
+def test_a_share_of_125_thousandths_goes_away_from_nought(exact: str, rounded: int) -> None:
+    # .125 and -.125 of a currency of two decimals: 12.5 minor units.
+    assert divide_half_away(int(Decimal(exact) * 10), 10) == rounded
+
+
+def test_a_priced_line_by_dry_matter_and_by_the_ico_factor(ask: Callable[..., Any]) -> None:
+    # 100 kg at 25 % is 88.757 kg at 15.5 % (SDSU Extension, 2020: shrink 11.2426 %); at 1.00 a kg
+    # that is 88.76. 75 kg parchment is 60 kg green (ICO Rules on Statistics, ICC 102-10).
+    paid = ask("select kg_at_moisture($kg, 25, 15.5)", kg=Decimal(100))
+    assert paid == Decimal("88.757")
+    assert ask("select value_minor($kg, 1.0000, 2)", kg=paid) == 8876
+    assert ask("select gbe_kg($kg, 'parchment', null)", kg=Decimal(75)) == Decimal("60.000")

@@ -122,7 +122,8 @@ class Maker:
         minor = int(rounded(kg * PRICES[form] * 100, "1"))
         gbe = rounded(kg * FACTORS[form], "0.001")
         self.con.execute(
-            "insert into valued values (2, ?, ?, 6, 2, ?, ?)", [row, PRICES[form], minor, gbe]
+            "insert into valued values (2, ?, ?, 6, 2, ?, ?, ?, false)",
+            [row, PRICES[form], kg, minor, gbe],
         )
         self._transfer(day, "coffee", "coffee", "member", no, minor, "weighings", 2, row)
         taken = {"levy": int(rounded(Decimal(minor) * 3 / 100, "1"))}

@@ -26,18 +26,25 @@ waits as (
     select member_no, count(*) as n, sum(net_kg) as kg from weighings
     where state in ('held', 'sent_back') group by member_no
 ),
+held as (
+    select member_no, sum(amount_minor) filter (balance_of = 'owed_by_member') as loan,
+           sum(amount_minor) filter (balance_of = 'shares') as shares
+    from opening_balances where state = 'counted' group by member_no
+),
 work as (
     select member_no, count(*) as n, count(distinct date_trunc('week', day)) as weeks,
            sum(cost_minor) as cost, sum(family_days) as family, sum(hired_days) as hired
     from farm_record where state = 'counted' group by member_no
 )
-select m.member_no, 0, coalesce(c.deliveries, 0), coalesce(c.gbe_kg, 0), coalesce(c.value_minor, 0),
+select m.member_no, 0, coalesce(c.deliveries, 0), coalesce(c.gbe_kg, 0), coalesce(c.value_minor, 0), 0, 0, 0,
        coalesce(t.deducted, 0), coalesce(t.paid, 0),
        coalesce(c.value_minor, 0) - coalesce(t.deducted, 0) - coalesce(t.paid, 0),
+       coalesce(o.loan, 0), coalesce(o.shares, 0), 0,
        coalesce(w.n, 0), coalesce(w.kg, 0), coalesce(f.n, 0), coalesce(f.weeks, 0), f.cost,
        f.family, f.hired, coalesce(c.value_minor, 0) - f.cost, null
 from members as m
 left join coffee as c using (member_no)
 left join money as t using (member_no)
 left join waits as w using (member_no)
+left join held as o using (member_no)
 left join work as f using (member_no);

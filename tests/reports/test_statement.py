@@ -46,8 +46,10 @@ def test_a_loan_and_shares_stand_apart_and_in_no_sum(models):
     loan, shares = models["1003"]["apart"]["rows"]
     assert (loan["label"], loan["amount"]) == ("Loan that you owe", "180.25")
     assert (shares["label"], shares["amount"]) == ("Your paid-up shares", "25.00")
-    assert loan["code"] == "2026/1003/apart/owed_by_member"
-    assert models["1001"]["apart"]["rows"][0]["note"] == "30 Mar 2026, closing list #read(2025)"
+    assert loan["code"] == "2026/1003/loan"
+    assert (
+        models["1001"]["apart"]["rows"][0]["note"] == "30 Mar 2026, closing list #read(2025), 40.75"
+    )
     assert models["1002"]["apart"] == {"rows": [], "say": ""}
 
 

@@ -8,7 +8,9 @@ import duckdb
 
 from pipeline.intake.kinds import kinds
 from pipeline.season.coffee import work_out_coffee
+from pipeline.season.money import work_out_money
 from pipeline.season.tables import rows, season_sql
+from pipeline.settings import read_settings
 from tests.take.small import SETTINGS
 
 FIRST = date(2026, 3, 30)
@@ -105,10 +107,8 @@ def valued(con: duckdb.DuckDBPyConnection) -> None:
 def work_out(con: duckdb.DuckDBPyConnection) -> None:
     valued(con)
     work_out_coffee(con)
-    con.execute(season_sql("transfers"), MONEY)
-    con.execute(season_sql("member_coffee"))
+    work_out_money(con, read_settings(TWICE_DEDUCTED))
     con.execute(season_sql("member_yield"))
-    con.execute(season_sql("member_season"), MONEY)
 
 
 def cents(exact: Decimal) -> int:

@@ -7,8 +7,8 @@ from random import Random
 import duckdb
 import pytest
 
-from pipeline.season.refresh import broken_laws
 from pipeline.season.tables import rows, season_sql
+from pipeline.season.work_out import broken_laws
 from tests.season.small import FIRST, SHEETS, member, price, put, record, weighing, work_out
 
 

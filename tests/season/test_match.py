@@ -11,8 +11,8 @@ import pytest
 
 from pipeline.matches import BECAUSE, WHY
 from pipeline.season.match import match_season
-from pipeline.season.refresh import write_settings
 from pipeline.season.tables import connect, create_tables, rows
+from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from tests.take.small import SETTINGS
 

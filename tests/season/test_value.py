@@ -7,12 +7,14 @@ from random import Random
 import duckdb
 import pytest
 
-from pipeline.season.tables import rows, season_sql
+from pipeline.season.money import work_out_money
+from pipeline.season.tables import rows
+from pipeline.settings import read_settings
 from tests.season.small import (
     A_KG_GREEN,
     FIRST,
-    MONEY,
     SHEETS,
+    TWICE_DEDUCTED,
     cents,
     member,
     price,
@@ -73,9 +75,10 @@ def test_each_deduction_is_of_the_whole_value_and_rounded_once(
     price(con, FIRST, "1.0000", "fresh_cherry")
     dry, fresh = weighing(con, "12.5"), weighing(con, "60.5", form="fresh_cherry")
     valued(con)
-    con.execute(season_sql("transfers"), MONEY)
+    work_out_money(con, read_settings(TWICE_DEDUCTED))
     assert rows(
-        con, "select row_no, what, from_account, to_account, amount_minor from transfers"
+        con,
+        "select row_no, what, from_account, to_account, amount_minor from transfers order by all",
     ) == [
         (dry, "coffee", "coffee", "member", 1250),
         # 1 % of 12.50 is 0.125: half a cent goes up. 2.5 % of it is 0.3125.

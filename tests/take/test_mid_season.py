@@ -84,7 +84,7 @@ def test_every_figure_carried_on_has_its_why(book: Book, tmp_path: Path) -> None
         ("deducted/before", ["15.92"]),
         ("paid", ["200.00"]),
         ("gbe", ["412.5", "60.0"]),
-        ("apart/owed_by_member", ["40.00"]),
+        ("loan", ["40.00"]),
     ):
         found = explain_figure(book, f"2026/{ASHA}/{name}")
         assert sorted(row["cell"] for row in found["rows"]) == sorted(cells), name
@@ -98,7 +98,7 @@ def test_the_statement_shows_what_was_carried_on(book: Book, tmp_path: Path) -> 
     for words in ("Owed to you from before", "12.50", "Held back before this book began", "110.53"):
         assert words in page
     # Bemi's shares and Asha's loan stand on their own statements and in no balance.
-    assert "Loan that you owe" in page and f"2026/{ASHA}/apart/owed_by_member" in page
+    assert "Loan that you owe" in page and f"2026/{ASHA}/loan" in page
     assert "40.00" in page and "paid-up shares" not in page
     page = next(done.folder.glob(f"statements/*/{BEMI}.html")).read_text("utf-8")
     assert "Your paid-up shares" in page and "25.00" in page

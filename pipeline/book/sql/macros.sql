@@ -32,6 +32,13 @@ create or replace temp macro grams(kg decimal(14, 3)) as cast(kg * 1000 as bigin
 create or replace temp macro kg_from_grams(g bigint) as
     cast(cast(g as decimal(18, 0)) * 0.001 as decimal(14, 3));
 
+-- Where a row stands, as one number that orders as sheet and row do: a pair of numbers is slow to
+-- compare in groups.
+create or replace temp macro place_of(sheet_no integer, row_no integer) as
+    (cast(sheet_no as bigint) * 4294967296 + row_no);
+create or replace temp macro sheet_of(place bigint) as cast(place // 4294967296 as integer);
+create or replace temp macro row_of(place bigint) as cast(place % 4294967296 as integer);
+
 -- ---- money: BIGINT minor units ------------------------------------------------------------------
 
 -- Value of a weight, minor units: net kg x price per kg (four places), multiplied first, rounded
@@ -337,3 +344,87 @@ create or replace temp macro match_unlike
         least(abs(apart_g), 10000000) * least(abs(apart_g), 10000000) * 50 // (
             cast(net_g * within_pct / 300 as bigint) * cast(net_g * within_pct / 300 as bigint) + 62500
         );
+
+-- ---- slips of the pen ---------------------------------------------------------------------------
+
+-- The places of the digits of a weight as it is written, in grams, the last digit apart: 61.2 kg has 100
+-- and 1000. Digits are those written: hundreds of grams, or tens or single grams where it has such.
+create or replace temp macro digit_places(g bigint) as list_filter(
+    list_transform(
+        [0, 1, 2, 3, 4, 5],
+        lambda n: cast(
+            pow(10, n) * case when g % 100 = 0 then 100 when g % 10 = 0 then 10 else 1 end as bigint
+        )
+    ),
+    lambda p: p * 10 <= g
+);
+
+-- Digits that are read for a digit. Common practice, no source: 0-6, 1-7, 2-7, 3-5, 3-8, 4-9, 5-6.
+create or replace temp macro digits_alike(d bigint) as (
+    [[6], [7], [7], [5, 8], [9], [3, 6], [0, 5], [1, 2], [3], [4]][d + 1]
+);
+
+-- What a weight in grams may have been before one slip of the pen: {slip, g}. "point": a place to the
+-- left or right; "pounds": 1 lb is 0.45359237 kg exactly (agreement of 1959); "swapped": two neighbouring
+-- digits changed round; "misread": one digit read for another that looks like it.
+create or replace temp macro slips_undone(g bigint) as list_filter(
+    list_concat(
+        [
+            {'slip': 'point', 'g': g * 10}, {'slip': 'point', 'g': div_half_away(g, 10::bigint)},
+            {'slip': 'pounds', 'g': div_half_away(g * 45359237, 100000000::bigint)}
+        ],
+        list_transform(
+            digit_places(g),
+            lambda p: {
+                'slip': 'swapped',
+                'g': g + (g // (p * 10) % 10 - g // p % 10) * p
+                    + (g // p % 10 - g // (p * 10) % 10) * p * 10
+            }
+        ),
+        flatten(list_transform(
+            list_concat(digit_places(g), [list_max(digit_places(g)) * 10]),
+            lambda p: list_transform(
+                digits_alike(g // p % 10), lambda d: {'slip': 'misread', 'g': g + (d - g // p % 10) * p}
+            )
+        ))
+    ),
+    lambda s: s.g > 0 and s.g <> g
+);
+
+-- ---- chance: tails of distributions, DOUBLE -------------------------------------------------------
+
+-- Chance that chi-square of 7 degrees of freedom is x or more: 14.0671 = 0.05. Closed form for odd degrees
+-- with the normal tail of Abramowitz and Stegun 26.2.17 (error below 1e-7); checked against scipy.
+create or replace temp macro chi_square_7_tail(x double) as
+    exp(-x / 2) / sqrt(2 * pi()) * 2 * (
+        list_transform(
+            [1 / (1 + 0.2316419 * sqrt(x))],
+            lambda t: t * (0.319381530 + t * (-0.356563782 + t * (1.781477937
+                + t * (-1.821255978 + t * 1.330274429))))
+        )[1]
+        + sqrt(x) * (1 + x / 3 + x * x / 15)
+    );
+
+-- Chance of k or fewer, and of k or more, of n that each come with chance p; p in (0, 1), 0 <= k <= n.
+-- 2 or fewer of 20 at 0.1 = 0.676927; 2 or more = 0.608253. Checked against scipy.
+create or replace temp macro binomial_at_most(k bigint, n bigint, p double) as least(
+    1.0,
+    list_sum(list_transform(range(0, k + 1), lambda i: exp(
+        lgamma(cast(n + 1 as double)) - lgamma(cast(i + 1 as double)) - lgamma(cast(n - i + 1 as double))
+        + i * ln(p) + (n - i) * ln(1 - p)
+    )))
+);
+create or replace temp macro binomial_at_least(k bigint, n bigint, p double) as least(
+    1.0,
+    coalesce(list_sum(list_transform(range(k, n + 1), lambda i: exp(
+        lgamma(cast(n + 1 as double)) - lgamma(cast(i + 1 as double)) - lgamma(cast(n - i + 1 as double))
+        + i * ln(p) + (n - i) * ln(1 - p)
+    ))), 0.0)
+);
+
+-- Chance that three independent chances are together as small as these (Fisher's method): chi-square of
+-- 6 degrees of freedom, in closed form. 0.05 three times = 0.006312. Checked against scipy.
+create or replace temp macro fisher_of_three(p1 double, p2 double, p3 double) as list_transform(
+    [-ln(greatest(p1, 1e-300)) - ln(greatest(p2, 1e-300)) - ln(greatest(p3, 1e-300))],
+    lambda y: exp(-y) * (1 + y + y * y / 2)
+)[1];

@@ -82,6 +82,17 @@ create table exceptions (
     kind varchar not null, sheet_no integer not null, row_no integer not null, state row_state not null
 );
 
+-- One row per row that cannot be counted and is gone from the later version of its sheet, where a new
+-- row stands on its line: that row is the mended one.
+create table superseded (kind varchar not null, sheet_no integer not null, row_no integer not null);
+
+-- One row per step of the working out: the hash of all that it read when it last ran.
+create table worked (step varchar primary key, inputs varchar not null);
+
+-- One row each: the day on which the first and the last sheet came in.
+create view first_taken as select min(taken_day) as taken_day from sheets;
+create view last_taken as select max(taken_day) as taken_day from sheets;
+
 -- One row per member number that fails its check digit.
 create table numbers_off (member_no varchar not null);
 
@@ -92,23 +103,12 @@ create table scales (
     interval_kg decimal(14, 3) not null, class varchar not null, verified date
 );
 create table meters (meter varchar primary key, station varchar not null, method varchar not null);
-create table deductions (
-    position integer primary key, deduction varchar not null, name varchar not null, authority varchar not null,
-    form varchar, percent decimal(7, 4), per_kg decimal(14, 4)
-);
 create table season_days (first_day date not null, last_day date not null);
 
 -- One row per species and form: how many kilograms of it make one of green coffee, and by what.
 create table green_basis (
     species varchar not null, form varchar not null, per_green decimal(14, 4), basis varchar not null,
     measured_kg decimal(14, 3), primary key (species, form)
-);
-
--- One row per weighing: what it is worth, by which price row, and its green bean equivalent.
-create table valued (
-    sheet_no integer not null, row_no integer not null,
-    price_per_kg decimal(14, 4), price_sheet_no integer, price_row_no integer,
-    value_minor bigint, gbe_kg decimal(14, 3)
 );
 
 -- One row per pair: a member's own record and the delivery that the station weighed (its receipt; the
@@ -139,6 +139,14 @@ create table unmatched (
     written_from varchar, because varchar not null, receipt_unknown boolean not null, nearest json not null
 );
 
+-- One row per plot whose boundary lies over that of a plot that was sent in before it: the one of which it
+-- covers most. Hectares; smaller_ha: of the smaller of the two.
+create table plot_overlaps (
+    sheet_no integer not null, row_no integer not null, other_member_no varchar not null,
+    other_plot_no varchar, overlap_ha decimal(14, 4) not null, smaller_ha decimal(14, 4) not null,
+    others integer not null
+);
+
 -- One row per flag: what a rule found on one cell or row, with its evidence.
 create table flags (
     flag varchar not null,
@@ -167,15 +175,6 @@ create table decisions (
     decided_at varchar not null, primary key (decision_n, flag)
 );
 
--- One row per movement of money from one account to another: balanced by being one row.
--- what: opening, coffee, deduction, payment. Accounts: opening, coffee, member, deduction:<code>, cash,
--- bank, mobile; `before` where the movement was made before the book began.
-create table transfers (
-    day date not null, what varchar not null, from_account varchar not null, to_account varchar not null,
-    member_no varchar not null, amount_minor bigint not null,
-    kind varchar not null, sheet_no integer not null, row_no integer not null
-);
-
 -- One row per member, species and form delivered: counted coffee only.
 create table member_coffee (
     member_no varchar not null, species varchar not null, form varchar not null,
@@ -188,27 +187,6 @@ create table member_yield (
     trees bigint, trees_bearing bigint, area_ha decimal(14, 4),
     gbe_kg decimal(14, 3) not null,
     gbe_per_tree_kg decimal(14, 3), gbe_per_ha_kg decimal(14, 1)
-);
-
--- One row per member in the register: the money and the farm record of the season.
-create table member_season (
-    member_no varchar primary key,
-    opening_minor bigint not null,
-    deliveries bigint not null,
-    gbe_kg decimal(14, 3) not null,
-    value_minor bigint not null,
-    deducted_minor bigint not null,
-    paid_minor bigint not null,
-    balance_minor bigint not null,
-    waiting_rows bigint not null,
-    waiting_kg decimal(14, 3) not null,
-    record_rows bigint not null,
-    record_weeks bigint not null,
-    record_cost_minor bigint,
-    family_days decimal(14, 1),
-    hired_days decimal(14, 1),
-    margin_minor bigint,
-    margin_per_kg decimal(14, 4)
 );
 
 -- One row per weighed step of a lot, weights in grams; what the step may give, and the difference named.

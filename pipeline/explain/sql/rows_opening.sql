@@ -1,7 +1,9 @@
 -- Grain: one row per opening balance owed to one member ($member).
 select
-    'opening_balances' as kind, sheet_no, row_no, 'amount' as col, amount_minor as amount,
-    'owed on ' || day || coalesce(', ' || document, '') as says
+    'opening_balances' as kind, sheet_no, row_no, 'amount' as col,
+    case when balance_of = 'overpaid' then -amount_minor else amount_minor end as amount,
+    case when balance_of = 'overpaid' then 'overpaid on ' else 'owed on ' end
+        || day || coalesce(', ' || document, '') as says
 from opening_balances
-where state = 'counted' and balance_of = 'owed_to_member' and member_no = $member
+where state = 'counted' and balance_of in ('owed_to_member', 'overpaid') and member_no = $member
 order by day, sheet_no, row_no

@@ -6,6 +6,13 @@ from payments
 where state = 'counted' and member_no = $member
 union all
 select
+    t.kind, t.sheet_no, t.row_no, 'amount', -t.amount_minor,
+    'payment ' || e.corrects || ' came back on ' || t.day || ': ' || e.reason
+from transfers as t
+inner join money_entries as e on e.sheet_no = t.sheet_no and e.row_no = t.row_no
+where t.kind = 'money_entries' and t.what = 'payment' and t.member_no = $member
+union all
+select
     'season_so_far', s.sheet_no, s.row_no, 'paid', s.paid_minor,
     'the season up to ' || s.day || ', before the book began'
 from season_so_far as s

@@ -1,7 +1,9 @@
 -- Grain: one row per counted weighing of one member ($member): its value, and the price row behind it.
 select
     'weighings' as kind, w.sheet_no, w.row_no, 'net_kg' as col, v.value_minor as amount,
-    w.net_kg || ' kg times ' || v.price_per_kg || ' (list ' || p.list_no || ', from ' || p.from_day
+    v.paid_kg || ' kg' || case when v.paid_kg <> w.net_kg then ' at ' || p.standard_moisture_pct
+        || ' % moisture (' || w.net_kg || ' kg at ' || w.moisture_pct || ' %)' else '' end
+        || ' times ' || v.price_per_kg || ' (list ' || p.list_no || ', from ' || p.from_day
         || ')' as says,
     v.price_sheet_no, v.price_row_no
 from weighings as w

@@ -3,17 +3,15 @@
 insert into member_coffee
 with delivered as (
     select
-        w.member_no, w.species, w.form, 1 as deliveries, w.net_kg, v.gbe_kg, v.value_minor
-    from weighings as w
-    inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
-    where w.state = 'counted'
+        member_no, species, form, 1 as deliveries, net_kg, gbe_kg, value_minor
+    from earned
     union all
     select
         s.member_no, s.species, s.form, coalesce(s.receipts, 0), s.net_kg,
         gbe_kg(s.net_kg, b.per_green), s.value_minor
     from season_so_far as s
     inner join green_basis as b on b.species = s.species and b.form = s.form
-    where s.state = 'counted'
+    where s.state = 'counted' and s.member_no in (select member_no from money_members)
 )
 select
     member_no,
@@ -25,4 +23,3 @@ select
     cast(sum(value_minor) as bigint) as value_minor
 from delivered
 group by member_no, species, form
-order by member_no, species, form;

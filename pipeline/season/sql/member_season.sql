@@ -9,15 +9,47 @@ with coffee as (
     from member_coffee
     group by member_no
 ),
+-- What each account is to a member: a deduction that takes credit gives the loan back, and one that
+-- takes shares pays them in.
+given as (
+    select 'deduction:' || deduction as account, takes from deductions where takes in ('credit', 'shares')
+    union all
+    select 'shares', 'shares'
+),
+signed as (
+    select
+        t.member_no, t.what, t.amount_minor, t.from_account, g.takes,
+        case 'member' when t.to_account then t.amount_minor when t.from_account then -t.amount_minor else 0 end
+            as credit_minor
+    from transfers as t
+    left join given as g on g.account = t.to_account
+    where t.member_no in (select member_no from money_members)
+),
 money as (
     select
         member_no,
-        cast(sum(amount_minor) filter (where what = 'opening') as bigint) as opening_minor,
-        cast(sum(amount_minor) filter (where what = 'coffee') as bigint) as value_minor,
-        cast(sum(amount_minor) filter (where what = 'deduction') as bigint) as deducted_minor,
-        cast(sum(amount_minor) filter (where what = 'payment') as bigint) as paid_minor
-    from transfers
+        cast(sum(credit_minor) filter (where what = 'opening') as bigint) as opening_minor,
+        cast(sum(credit_minor) filter (where what = 'coffee') as bigint) as value_minor,
+        cast(sum(credit_minor) filter (where what = 'premium') as bigint) as premium_minor,
+        cast(sum(credit_minor) filter (where what = 'second') as bigint) as second_minor,
+        cast(sum(credit_minor) filter (where what in ('adjustment', 'moved', 'unclaimed')) as bigint)
+            as other_minor,
+        cast(-sum(credit_minor) filter (where what = 'deduction') as bigint) as deducted_minor,
+        cast(-sum(credit_minor) filter (where what = 'payment') as bigint) as paid_minor,
+        -- Apart from what is owed for coffee: loans, and what is paid in.
+        cast(sum(case when from_account = 'loan' then amount_minor when takes = 'credit' then -amount_minor end)
+            as bigint) as loan_minor,
+        cast(sum(case when takes = 'shares' then amount_minor when from_account = 'shares' then -amount_minor end)
+            as bigint) as shares_minor
+    from signed
     group by member_no
+),
+later as (
+    -- A loan that is not repaid yet is a balance of its own.
+    select u.member_no, cast(sum(u.amount_minor) as bigint) as untaken_minor
+    from untaken as u
+    inner join deductions as d on d.deduction = u.deduction and d.takes <> 'credit'
+    group by u.member_no
 ),
 waiting as (
     select member_no, count(*) as waiting_rows, sum(net_kg) as waiting_kg
@@ -43,10 +75,17 @@ select
     coalesce(c.deliveries, 0) as deliveries,
     coalesce(c.gbe_kg, 0) as gbe_kg,
     coalesce(y.value_minor, 0) as value_minor,
+    coalesce(y.premium_minor, 0) as premium_minor,
+    coalesce(y.second_minor, 0) as second_minor,
+    coalesce(y.other_minor, 0) as other_minor,
     coalesce(y.deducted_minor, 0) as deducted_minor,
     coalesce(y.paid_minor, 0) as paid_minor,
-    coalesce(y.opening_minor, 0) + coalesce(y.value_minor, 0) - coalesce(y.deducted_minor, 0)
+    coalesce(y.opening_minor, 0) + coalesce(y.value_minor, 0) + coalesce(y.premium_minor, 0)
+        + coalesce(y.second_minor, 0) + coalesce(y.other_minor, 0) - coalesce(y.deducted_minor, 0)
         - coalesce(y.paid_minor, 0) as balance_minor,
+    coalesce(y.loan_minor, 0) as loan_minor,
+    coalesce(y.shares_minor, 0) as shares_minor,
+    coalesce(u.untaken_minor, 0) as untaken_minor,
     coalesce(w.waiting_rows, 0) as waiting_rows,
     coalesce(w.waiting_kg, 0) as waiting_kg,
     coalesce(f.record_rows, 0) as record_rows,
@@ -54,17 +93,19 @@ select
     f.record_cost_minor,
     f.family_days,
     f.hired_days,
-    coalesce(y.value_minor, 0) - f.record_cost_minor as margin_minor,
+    coalesce(y.value_minor, 0) + coalesce(y.premium_minor, 0) + coalesce(y.second_minor, 0)
+        - f.record_cost_minor as margin_minor,
     -- Money per kg green with four places: minor x 1000 x 10^(4 - decimals) over grams.
     cast(cast(div_half_away(
-        cast(coalesce(y.value_minor, 0) - f.record_cost_minor as hugeint) * 1000
+        cast(coalesce(y.value_minor, 0) + coalesce(y.premium_minor, 0) + coalesce(y.second_minor, 0)
+        - f.record_cost_minor as hugeint) * 1000
         * cast(pow(10, 4 - $decimals) as bigint),
         cast(nullif(grams(c.gbe_kg), 0) as hugeint)
     ) as decimal(18, 0)) * 0.0001 as decimal(14, 4)) as margin_per_kg
 from members as m
 left join coffee as c on c.member_no = m.member_no
 left join money as y on y.member_no = m.member_no
+left join later as u on u.member_no = m.member_no
 left join waiting as w on w.member_no = m.member_no
 left join farm as f on f.member_no = m.member_no
-where m.state = 'counted'
-order by m.member_no;
+where m.state = 'counted' and m.member_no in (select member_no from money_members);

@@ -94,17 +94,18 @@ def _two_members(p: Planting, name: str) -> None:
     if not others:
         raise NoRowLeft(KIND)
     other = p.one_of(others)
-    both = [
-        p.row(place)
+    of_both = [
+        place
         for receipt in (row["_receipt"], other["_receipt"])
         for place in p.receipt_rows(receipt)
-        if place[0] == KIND
     ]
+    both = [p.row(place) for place in of_both if place[0] == KIND]
+    records = [place for place in of_both if place[0] != KIND]
     for line in both:
         line["member_no"] = (
             other["_member"] if line["_receipt"] == row["_receipt"] else row["_member"]
         )
-    p.note(name, KIND, *both, money=True)
+    p.note(name, KIND, *both, also=records, money=True, traced=bool(records))
 
 
 FAULTS = (

@@ -4,9 +4,11 @@ from datetime import date, timedelta
 
 import numpy as np
 
+from pipeline.samples.lots import HULLED_EVERY
 from pipeline.samples.money import SECOND_LIST_WEEK
 from pipeline.samples.season import MOST_LINE_KG, PER_GREEN
 from pipeline.trial.honest import FIRST_DAY, WEEKS, Row
+from pipeline.trial.life import cards_are_sums
 from pipeline.trial.planting import Fault, NoRowLeft, Place, Planting
 from pipeline.trial.plants.weights import capacity, interval, set_gross
 
@@ -26,6 +28,33 @@ def follow_copies(p: Planting, lines: list[Row]) -> None:
                 row["kg"] = net
 
 
+def follow_cards(p: Planting, lines: list[Row], before: dict[int, int]) -> None:
+    """Let the cards of what was taken in say what receipts say now; `before`: what they said."""
+    cards = [row for row in p.season.rows["lots"] if row["step"] == "receiving"]
+    of_day: dict[tuple[str, str, date], Row] = {}
+    for card in cards:
+        days = 1 if card["form"] == "fresh_cherry" else HULLED_EVERY * 7
+        for n in range(days):
+            day = card["day"] - timedelta(days=n if days == 1 else n + 1)
+            of_day[card["station"], card["form"], day] = card
+    for row in lines:
+        card = of_day.get((row["_at"], row["form"], row["day"]))
+        if card:
+            card["kg_out"] += row["net_kg"] - before.get(row["_id"], 0)
+
+
+def _summed(p: Planting, rows: list[Row], at: str, before: dict[int, int]) -> None:
+    """Let copies, and cards that are sums, follow what a recorder wrote."""
+    follow_copies(p, rows)
+    if cards_are_sums(p.season.places, at):
+        follow_cards(p, rows, before)
+
+
+def nets(rows: list[Row]) -> dict[int, int]:
+    """Return the net weights of some weighings, by their place."""
+    return {row["_id"]: row["net_kg"] for row in rows}
+
+
 def _fresh_station(p: Planting, fine: bool) -> str:
     """Draw a station none of whose rows has a fault yet; `fine`: with a scale of 0.1 kg."""
     used = {p.row(place)["_at"] for place in p.taken if place[0] == KIND}
@@ -43,8 +72,9 @@ def _made_up(p: Planting, name: str) -> None:
     """Write down guesses near the truth, in the digits that come to one person's mind.
 
     Made-up figures have uneven last digits and seldom repeat one: from memory of published
-    studies of last digits; that three digits come two and a half times as often is a guess. The
-    rows follow each other; before and after them the recorder reads the scale.
+    studies of digits that people invent; that three digits come two and a half times as often, and
+    that guesses lie 5 % off, are guesses of ours. The rows follow each other; before and after them
+    the recorder reads the scale.
     """
     at = _fresh_station(p, fine=True)
     first = p.whole(2, WEEKS - 14)
@@ -55,6 +85,7 @@ def _made_up(p: Planting, name: str) -> None:
     weights = [2.5 if digit in liked else 1.0 for digit in range(10)]
     if len(mine) < MADE_UP[0]:
         raise NoRowLeft(KIND)
+    before = nets(mine)
     digits = p.draws.pick(weights, len(mine))
     guess = np.exp(0.05 * p.draws.bell(len(mine)))
     last = -1
@@ -63,8 +94,8 @@ def _made_up(p: Planting, name: str) -> None:
         last = digit
         gross = max(row["tare_kg"] + 25, round(row["gross_kg"] * by) // 10 * 10 + digit)
         set_gross(row, min(gross, capacity(p, row) - 10 + digit))
-    follow_copies(p, mine)
-    p.note(name, KIND, *mine, group=True, also=_books_of(p, mine))
+    _summed(p, mine, at, before)
+    p.note(name, KIND, *mine, group=True, also=_first_of(p, mine))
 
 
 def _same_weight(p: Planting, name: str) -> None:
@@ -79,11 +110,12 @@ def _same_weight(p: Planting, name: str) -> None:
     )
     # Every other line of some days: 12 to 20 of them.
     mine = mine[::2][: p.whole(12, 20)]
+    before = nets(mine)
     net, tare = row["net_kg"], row["tare_kg"]
     for line in mine:
         line |= {"tare_kg": tare, "gross_kg": net + tare, "net_kg": net}
-    follow_copies(p, mine)
-    p.note(name, KIND, *mine, group=True)
+    _summed(p, mine, row["_at"], before)
+    p.note(name, KIND, *mine, group=True, also=_first_of(p, mine))
 
 
 def _drift(p: Planting, name: str) -> None:
@@ -92,10 +124,11 @@ def _drift(p: Planting, name: str) -> None:
     start = FIRST_DAY + timedelta(weeks=p.whole(8, 13))
     sign = p.one_of([-1, 1])
     rows = p.rows(KIND, lambda row: row["_at"] == at and row["day"] >= start)
+    before = nets(rows)
     for row in rows:
         part = min(1.0, (row["day"] - start).days / DRIFT_DAYS)
         _read_off(p, row, 1 + sign * DRIFT * part)
-    follow_copies(p, rows)
+    _summed(p, rows, at, before)
     p.note(name, KIND, *rows, group=True, also=_home_records(p, rows))
 
 
@@ -103,9 +136,10 @@ def _short(p: Planting, name: str) -> None:
     """Weigh 4 % short at one station the whole season; its lots show what was there."""
     at = _fresh_station(p, fine=False)
     rows = p.rows(KIND, lambda row: row["_at"] == at)
+    before = nets(rows)
     for row in rows:
         _read_off(p, row, 0.96)
-    follow_copies(p, rows)
+    _summed(p, rows, at, before)
     lots = p.station_lots(at)
     p.note(name, KIND, *rows, group=True, also=[*_home_records(p, rows), *lots])
 
@@ -126,13 +160,15 @@ def _home_records(p: Planting, rows: list[Row]) -> list[Place]:
     ]
 
 
-def _books_of(p: Planting, rows: list[Row]) -> list[Place]:
-    named = {(row["station"], row["receipt_book"]) for row in rows}
-    return [
-        ("receipt_books", book["_id"])
-        for book in p.season.rows["receipt_books"]
-        if (book["station"], book["receipt_book"]) in named
+def _first_of(p: Planting, rows: list[Row]) -> list[Place]:
+    """Return the recorder's first weighing of the season, where rules speak of the recorder."""
+    own = [
+        row
+        for row in p.season.rows[KIND]
+        if (row["_at"], row["recorder"]) == (rows[0]["_at"], rows[0]["recorder"])
     ]
+    first = min(own, key=lambda row: (row["_week"], row["_id"]))
+    return [(KIND, first["_id"])]
 
 
 def _elsewhere(p: Planting, name: str) -> None:
@@ -162,21 +198,23 @@ def _elsewhere(p: Planting, name: str) -> None:
 
 def _bring(p: Planting, name: str, member: int, lines: list[Row], factor: float) -> None:
     grown: list[Row] = []
+    before = nets(lines)
     for row in lines:
         step = interval(p, row)
         parts = -(-int(row["net_kg"] * factor) // int(10 * MOST_LINE_KG))
         net = step * round(row["net_kg"] * factor / parts / step)
-        row |= {"gross_kg": net + row["tare_kg"], "net_kg": net}
+        bags = 1 + (net > 660)
+        row |= {"gross_kg": net + row["tare_kg"], "net_kg": net, "bags": bags}
         # Further lines are numbered after all that the receipt has.
-        more = [
-            p.append(KIND, row, line=100 * row["line"] + part, bags=2) for part in range(1, parts)
-        ]
+        more = [p.append(KIND, row, line=100 * row["line"] + part) for part in range(1, parts)]
         grown += [row, *more]
     homes = {place: p.row(place) for place in _home_records(p, lines)}
     for record in homes.values():
         if record["written_from"] == "own_notebook":
             record["kg"] = 5 * round(record["kg"] * factor / 5)
     follow_copies(p, grown)
+    # The coffee is there, whoever weighs it.
+    follow_cards(p, grown, before)
     also = [*homes, *p.member_rows("plots", member), *p.member_rows("members", member)]
     p.note(name, KIND, *grown, group=True, also=also)
 
@@ -193,7 +231,8 @@ def _green(lines: list[Row]) -> float:
 
 
 def _bearing(p: Planting, member: int) -> int:
-    return sum(p.row(place)["trees_bearing"] for place in p.member_rows("plots", member))
+    plots = [p.row(place) for place in p.member_rows("plots", member)]
+    return sum(row["trees_bearing"] for row in plots if not row.get("_old"))
 
 
 def _best_by_zone(p: Planting) -> dict[str, float]:

@@ -10,15 +10,24 @@ KIND = "plots"
 
 
 def _change(
-    change: Callable[[Planting, Row], object], suits: Callable[[Row], bool]
+    change: Callable[[Planting, Row], object],
+    suits: Callable[[Row], bool],
+    *,
+    needs_earlier: bool = False,
 ) -> Callable[[Planting, str], None]:
     def plant(p: Planting, name: str) -> None:
-        row = p.free(KIND, suits)
+        # The count of this year; a year before another one was taken.
+        row = p.free(KIND, lambda row: not row.get("_old") and suits(row))
         change(p, row)
         # What the trees are said to be changes what every plot of the member can bear.
-        p.note(name, KIND, row)
+        p.note(name, KIND, row, traced=not needs_earlier or _counted_before(p, row))
 
     return plant
+
+
+def _counted_before(p: Planting, row: Row) -> bool:
+    plots = [p.row(place) for place in p.member_rows(KIND, row["_member"])]
+    return any(one.get("_old") and one["plot_no"] == row["plot_no"] for one in plots)
 
 
 def _bears(row: Row) -> bool:
@@ -87,9 +96,10 @@ FAULTS = (
         plant=_change(
             lambda p, row: row.update(planted_year=row["planted_year"] - 10),
             lambda row: _bears(row) and row["planted_year"] > 2010,
+            needs_earlier=True,
         ),
-        cannot="Any year of planting up to a hundred years back is possible, and trees of both "
-        "ages bear alike.",
+        cannot="Of a plot that was never counted before, any year of planting up to a hundred "
+        "years back is possible.",
     ),
     Fault(
         kind="a tenth too few trees counted",
@@ -99,7 +109,9 @@ FAULTS = (
                 trees=row["trees"] * 9 // 10, trees_bearing=row["trees_bearing"] * 9 // 10
             ),
             lambda row: row["trees_bearing"] > 200,
+            needs_earlier=True,
         ),
-        cannot="Gaps in the rows take as many, and yields of honest members differ by far more.",
+        cannot="Of a plot that was never counted before nothing tells it: gaps in the rows take as "
+        "many, and yields of honest members differ by far more.",
     ),
 )

@@ -7,6 +7,7 @@ from pipeline.trial.planting import Fault, NoRowLeft, Planting
 from pipeline.trial.slips import KG_A_POUND, LOOKALIKE
 
 KIND = "weighings"
+MOST_IN_A_BAG = 80
 
 
 def interval(p: Planting, row: Row) -> int:
@@ -54,18 +55,38 @@ def _above_capacity(p: Planting, name: str) -> None:
     p.note(name, KIND, row, money=True)
 
 
-def _changed(p: Planting, name: str, new: Callable[[Row], int]) -> None:
+def _changed(
+    p: Planting,
+    name: str,
+    new: Callable[[Row], int],
+    suits: Callable[[Row], bool] = lambda row: True,
+) -> None:
     """Plant a slip of the gross weight that the scale could have shown; net follows from it."""
     for _ in range(40):
-        row = p.free(KIND)
+        row = p.free(KIND, suits)
         gross = new(row)
         gross -= gross % interval(p, row)
         seen = capacity(p, row) >= gross > row["tare_kg"] + 20
         if seen and abs(gross - row["gross_kg"]) >= 20:
             set_gross(row, gross)
-            p.note(name, KIND, row, money=True)
+            _note(p, name, row)
             return
     raise NoRowLeft(KIND)
+
+
+def _note(p: Planting, name: str, row: Row) -> None:
+    """Note a slip in a weighing; what the member wrote down of the receipt may tell of it too."""
+    records = [place for place in p.receipt_rows(row["_receipt"]) if place[0] == "deliveries"]
+    carded = any(
+        card["station"] == row["station"]
+        and card["day"] == row["day"]
+        and card["form"] == "fresh_cherry"
+        for card in p.season.rows["lots"]
+        if card["step"] == "receiving"
+    )
+    # What one bag cannot hold shows as well.
+    full = row["net_kg"] > 10 * MOST_IN_A_BAG * row["bags"]
+    p.note(name, KIND, row, also=records, money=True, traced=bool(records) or carded or full)
 
 
 def _point_lost(p: Planting, name: str) -> None:
@@ -116,16 +137,34 @@ def _moisture(
     return plant
 
 
+def _ten_times(p: Planting, name: str) -> None:
+    _changed(p, name, lambda row: row["gross_kg"] * 10)
+
+
+def _fresh_weight(p: Planting, name: str) -> None:
+    """Write down for dried cherry what it weighed fresh, about three times as much."""
+    _changed(p, name, lambda row: row["gross_kg"] * 3, lambda row: row["form"] == "dry_cherry")
+
+
+def _tins(p: Planting, name: str) -> None:
+    """Write down how many tins of 15 kg of fresh cherry were poured, to half a tin."""
+
+    def tins(row: Row) -> int:
+        return row["tare_kg"] + 5 * max(5, round(row["net_kg"] / 75))
+
+    _changed(p, name, tins, lambda row: row["form"] == "fresh_cherry" and row["net_kg"] > 375)
+
+
 def _as_parchment(p: Planting, name: str) -> None:
     row = p.free(KIND, lambda row: row["form"] == "fresh_cherry")
     row["form"] = "parchment"
-    p.note(name, KIND, row, money=True)
+    _note(p, name, row)
 
 
 def _with_a_reading(p: Planting, name: str) -> None:
     row = p.free(KIND, lambda row: row["form"] == "fresh_cherry")
     row |= {"form": "parchment", "moisture_pct": p.whole(112, 126)}
-    p.note(name, KIND, row, money=True)
+    _note(p, name, row)
 
 
 def _odd_tare(p: Planting, name: str) -> None:
@@ -145,8 +184,8 @@ def _last_years(p: Planting, name: str) -> None:
 
 # Why some slips of a weight stay unseen.
 FITS = (
-    "Where the weight fits the member's other deliveries and the member keeps no record, nothing "
-    "in these data tells it from a true one."
+    "Where the weight fits the member's other deliveries, the member keeps no record and no lot's "
+    "card of that day tells what came in, nothing in these data tells it from a true one."
 )
 READING = "With a reading made up, only the weight against the member's past can tell."
 FAULTS = (
@@ -159,6 +198,9 @@ FAULTS = (
     Fault(kind="moisture 41 for 11.4", of="physics", plant=_moisture(410)),
     Fault(kind="moisture point lost", of="physics", plant=_moisture(None, lambda m: m * 10)),
     Fault(kind="point a place too far left: a tenth", of="slip", plant=_point_gained, cannot=FITS),
+    Fault(kind="ten times, within the scale's reach", of="slip", plant=_ten_times, cannot=FITS),
+    Fault(kind="fresh weight for dried cherry", of="slip", plant=_fresh_weight, cannot=FITS),
+    Fault(kind="tins for kilograms", of="slip", plant=_tins, cannot=FITS),
     Fault(kind="pounds for kilograms", of="slip", plant=_pounds, cannot=FITS),
     Fault(kind="digits swapped, net follows", of="slip", plant=_swapped, cannot=FITS),
     Fault(kind="digit misread, net follows", of="slip", plant=_replaced, cannot=FITS),

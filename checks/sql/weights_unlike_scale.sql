@@ -1,0 +1,175 @@
+-- Grain: one row per station, recorder and scale, at its first counted weighing: the span of 3, 6 or 12 of the
+-- recorder's days whose readings are least like a scale's. Three things are looked at together (Fisher):
+-- whether last digits other than 0 and 5 come equally often (rounding is another finding), whether a last
+-- digit follows itself as often as chance has it (who makes up numbers avoids that), and whether members'
+-- own records lie further off than elsewhere. `by_chance`: for all spans looked at (Bonferroni).
+with read as (
+    select
+        w.station, w.recorder, w.scale, w.day, w.sheet_no, w.row_no,
+        cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer) as digit,
+        lag(cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer)) over (
+            partition by w.station, w.recorder, w.scale, w.day
+            order by w.receipt_book, w.receipt_no, w.line, w.sheet_no, w.row_no
+        ) as digit_before
+    from weighings as w
+    inner join scales as sc on sc.scale = w.scale
+    anti join converted as cv
+        on cv.kind = 'weighings' and cv.col = 'gross_kg' and cv.unit not in ('g', 't')
+        and cv.sheet_no = w.sheet_no and cv.row_no = w.row_no
+    where w.state = 'counted' and w.gross_kg > 0 and is_multiple(w.gross_kg, sc.interval_kg)
+        and w.recorder is not null
+),
+pair as (
+    select
+        w.station, w.recorder, w.scale, w.day, m.member_no,
+        cast(ln(m.record_kg / m.net_kg) as decimal(18, 6)) as off_ln
+    from matched as m
+    inner join weighings as w
+        on w.sheet_no = m.weighed_sheet_no and w.row_no = m.weighed_row_no
+    where m.independent and m.standing = 'settled' and m.written_from = 'own_notebook'
+        and m.record_kg > 0 and m.net_kg > 0
+),
+usual as (
+    select member_no, case when count(*) >= 5 then median(off_ln) else 0 end as usual_ln
+    from pair
+    group by member_no
+),
+apart as (
+    select p.*, abs(p.off_ln - u.usual_ln) as apart_ln
+    from pair as p
+    inner join usual as u on u.member_no = p.member_no
+),
+bound as (
+    select 2.5 * 1.4826 * median(apart_ln) as far_ln
+    from apart
+),
+share as (
+    select greatest(0.02, avg(case when a.apart_ln > b.far_ln then 1.0 else 0.0 end)) as far_share
+    from apart as a
+    cross join bound as b
+),
+records as (
+    select
+        a.station, a.recorder, a.scale, a.day, count(*) as pairs,
+        count(*) filter (where a.apart_ln > b.far_ln) as pairs_off
+    from apart as a
+    cross join bound as b
+    group by a.station, a.recorder, a.scale, a.day
+),
+daily as (
+    select
+        station, recorder, scale, day, count(*) as readings,
+        count(digit_before) as follows,
+        count(*) filter (where digit = digit_before) as repeats,
+        min((sheet_no, row_no)) as place,
+        count(*) filter (where digit = 0) as n0,
+        count(*) filter (where digit = 1) as n1,
+        count(*) filter (where digit = 2) as n2,
+        count(*) filter (where digit = 3) as n3,
+        count(*) filter (where digit = 4) as n4,
+        count(*) filter (where digit = 5) as n5,
+        count(*) filter (where digit = 6) as n6,
+        count(*) filter (where digit = 7) as n7,
+        count(*) filter (where digit = 8) as n8,
+        count(*) filter (where digit = 9) as n9
+    from read
+    group by station, recorder, scale, day
+),
+numbered as (
+    select d.*, coalesce(r.pairs, 0) as pairs, coalesce(r.pairs_off, 0) as pairs_off
+    from daily as d
+    left join records as r
+        on r.station = d.station and r.recorder = d.recorder and r.scale = d.scale and r.day = d.day
+),
+span as (
+    select
+        station, recorder, scale, min(day) over w as from_day, day as to_day,
+        sum(readings) over w as readings, sum(follows) over w as follows, sum(repeats) over w as repeats,
+        sum(pairs) over w as pairs, sum(pairs_off) over w as pairs_off,
+        [
+            sum(n0) over w, sum(n1) over w, sum(n2) over w, sum(n3) over w, sum(n4) over w,
+            sum(n5) over w, sum(n6) over w, sum(n7) over w, sum(n8) over w, sum(n9) over w
+        ]::bigint[] as counts
+    from numbered
+    window w as (
+        partition by station, recorder, scale order by day rows between 2 preceding and current row
+    )
+    union all by name
+    select
+        station, recorder, scale, min(day) over w as from_day, day as to_day,
+        sum(readings) over w as readings, sum(follows) over w as follows, sum(repeats) over w as repeats,
+        sum(pairs) over w as pairs, sum(pairs_off) over w as pairs_off,
+        [
+            sum(n0) over w, sum(n1) over w, sum(n2) over w, sum(n3) over w, sum(n4) over w,
+            sum(n5) over w, sum(n6) over w, sum(n7) over w, sum(n8) over w, sum(n9) over w
+        ]::bigint[] as counts
+    from numbered
+    window w as (
+        partition by station, recorder, scale order by day rows between 5 preceding and current row
+    )
+    union all by name
+    select
+        station, recorder, scale, min(day) over w as from_day, day as to_day,
+        sum(readings) over w as readings, sum(follows) over w as follows, sum(repeats) over w as repeats,
+        sum(pairs) over w as pairs, sum(pairs_off) over w as pairs_off,
+        [
+            sum(n0) over w, sum(n1) over w, sum(n2) over w, sum(n3) over w, sum(n4) over w,
+            sum(n5) over w, sum(n6) over w, sum(n7) over w, sum(n8) over w, sum(n9) over w
+        ]::bigint[] as counts
+    from numbered
+    window w as (
+        partition by station, recorder, scale order by day rows between 11 preceding and current row
+    )
+),
+looked as (
+    select
+        s.*, l.digits_rows,
+        -- As often as the span's own digits have it: who rounds repeats himself more.
+        list_sum(list_transform(s.counts, lambda c: c * c)) / pow(s.readings, 2) as same_share,
+        list_concat(s.counts[2:5], s.counts[7:10]) as others
+    from span as s
+    inner join limits_here as l on l.station = s.station and l.species = '' and l.form = ''
+    where s.readings >= l.digits_rows
+),
+scored as (
+    select
+        k.*,
+        chi_square_7_tail(chi_square_uniform(k.others)) as digits_chance,
+        binomial_at_most(cast(k.repeats as bigint), cast(k.follows as bigint), k.same_share)
+            as repeats_chance,
+        binomial_at_least(cast(k.pairs_off as bigint), cast(k.pairs as bigint), s.far_share)
+            as records_chance,
+        count(*) over () as looks
+    from looked as k
+    cross join share as s
+    where list_sum(k.others) > 0 and k.follows > 0 and k.same_share < 1
+),
+together as (
+    select *, fisher_of_three(digits_chance, repeats_chance, records_chance) * looks as by_chance
+    from scored
+),
+worst as (
+    select station, recorder, scale, min_by(t, (by_chance, from_day, to_day)) as t
+    from together as t
+    group by station, recorder, scale
+),
+firsts as (
+    select station, recorder, scale, min(place) as place
+    from daily
+    group by station, recorder, scale
+)
+select
+    r.sheet_no, r.row_no, r.row_key, r.gross_kg, w.station, w.recorder, w.scale,
+    w.t.from_day, w.t.to_day, cast(w.t.readings as bigint) as readings,
+    array_to_string(w.t.counts, ' ') as digit_counts,
+    cast(w.t.repeats as bigint) as repeats,
+    cast(round(w.t.follows * w.t.same_share) as bigint) as repeats_usual,
+    cast(w.t.pairs_off as bigint) as pairs_off, cast(w.t.pairs as bigint) as pairs,
+    cast(100 * w.t.by_chance as decimal(14, 4)) as by_chance_pct,
+    w.t.by_chance < 0.01 as unlike,
+    cast(null as decimal(14, 3)) as kg_at_stake,
+    cast(null as bigint) as minor_at_stake
+from worst as w
+inner join firsts as f
+    on f.station = w.station and f.recorder = w.recorder and f.scale = w.scale
+inner join live_rows as r on r.sheet_no = f.place[1] and r.row_no = f.place[2]

@@ -1,0 +1,9 @@
+-- Grain: one week of weighings more.
+insert into rows_weighings by name
+select
+    2 as sheet_no, n as row_no, 'S' || (n % 200) as station,
+    date '2026-09-28' + cast(hash(n) % 6 as integer) as day, 'W' || (n // 1000) as receipt_book,
+    n as receipt_no, 1 as line, cast(1 + hash(n, 8) % $members as varchar) as member_no,
+    'arabica' as species, 'parchment' as form, '1' as grade,
+    cast((20 + hash(n, 9) % 1000) * 0.1 as decimal(14, 3)) as net_kg
+from range(1, $rows + 1) as r (n)

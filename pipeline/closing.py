@@ -1,0 +1,121 @@
+"""Closes a season: its balances are carried over as opening balances of the next one."""
+
+from datetime import date
+from typing import Any
+
+from pipeline.book.book import Book, kept_settings, note_settings, now, writing
+from pipeline.book.journal import Journal, append
+from pipeline.declared import Season
+from pipeline.errors import PostingError
+from pipeline.posting import post, refuse_alone, sheet_text
+from pipeline.season.flags import money_text
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect, dicts, rows, season_sql
+from pipeline.settings import Settings
+from pipeline.taken import Taken
+from pipeline.upkeep import bring_up_to_date
+
+KIND = "opening_balances"
+
+
+def close_season(
+    book: Book, season: str, *, by: str, second: str, day: date | None = None, at: str = ""
+) -> tuple[int, Taken]:
+    """Carry every member's balances into the next season, by two people; how many members.
+
+    What is owed either way, loans, shares, deductions still due and unclaimed money are carried,
+    each as a row of a sheet of the next season. From then on sheets of the closed season go back:
+    what was wrong in it is corrected by an entry in the open one. PostingError where the season is
+    closed already, its next one is not declared, or coffee of it still waits.
+    """
+    at = at or now()
+    with writing(book):
+        journal, settings = note_settings(book, book.journal(), at)
+        refuse_alone(settings, by, second)
+        bring_up_to_date(book, journal, settings)
+        following = _following(settings, season)
+        if season in closed_seasons(journal):
+            raise PostingError(f"Season {season} is closed already.")
+        with connect(str(must_have(book, season))) as con:
+            _refuse_waiting(con, season)
+            found = dicts(con, season_sql("carried"))
+            last = rows(con, "select coalesce(max(sheet_no), 0) from sheets")[0][0]
+    # A sheet of balances on a day to come would wait: it comes in on the day it speaks for.
+    day = max(day or date.fromisoformat(at[:10]), following.first_day)
+    content = sheet_text(KIND, [_line(row, season, following, settings) for row in found])
+    name = f"opening_balances_{following.code}_from_{season}.csv"
+    about: dict[str, object] = {"season": following.code, "closes": season}
+    taken = post(book, name, KIND, content, by=by, second=second, about=about, day=day, at=at)
+    with writing(book):
+        body = {"season": season, "last_sheet": last, "sheet": name, "by": by, "second": second}
+        append(book.journal(), "closed", body, at)
+    return len({row["member_no"] for row in found}), taken
+
+
+def closed_seasons(journal: Journal) -> dict[str, int]:
+    """Return each season that is closed, with the number of its last sheet."""
+    return {
+        line.body["season"]: line.body["last_sheet"]
+        for line in journal.lines
+        if line.what == "closed"
+    }
+
+
+def changed_since(book: Book) -> list[str]:
+    """Return a sentence for each closed season whose balances are no longer those carried over."""
+    journal = book.journal()
+    settings = kept_settings(journal)
+    faults: list[str] = []
+    for season in closed_seasons(journal):
+        following = _following(settings, season)
+        with connect(str(must_have(book, season))) as con:
+            now_owed = {(r["member_no"], r["balance_of"]): r["amount_minor"]
+                        for r in dicts(con, season_sql("carried"))}  # fmt: skip
+        with connect(str(must_have(book, following.code))) as con:
+            document = {"document": f"season {season}"}
+            carried = {(no, of): amount for no, of, amount in rows(con, _CARRIED_ROWS, document)}
+        differ = sorted(key for key in now_owed.keys() | carried.keys()
+                        if now_owed.get(key) != carried.get(key))  # fmt: skip
+        faults += [
+            f"Season {season} was carried over with another {of.replace('_', ' ')} of member {no} "
+            "than it has now."
+            for no, of in differ[:3]
+        ]
+    return faults
+
+
+_CARRIED_ROWS = (
+    "select member_no, balance_of, amount_minor from opening_balances "
+    "where state = 'counted' and document = $document"
+)
+
+
+def _following(settings: Settings, season: str) -> Season:
+    closing = settings.season(season)
+    later = [one for one in settings.seasons if one.first_day > closing.last_day]
+    if not later:
+        raise PostingError(
+            f"book.toml declares no season after {season}. Add a [[season]] to carry balances into."
+        )
+    return min(later, key=lambda one: one.first_day)
+
+
+def _refuse_waiting(con: Any, season: str) -> None:
+    (waiting,) = rows(con, "select coalesce(sum(waiting_rows), 0) from member_season")[0]
+    if waiting:
+        raise PostingError(
+            f"{waiting} weighings of season {season} wait or went back. Settle them first: after "
+            "closing they can only be put right by entries in the next season."
+        )
+
+
+def _line(
+    row: dict[str, Any], season: str, following: Season, settings: Settings
+) -> dict[str, str]:
+    return {
+        "member_no": row["member_no"],
+        "day": str(following.first_day),
+        "balance_of": row["balance_of"].replace("_", " "),
+        "amount": money_text(row["amount_minor"], settings.decimals).replace(",", ""),
+        "document": f"season {season}",
+    }

@@ -1,0 +1,2 @@
+-- Grain: one row: shares_minor of one member ($member).
+select shares_minor as value from member_season where member_no = $member

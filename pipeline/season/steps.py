@@ -1,0 +1,166 @@
+"""Runs the steps of the working out, and leaves out those whose sources are as they were.
+
+A step names what it reads and what it writes. What sheets brought is known by the sheets and the
+amendments of its kind; what a step wrote, by what the step had read: so a step runs where anything
+that it reads has changed, directly or through other steps, and only there.
+"""
+
+import hashlib
+import re
+from collections.abc import Callable, Iterable
+from functools import cache
+
+import duckdb
+
+from checks.engine import view_sql
+from pipeline.intake.kinds import kinds
+from pipeline.season.tables import rows, season_sql
+
+# The tables that steps write.
+DERIVED = (
+    "numbers_off",
+    "lot_steps",
+    "green_basis",
+    "matched",
+    "unmatched",
+    "valued",
+    "transfers",
+    "untaken",
+    "coffee_moves",
+    "coffee_origins",
+    "coffee_aside",
+    "member_coffee",
+    "member_yield",
+    "member_season",
+    "plot_overlaps",
+)
+# What views read, beside the kinds' own.
+VIEWS = {
+    "known_members": ("members",),
+    "known_plots": ("plots",),
+    "lot_times": ("live_lots",),
+}
+# Small tables of what the journal says beside sheets and decisions.
+JOURNALLED = ("posted", "closing")
+# Days that change with a sheet of any kind.
+DAYS = ("first_taken", "last_taken")
+
+
+class Steps:
+    """The steps of one working out, over a season file that may have been worked out before.
+
+    A table of DERIVED that is read before a step has written it is an error: LookupError. `ran`:
+    the names of the steps that ran.
+    """
+
+    def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
+        self.ran: list[str] = []
+        self._con = con
+        self._before = dict(rows(con, "select step, inputs from worked"))
+        self._now: dict[str, str] = {}
+        self._written: dict[str, str] = {}
+        self._sheets = dict(
+            rows(
+                con,
+                "select kind, string_agg(sheet_no, ' ' order by sheet_no) from sheets "
+                "where kind is not null group by kind",
+            )
+        )
+        self._amended = dict(
+            rows(
+                con,
+                "select kind, string_agg(decision_n, ' ' order by decision_n) from decisions "
+                "where action = 'amend' group by kind",
+            )
+        )
+        self._days = {name: str(rows(con, f"select taken_day from {name}")[0][0]) for name in DAYS}
+
+    def step(
+        self,
+        name: str,
+        reads: Iterable[str],
+        run: Callable[[], object],
+        *,
+        writes: Iterable[str] = (),
+        given: object = None,
+    ) -> None:
+        """Run a step where what it reads has changed since it last ran.
+
+        `reads`: names of tables and views; `given`: what else its result hangs on.
+        """
+        seen = [f"{source} {self._version(source)}" for source in sorted(set(reads))]
+        inputs = _digest(name, repr(given), *seen)
+        if self._before.get(name) != inputs:
+            run()
+            self.ran.append(name)
+        self._now[name] = inputs
+        self._written |= dict.fromkeys(writes, inputs)
+
+    def keep(self) -> None:
+        """Note what each step read, for the next working out."""
+        self._con.execute("delete from worked")
+        self._con.executemany("insert into worked values (?, ?)", sorted(self._now.items()))
+
+    def _version(self, name: str) -> str:
+        if name in DERIVED:
+            if name not in self._written:
+                raise LookupError(f"{name} is read before it is worked out")
+            return self._written[name]
+        if name in self._days:
+            return self._days[name]
+        if name in JOURNALLED:
+            return str(
+                rows(self._con, f"select string_agg({name}, ',' order by {name}) from {name}")
+            )
+        if name in kinds():
+            return f"{self._rows(name)} {self._states(name)}"
+        if name.startswith("check_"):
+            return _digest(*(self._version(one) for one in sorted(_view_reads(name[6:]))))
+        if name.startswith(("live_", "rows_")):
+            return self._rows(name[5:])
+        return _digest(*(self._version(one) for one in VIEWS[name]))
+
+    def _rows(self, kind: str) -> str:
+        """Return the version of a kind's rows, and of what was noted when they were read."""
+        return f"{self._sheets.get(kind, '')}/{self._amended.get(kind, '')}"
+
+    def _states(self, kind: str) -> str:
+        text = (
+            "select string_agg(concat_ws(' ', sheet_no, row_no, state), ',' "
+            "order by sheet_no, row_no) from exceptions where kind = ?"
+        )
+        return str(rows(self._con, text, [kind])[0][0])
+
+
+def reads_of(*texts: str) -> set[str]:
+    """Return the tables and views that SQL names, of those whose content may change.
+
+    Settings are not among them: with other settings a season is worked out anew. What stands beside
+    a kind's rows (`sheets`, `unreadable`, `converted`, `fills`, `succession`) changes with these.
+    """
+    return {word for text in texts for word in _words(text)} & _known()
+
+
+def sql_reads(*names: str) -> set[str]:
+    """Return what named queries of this package read."""
+    return reads_of(*(season_sql(name) for name in names))
+
+
+@cache
+def _words(text: str) -> frozenset[str]:
+    return frozenset(re.findall(r"[a-z_]+", re.sub(r"--.*", "", text)))
+
+
+@cache
+def _known() -> frozenset[str]:
+    own = {f"{before}{kind}" for kind in kinds() for before in ("", "rows_", "live_", "check_")}
+    return frozenset({*own, *VIEWS, *DAYS, *JOURNALLED, *DERIVED})
+
+
+@cache
+def _view_reads(kind: str) -> frozenset[str]:
+    return frozenset(reads_of(view_sql(kind))) - {f"check_{kind}"}
+
+
+def _digest(*parts: str) -> str:
+    return hashlib.sha256("\n".join(parts).encode()).hexdigest()

@@ -1,0 +1,205 @@
+"""Works out a season from its typed rows and decisions: states, matches, coffee, money, notes."""
+
+from collections.abc import Callable, Iterable
+
+import duckdb
+
+from checks.engine import (
+    COFFEE_CODES,
+    came_in,
+    decided_about_coffee,
+    find_coffee,
+    find_rows,
+    find_season,
+    forget_coffee,
+    looks_at,
+    settle_coffee,
+    settle_rows,
+    settle_season,
+)
+from checks.rule import COFFEE, ROWS, SEASON
+from pipeline.coffee.events import Row
+from pipeline.errors import ConservationError
+from pipeline.intake.kinds import kinds
+from pipeline.numbers import member_check_ok
+from pipeline.season.coffee import FOLLOWED, work_out_coffee
+from pipeline.season.match import match_season
+from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
+from pipeline.season.overlaps import note_overlaps
+from pipeline.season.steps import Steps, reads_of, sql_reads
+from pipeline.season.tables import note_succession, rows, season_sql
+from pipeline.settings import Settings
+
+MATCH_SQL = ("match_weighed", "match_records", "match_plain", "match_candidates", "match_pairs")
+COFFEE_SQL = ("lot_steps", "coffee_bought", "coffee_sold", "coffee_counted")
+
+
+def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
+    """Work out, from the typed rows and the decisions, everything else that the file holds.
+
+    Only what hangs on something that changed since the last time is worked out again. States are
+    set anew each time, from flags and decisions, so that every step sees of them what it would see
+    the first time. Returns the names of the steps that ran. ConservationError where the result does
+    not add up.
+    """
+    steps = Steps(con)
+    con.execute("delete from exceptions")
+    here = [kind for kind in kinds() if kind in came_in(con)]
+    for kind in here:
+        _succession(con, steps, kind)
+    steps.step(
+        "numbers_off", ["rows_members"], lambda: _note_numbers_off(con), writes=["numbers_off"]
+    )
+    for kind in kinds():
+        if kind == "weighings":
+            _value(con, steps, settings)
+        if kind == "deliveries":
+            # Weighings have their states by now; what differs in a pair is for the rules to say.
+            _match(con, steps)
+        if kind in here:
+            _check(con, steps, kind)
+    _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
+    steps.step(
+        "money",
+        (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS},
+        lambda: work_out_money(con, settings),
+        writes=OF_MEMBERS,
+    )
+    _query(con, steps, "member_yield")
+    overlaps = _anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
+    steps.step("plot_overlaps", sql_reads("boundaries"), overlaps, writes=["plot_overlaps"])
+    for kind in here:
+        _note(con, steps, kind)
+    steps.keep()
+    broken = broken_laws(con)
+    if broken:
+        raise ConservationError(
+            "The book does not add up and was left as it was: " + "; ".join(broken)
+        )
+    return steps.ran
+
+
+def _query(con: duckdb.DuckDBPyConnection, steps: Steps, table: str, given: object = None) -> None:
+    """Fill one table by the query of its name."""
+    run = _anew(con, [table], lambda: con.execute(season_sql(table), given))
+    steps.step(table, sql_reads(table) - {table}, run, writes=[table], given=given)
+
+
+def _anew(
+    con: duckdb.DuckDBPyConnection, tables: Iterable[str], fill: Callable[[], object]
+) -> Callable[[], None]:
+    """Return what empties tables and fills them."""
+
+    def run() -> None:
+        for table in tables:
+            con.execute(f"delete from {table}")
+        fill()
+
+    return run
+
+
+def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
+    """Note which rows of a kind later versions of their sheets replace."""
+
+    def run() -> None:
+        con.execute("delete from succession where kind = ?", [kind])
+        later = "select 1 from sheets where kind = ? and version > 1 limit 1"
+        if rows(con, later, [kind]):
+            note_succession(con, kinds()[kind])
+
+    steps.step(f"succession of {kind}", [f"rows_{kind}"], run)
+
+
+def _value(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
+    """Value coffee by what comes before it: the price list, and the outturn of the lots."""
+    measured = settings.basis.green == "measured"
+    basis = {"measured": measured, "least_g": int(settings.basis.least_kg * 1000)}
+
+    def green_basis() -> None:
+        # Following the coffee works the steps out again, by the states that rows have then.
+        con.execute("delete from lot_steps")
+        if measured:
+            con.execute(season_sql("lot_steps"))
+        con.execute(season_sql("green_basis"), basis)
+
+    steps.step(
+        "green_basis",
+        sql_reads("lot_steps", "green_basis") - {"lot_steps", "green_basis"} if measured else (),
+        _anew(con, ["green_basis"], green_basis),
+        writes=["green_basis"],
+        given=basis,
+    )
+    _query(con, steps, "valued", {"decimals": settings.decimals})
+
+
+def _match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
+    written = ("matched", "unmatched")
+    reads = sql_reads(*MATCH_SQL, *written) - {*written}
+    steps.step("match", reads, _anew(con, written, lambda: match_season(con)), writes=written)
+
+
+def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
+    reads = reads_of(looks_at(kind, ROWS)) | {f"live_{kind}"}
+    steps.step(f"rules on {kind}", reads, lambda: find_rows(con, kind))
+    settle_rows(con, kind)
+
+
+def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
+    reads = reads_of(looks_at(kind, SEASON)) | {f"live_{kind}"}
+    steps.step(f"notes on {kind}", reads, lambda: find_season(con, kind))
+    settle_season(con, kind)
+
+
+def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -> None:
+    """Follow the coffee until what was decided about rows that were set aside is all applied."""
+    written = ("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside")
+    reads = sql_reads(*COFFEE_SQL) | reads_of(*(looks_at(kind, COFFEE) for kind in followed))
+    decided = rows(
+        con,
+        "select flag, value_hash, action, decision_n from decisions "
+        "where list_contains(?, rule) order by decision_n",
+        [COFFEE_CODES],
+    )
+
+    def run() -> None:
+        forget_coffee(con, all_of_it=True)
+        forced: set[Row] = set()
+        without: set[Row] = set()
+        while True:
+            work_out_coffee(con, forced)
+            for kind in followed:
+                find_coffee(con, kind)
+                settle_coffee(con, kind)
+            counted = decided_about_coffee(con, "count")
+            left_out = decided_about_coffee(con, "leave-out")
+            if counted <= forced and left_out <= without:
+                return
+            forced |= counted
+            without |= left_out
+            forget_coffee(con)
+
+    steps.step("coffee", reads - {*written}, run, writes=written, given=decided)
+    # Where nothing changed, the states that rows had from here are set again.
+    for kind in followed:
+        settle_coffee(con, kind)
+
+
+def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
+    con.execute("delete from numbers_off")
+    numbers = rows(con, "select distinct member_no from rows_members where member_no is not null")
+    off = [[number] for (number,) in numbers if not member_check_ok(number)]
+    if off:
+        con.executemany("insert into numbers_off values (?)", sorted(off))
+
+
+def broken_laws(con: duckdb.DuckDBPyConnection) -> list[str]:
+    """Return a sentence for each law that the file breaks; none in a sound one."""
+    found: list[str] = []
+    if rows(con, season_sql("rows_not_conserved")):
+        found.append("rows arrived are not all in a state")
+    if rows(con, season_sql("money_not_conserved")):
+        found.append("members' statements differ from the ledger")
+    if off := rows(con, season_sql("coffee_not_conserved")):
+        what = "; ".join(f"{law}: {one} g against {other} g" for law, one, other in off[:3])
+        found.append(f"coffee is not all somewhere ({what})")
+    return found

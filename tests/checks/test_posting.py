@@ -1,0 +1,50 @@
+"""What only two people may post, and what comes after closing: not-posted-by-two, season-closed."""
+
+from pathlib import Path
+
+from pipeline.closing import close_season
+from tests.take.small import ASHA, AT, SETTINGS, ask, made, posted, registers, sheet, taken
+
+ROW = {
+    "resolution_no": "AGM-7",
+    "resolution_on": "2026-05-02",
+    "day": "2026-05-04",
+    "pool": "PARCHMENT",
+    "member_no": ASHA,
+    "kg": "60",
+    "rate_per_kg": "0.1",
+    "amount": "6.00",
+}
+
+
+def test_a_second_payment_that_two_people_posted_counts_and_any_other_goes_back(
+    tmp_path: Path,
+) -> None:
+    book = made(tmp_path / "book")
+    known = sheet(tmp_path, "members.csv", "members", [{"member_no": ASHA}])
+    whole = sheet(tmp_path, "second_payments.csv", "second_payments", [ROW])
+    posted(book, whole)
+    other = sheet(tmp_path, "alone.csv", "second_payments", [ROW | {"pool": "CHERRY"}])
+    taken(book, known, whole, other)
+    assert ask(book, "select pool, state from second_payments order by pool") == [
+        ("CHERRY", "sent_back"),
+        ("PARCHMENT", "counted"),
+    ]
+    assert ask(book, "select rule from flags") == [("not-posted-by-two",)]
+    assert ask(book, "select second_minor, balance_minor from member_season") == [(600, 600)]
+
+
+def test_a_sheet_of_a_closed_season_goes_back_and_those_before_stand(tmp_path: Path) -> None:
+    settings = SETTINGS + (
+        '\n[[season]]\ncode = "2027"\nfirst_day = 2027-03-30\nlast_day = 2027-10-04\n'
+    )
+    book = made(tmp_path / "book", settings)
+    taken(book, *registers(tmp_path), sheet(tmp_path, "week.csv", "weighings", [{}]))
+    close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
+    late = sheet(tmp_path, "late.csv", "weighings", [{"receipt_no": "2", "recorder": "Late"}])
+    taken(book, late)
+    assert ask(book, "select receipt_no, state from weighings order by 1") == [
+        (1, "counted"),
+        (2, "sent_back"),
+    ]
+    assert ask(book, "select rule from flags") == [("season-closed",)]

@@ -1,0 +1,184 @@
+"""Drawn seasons in currencies of 0, 2 and 3 decimals: everything agrees to the smallest coin.
+
+Beside what the program works out stands the same season worked out here, delivery by delivery, in
+whole minor units.
+"""
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+from datetime import date, timedelta
+from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
+from typing import Any
+
+import duckdb
+from beancount import loader
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+from pipeline.money import decimals
+from pipeline.season.balances import money_balances
+from pipeline.season.money import work_out_money
+from pipeline.season.refresh import write_settings
+from pipeline.season.tables import connect, create_tables, rows, season_sql
+from pipeline.settings import Settings, read_settings
+from tests.money.by_hand import MONEY
+from tests.season.small import FIRST, SHEETS, put
+
+MEMBERS = ("1", "2", "3")
+KEEP = {"inputs": 60, "charges": 50}
+
+
+@dataclass
+class Drawn:
+    currency: str
+    coffee: list[tuple[str, int, int]]
+    credit: list[tuple[str, int, int]]
+    charges: list[tuple[str, int, int]]
+    paid: list[tuple[str, int, int]]
+    price: Decimal
+
+
+@st.composite
+def seasons(draw: st.DrawFn) -> Drawn:
+    currency = draw(st.sampled_from(["UGX", "USD", "TND"]))
+    who, day = st.sampled_from(MEMBERS), st.integers(0, 20)
+    unit = 10 ** decimals(currency)
+    sums = st.integers(1, 60 * unit)
+    few: Any = lambda value, most: st.lists(st.tuples(who, day, value), max_size=most)  # noqa: E731
+    return Drawn(
+        currency=currency,
+        coffee=draw(st.lists(st.tuples(who, day, st.integers(1, 90_000)), min_size=1, max_size=14)),
+        credit=draw(few(sums, 5)),
+        charges=draw(few(sums, 4)),
+        paid=draw(few(sums, 4)),
+        price=Decimal(draw(st.integers(1, 40_000))).scaleb(-4) * (700 if unit == 1 else 1),
+    )
+
+
+def book_of(currency: str) -> Settings:
+    text = MONEY.replace('currency = "USD"', f'currency = "{currency}"')
+    if currency == "UGX":
+        text = text.replace('cash_coin = "0.05"', 'cash_coin = "50"')
+    return read_settings(text)
+
+
+def filled(con: duckdb.DuckDBPyConnection, book: Settings, drawn: Drawn) -> None:
+    create_tables(con)
+    write_settings(con, book, "2026")
+    for kind, no in SHEETS.items():
+        con.execute(
+            "insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, arrived) "
+            "values (?, ?, ?, ?, ?, 1, date '2026-10-04', 0)",
+            [no, *[kind] * 4],
+        )
+    for member in MEMBERS:
+        put(con, "members", member_no=member, name=member, station="KES")
+    coffee = {"species": "arabica", "form": "parchment", "grade": "1"}
+    put(con, "prices", from_day=FIRST, price_per_kg=drawn.price, list_no="P", **coffee)
+    for n, (member, day, grams) in enumerate(drawn.coffee):
+        kg = Decimal(grams).scaleb(-3)
+        put(con, "weighings", station="KES", day=_day(day), receipt_book="K", receipt_no=n, line=1,
+            member_no=member, net_kg=kg, **coffee)  # fmt: skip
+    for n, (member, day, amount) in enumerate(drawn.credit):
+        put(con, "credit", note_no=str(n), line=1, day=_day(day), member_no=member,
+            credit_kind="inputs", amount_minor=amount)  # fmt: skip
+    for n, (member, day, amount) in enumerate(drawn.charges):
+        put(con, "money_entries", entry_no=str(n), day=_day(day), member_no=member,
+            entry="charge", amount_minor=amount, reason="drawn", authority="drawn")  # fmt: skip
+    for n, (member, day, amount) in enumerate(drawn.paid):
+        put(con, "payments", payment_no=str(n), day=_day(day), member_no=member,
+            amount_minor=amount, method="cash")  # fmt: skip
+    con.execute(season_sql("green_basis"), {"measured": False, "least_g": 0})
+    con.execute(season_sql("valued"), {"decimals": book.decimals})
+    work_out_money(con, book)
+
+
+def _day(n: int) -> date:
+    return FIRST + timedelta(days=n)
+
+
+def _rounded(exact: Decimal) -> int:
+    return int(exact.quantize(Decimal(1), ROUND_HALF_UP))
+
+
+def by_hand(drawn: Drawn, unit: int) -> Mapping[str, dict[str, int]]:
+    """Each member's season, one delivery after the other, as a clerk would write it down."""
+    books: dict[str, dict[str, int]] = {}
+    for member in MEMBERS:
+        owed: dict[str, list[tuple[int, int]]] = {
+            "inputs": [(day, x) for who, day, x in drawn.credit if who == member],
+            "charges": [(day, x) for who, day, x in drawn.charges if who == member],
+        }
+        taken: dict[str, int] = defaultdict(int)
+        value = shares = 0
+        mine = [(day, n, g) for n, (who, day, g) in enumerate(drawn.coffee) if who == member]
+        for day, _, grams in sorted(mine):
+            worth = _rounded(Decimal(grams) * drawn.price * unit / 1000)
+            value += worth
+            levy = _rounded(Decimal(worth) * 3 / 100)
+            share = min(_rounded(Decimal(worth) * 10 / 100), 12 * unit - shares)
+            shares += share
+            left = worth - levy - share
+            taken["levy"] += levy
+            for code, keep in KEEP.items():
+                due = sum(x for d, x in owed[code] if d <= day) - taken[code]
+                kept = int((Decimal(worth) * keep / 100).quantize(Decimal(1), ROUND_CEILING))
+                takes = min(due, max(left - kept, 0))
+                taken[code] += takes
+                left -= takes
+        paid = sum(x for who, _, x in drawn.paid if who == member)
+        books[member] = {
+            "balance": value - sum(taken.values()) - shares - paid,
+            "loan": sum(x for _, x in owed["inputs"]) - taken["inputs"],
+            "shares": shares,
+            "untaken": sum(x for _, x in owed["charges"]) - taken["charges"],
+        }
+    return books
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(seasons())
+def test_ledger_statements_and_a_clerk_agree_to_the_smallest_coin(drawn: Drawn) -> None:
+    book = book_of(drawn.currency)
+    with connect(":memory:", read_only=False, macros=True) as con:
+        filled(con, book, drawn)
+        found = rows(
+            con,
+            "select member_no, balance_minor, loan_minor, shares_minor, untaken_minor "
+            "from member_season",
+        )
+        names = ("balance", "loan", "shares", "untaken")
+        assert {no: dict(zip(names, sums, strict=True)) for no, *sums in found} == by_hand(
+            drawn, 10**book.decimals
+        )
+        told = money_balances(con)
+        assert told["ok"], told
+        (whole,) = rows(con, "select sum(balance_minor) from member_season")[0]
+        assert told["owed_minor"] == whole == told["accounts"].get("member", 0)
+        before = rows(con, "select * from transfers order by all")
+        work_out_money(con, book, MEMBERS[:1])
+        assert rows(con, "select * from transfers order by all") == before
+        _balanced(con, book)
+
+
+def _balanced(con: duckdb.DuckDBPyConnection, book: Settings) -> None:
+    """Another program balances the same movements, written out here and not by the export."""
+    places, code = book.decimals, book.currency
+    accounts: set[str] = set()
+    lines: list[str] = []
+    for n, (debit, credit, member, minor) in enumerate(
+        rows(con, "select from_account, to_account, member_no, amount_minor from transfers")
+    ):
+        pair = [f"Assets:{one.replace(':', '-').title()}-M{member}" for one in (debit, credit)]
+        accounts |= set(pair)
+        amount = Decimal(minor).scaleb(-places)
+        lines += [f'2026-05-04 * "{n}"', f"  {pair[0]}  {amount} {code}",
+                  f"  {pair[1]}  {-amount} {code}"]  # fmt: skip
+    opened = [f"2026-01-01 open {account} {code}" for account in sorted(accounts)]
+    asserted = [
+        f"2027-01-01 balance Assets:Member-M{no}  {Decimal(-minor).scaleb(-places)} ~ 0 {code}"
+        for no, minor in rows(con, "select member_no, balance_minor from member_season")
+        if f"Assets:Member-M{no}" in accounts
+    ]
+    assert loader.load_string("\n".join([*opened, *lines, *asserted]))[1] == []
