@@ -65,7 +65,9 @@ def test_the_same_sheet_sent_twice_at_once_is_one_sheet(desk: Desk, tmp_path: Pa
     def sends() -> None:
         with desk.client("clerk") as client:
             form = {"token": token(client.get("/sheets").text)}
-            answer = client.post("/sheets", data=form, files={"sheet": path.open("rb")})
+            answer = client.post(
+                "/sheets", data=form, files={"sheet": (path.name, path.read_bytes())}
+            )
             numbers.append(answer.headers["location"].rpartition("/")[2])
 
     both = [threading.Thread(target=sends) for _ in range(2)]
