@@ -22,7 +22,7 @@ export UV_SYSTEM_CERTS := 1
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 unexport PYTHONPATH PYTHONHOME VIRTUAL_ENV PYTHONDONTWRITEBYTECODE
 
-.PHONY: help setup venv demo test fuzz check fmt bench pins hooks clean
+.PHONY: help setup venv demo test test-long fuzz check fmt bench pins hooks clean
 .DEFAULT_GOAL := help
 
 help: ## list the targets
@@ -73,7 +73,10 @@ demo: $(READY) ## take the sample sheets through to statements, in demo-book/
 	@$(BIN)/weighbook demo
 
 test: $(READY) ## run the tests; ARGS="-k moisture" picks some
-	@$(BIN)/python -m pytest -n 2 --dist loadfile $(ARGS)
+	@$(BIN)/python -m pytest -n 2 --dist loadfile -m "not long" $(ARGS)
+
+test-long: $(READY) ## run the tests that draw or measure whole books, some minutes more
+	@$(BIN)/python -m pytest -n 2 --dist loadfile -m long $(ARGS)
 
 # One thread each: the inputs are small, and two processes share them.
 fuzz: $(READY) ## read 100 000 made inputs, half an hour; ARGS="--seed 2 --inputs 2000"

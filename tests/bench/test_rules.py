@@ -6,6 +6,8 @@ from checks.rules import RULES
 from pipeline.bench.rules import RulesTook, measure_rules
 from pipeline.bench.season import by_kind, by_week, write_season
 
+pytestmark = pytest.mark.long
+
 MEMBERS, DELIVERIES = 100, 1000
 
 

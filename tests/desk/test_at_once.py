@@ -10,11 +10,14 @@ import time
 from pathlib import Path
 
 import httpx
+import pytest
 
 from pipeline.book.book import Book
 from pipeline.desk.app import make_office
 from tests.desk.conftest import PASSWORD, PEOPLE, Desk, token
 from tests.take.small import ask, sheet
+
+pytestmark = pytest.mark.long
 
 ROOT = Path(__file__).parents[2]
 

@@ -12,6 +12,7 @@ from decimal import ROUND_CEILING, ROUND_HALF_UP, Decimal
 from typing import Any
 
 import duckdb
+import pytest
 from beancount import loader
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
@@ -24,6 +25,8 @@ from pipeline.season.tables import connect, create_tables, rows, season_sql
 from pipeline.settings import Settings, read_settings
 from tests.money.by_hand import MONEY
 from tests.season.small import FIRST, SHEETS, put
+
+pytestmark = pytest.mark.long
 
 MEMBERS = ("1", "2", "3")
 KEEP = {"inputs": 60, "charges": 50}

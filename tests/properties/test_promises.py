@@ -268,6 +268,7 @@ FLAGS_BY_RULE = """
 """
 
 
+@pytest.mark.long
 @SOME
 @given(drawn=seasons(typed_twice=False))
 def test_neither_the_order_of_files_nor_of_rows_changes_a_state(base: Book, drawn: Drawn) -> None:
@@ -279,6 +280,7 @@ def test_neither_the_order_of_files_nor_of_rows_changes_a_state(base: Book, draw
             assert ask(other, text) == ask(book, text)
 
 
+@pytest.mark.long
 @SOME
 @given(drawn=seasons())
 def test_neither_the_order_of_files_nor_of_rows_changes_a_total(base: Book, drawn: Drawn) -> None:
