@@ -61,10 +61,11 @@ def rules_on(kind: str, stage: Stage) -> tuple[Rule, ...]:
     return tuple(rule for rule in RULES if kind in rule.on and rule.stage == stage)
 
 
-def came_in(con: duckdb.DuckDBPyConnection) -> frozenset[str]:
-    """Return the kinds that the season has any sheet of; most books use a few kinds only."""
+def came_in(con: duckdb.DuckDBPyConnection) -> list[str]:
+    """Return the kinds, in their order, that the season has any sheet of; most books use a few."""
     found = con.execute("select distinct kind from sheets where kind is not null").fetchall()
-    return frozenset(kind for (kind,) in found)
+    here = {kind for (kind,) in found}
+    return [kind for kind in kinds() if kind in here]
 
 
 def looks_at(kind: str, stage: Stage) -> str:
@@ -73,7 +74,7 @@ def looks_at(kind: str, stage: Stage) -> str:
     queries = sorted({rule.query for rule in rules if rule.query})
     texts = [_sql(query) for query in queries]
     texts += [NOTHING_TO_FIND[query] for query in queries if query in NOTHING_TO_FIND]
-    return _of_kind(" ".join([*texts, "check_rows", "superseded"]), kind)
+    return _of_kind(" ".join([*texts, "check_rows"]), kind)
 
 
 def find_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:

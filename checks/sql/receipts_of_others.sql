@@ -3,7 +3,7 @@
 with receipt as (
     select
         station, receipt_book, receipt_no, any_value(member_no) as member_no, any_value(day) as day,
-        min((sheet_no, row_no)) as place, cast(sum(net_kg) as decimal(14, 3)) as net_kg
+        min(place_of(sheet_no, row_no)) as place, cast(sum(net_kg) as decimal(14, 3)) as net_kg
     from weighings
     where state in ('counted', 'held') and receipt_no is not null
     group by station, receipt_book, receipt_no
@@ -28,4 +28,4 @@ claimed as (
 select
     r.*, c.record.member_no as other_member_no, c.record.kg as record_kg
 from claimed as c
-inner join check_rows as r on r.sheet_no = c.place[1] and r.row_no = c.place[2]
+inner join check_rows as r on r.sheet_no = sheet_of(c.place) and r.row_no = row_of(c.place)

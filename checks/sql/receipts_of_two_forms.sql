@@ -1,7 +1,7 @@
 -- Grain: one row per line that is the only one of its form that its member brought, on a receipt whose
 -- other lines are of a form that the member brings at other times too.
 with own as (
-    select member_no, species, form, count(*) as lines, min((sheet_no, row_no)) as place
+    select member_no, species, form, count(*) as lines, min(place_of(sheet_no, row_no)) as place
     from weighings
     where state = 'counted' and form is not null
     group by member_no, species, form
@@ -9,7 +9,7 @@ with own as (
 alone as (
     select w.sheet_no, w.row_no, string_agg(distinct o.form, ', ' order by o.form) as other_forms
     from own as a
-    inner join weighings as w on w.sheet_no = a.place[1] and w.row_no = a.place[2]
+    inner join weighings as w on w.sheet_no = sheet_of(a.place) and w.row_no = row_of(a.place)
     inner join weighings as o
         on o.station = w.station and o.receipt_book = w.receipt_book and o.receipt_no = w.receipt_no
         and o.member_no = w.member_no and o.form <> w.form and o.state = 'counted'

@@ -61,7 +61,7 @@ daily as (
         station, recorder, scale, day, count(*) as readings,
         count(digit_before) as follows,
         count(*) filter (where digit = digit_before) as repeats,
-        min((sheet_no, row_no)) as place,
+        min(place_of(sheet_no, row_no)) as place,
         count(*) filter (where digit = 0) as n0,
         count(*) filter (where digit = 1) as n1,
         count(*) filter (where digit = 2) as n2,
@@ -91,34 +91,10 @@ span as (
             sum(n5) over w, sum(n6) over w, sum(n7) over w, sum(n8) over w, sum(n9) over w
         ]::bigint[] as counts
     from numbered
+    cross join (values (3), (6), (12)) as length (days)
     window w as (
-        partition by station, recorder, scale order by day rows between 2 preceding and current row
-    )
-    union all by name
-    select
-        station, recorder, scale, min(day) over w as from_day, day as to_day,
-        sum(readings) over w as readings, sum(follows) over w as follows, sum(repeats) over w as repeats,
-        sum(pairs) over w as pairs, sum(pairs_off) over w as pairs_off,
-        [
-            sum(n0) over w, sum(n1) over w, sum(n2) over w, sum(n3) over w, sum(n4) over w,
-            sum(n5) over w, sum(n6) over w, sum(n7) over w, sum(n8) over w, sum(n9) over w
-        ]::bigint[] as counts
-    from numbered
-    window w as (
-        partition by station, recorder, scale order by day rows between 5 preceding and current row
-    )
-    union all by name
-    select
-        station, recorder, scale, min(day) over w as from_day, day as to_day,
-        sum(readings) over w as readings, sum(follows) over w as follows, sum(repeats) over w as repeats,
-        sum(pairs) over w as pairs, sum(pairs_off) over w as pairs_off,
-        [
-            sum(n0) over w, sum(n1) over w, sum(n2) over w, sum(n3) over w, sum(n4) over w,
-            sum(n5) over w, sum(n6) over w, sum(n7) over w, sum(n8) over w, sum(n9) over w
-        ]::bigint[] as counts
-    from numbered
-    window w as (
-        partition by station, recorder, scale order by day rows between 11 preceding and current row
+        partition by station, recorder, scale, days order by day
+        rows between days - 1 preceding and current row
     )
 ),
 looked as (
@@ -159,7 +135,7 @@ firsts as (
     group by station, recorder, scale
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.gross_kg, w.station, w.recorder, w.scale,
+    sheet_of(f.place) as sheet_no, row_of(f.place) as row_no, w.station, w.recorder, w.scale,
     w.t.from_day, w.t.to_day, cast(w.t.readings as bigint) as readings,
     array_to_string(w.t.counts, ' ') as digit_counts,
     cast(w.t.repeats as bigint) as repeats,
@@ -172,4 +148,3 @@ select
 from worst as w
 inner join firsts as f
     on f.station = w.station and f.recorder = w.recorder and f.scale = w.scale
-inner join live_rows as r on r.sheet_no = f.place[1] and r.row_no = f.place[2]

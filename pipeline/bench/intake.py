@@ -4,15 +4,11 @@ Both sides read the same files from disk, store typed rows in a DuckDB file and 
 as many threads as there are cores. They run in turns, so that a busy machine slows both.
 """
 
-import gc
 import hashlib
 import os
 import tempfile
-import time
 from collections.abc import Callable, Sequence
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
-from multiprocessing import get_context
 from pathlib import Path
 from statistics import median
 
@@ -22,6 +18,7 @@ from pipeline.bench.floor import typed_read_csv
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.sheets import STATIONS, WEEKS, write_many, write_narrow, write_one
 from pipeline.bench.sheets import write_workbook as write_xlsx
+from pipeline.bench.spent import Spent, in_new_process, middle, spent
 from pipeline.book.book import Book, new_book, now
 from pipeline.intake.kept import Reader
 from pipeline.intake.limits import DEFAULT
@@ -45,14 +42,6 @@ ONCE_ROWS = 2_000_000
 TURNS = 5
 # Rows stored, rows with a cell not read, and sums over all rows.
 Stored = tuple[int, int, tuple[object, ...]]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Spent:
-    """Seconds that one part took: by the clock, and of the processor over all threads."""
-
-    wall_s: float
-    cpu_s: float
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -100,14 +89,6 @@ class Intake:
         }
 
 
-def spent(work: Callable[[], object]) -> Spent:
-    """Run some work and return what it took."""
-    gc.collect()
-    wall, cpu = time.perf_counter(), time.process_time()
-    work()
-    return Spent(wall_s=time.perf_counter() - wall, cpu_s=time.process_time() - cpu)
-
-
 def measure_intake(
     rows: int,
     *,
@@ -132,9 +113,7 @@ def measure_intake(
         write_one(folder / "one.csv", rows, seed)
         one = _kept(book, [folder / "one.csv"])
         say("memory")
-        spawn = get_context("spawn")
-        with ProcessPoolExecutor(max_workers=1, mp_context=spawn) as child:
-            peak = child.submit(_peak_of, book, one, folder / "peak.duckdb").result()
+        peak = in_new_process(_peak_of, book, one, folder / "peak.duckdb")
         (folder / "peak.duckdb").unlink()
         say("one file")
         turns = 1 if rows > ONCE_ROWS else TURNS
@@ -199,20 +178,14 @@ def _pair(book: Book, sheets: Sequence[KeptSheet], folder: Path, turns: int) -> 
             path.unlink()
     pairs = list(zip(ours, floors, strict=True))
     return Pair(
-        floor=_median(floors),
-        ours=_median(ours),
+        floor=middle(floors),
+        ours=middle(ours),
         ratio=median(one.wall_s / floor.wall_s for one, floor in pairs),
         cpu_ratio=median(one.cpu_s / floor.cpu_s for one, floor in pairs),
         floor_rows=plain[0],
         rows=own[0],
         sent_back=own[1],
         same_sums=own[2] == plain[2],
-    )
-
-
-def _median(times: Sequence[Spent]) -> Spent:
-    return Spent(
-        wall_s=median(one.wall_s for one in times), cpu_s=median(one.cpu_s for one in times)
     )
 
 

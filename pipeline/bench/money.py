@@ -9,8 +9,8 @@ from typing import Any
 import duckdb
 
 from pipeline.season.money import work_out_money
-from pipeline.season.refresh import write_settings
 from pipeline.season.tables import connect, create_tables, rows, season_sql
+from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings, read_settings
 
 DELIVERIES, MEMBERS, WEEK_ROWS = 1_000_000, 100_000, 5_000

@@ -8,9 +8,7 @@ import os
 import shutil
 import tempfile
 from collections.abc import Callable
-from concurrent.futures import ProcessPoolExecutor
 from dataclasses import asdict, dataclass
-from multiprocessing import get_context
 from pathlib import Path
 from statistics import median
 
@@ -27,10 +25,9 @@ from checks.engine import (
 )
 from checks.rules import RULES
 from pipeline.bench.floor import typed_read_csv
-from pipeline.bench.intake import Spent, spent
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.season import by_kind, take_season, write_season
-from pipeline.intake.kinds import kinds
+from pipeline.bench.spent import Spent, in_new_process, middle, spent
 from pipeline.season.coffee import FOLLOWED
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
@@ -91,12 +88,9 @@ def measure_rules(
         say(f"drawing a season of {members:,} members")
         write_season(folder, members, deliveries)
         say("taking its sheets")
-        spawn = get_context("spawn")
-        with ProcessPoolExecutor(max_workers=1, mp_context=spawn) as child:
-            season = child.submit(_taken, folder).result()
+        season = in_new_process(_taken, folder)
         say("memory")
-        with ProcessPoolExecutor(max_workers=1, mp_context=spawn) as child:
-            peak = child.submit(_peak_of, season).result()
+        peak = in_new_process(_peak_of, season)
         say("rules and reading, in turns")
         return _in_turns(folder, season, (members, deliveries), turns, peak)
 
@@ -112,7 +106,7 @@ def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     """Run every rule over a season that is worked out, from no flags at all."""
     con.execute("delete from exceptions")
     forget_coffee(con, all_of_it=True)
-    here = [kind for kind in kinds() if kind in came_in(con)]
+    here = came_in(con)
     for kind in here:
         find_rows(con, kind)
         settle_rows(con, kind)
@@ -189,18 +183,12 @@ def _in_turns(
         sheets=sheets,
         rules=len(RULES),
         cores=os.cpu_count() or 1,
-        ours=_middle(ours),
-        floor=_middle(floors),
+        ours=middle(ours),
+        floor=middle(floors),
         over_floor=median(
             one.wall_s / floor.wall_s for one, floor in zip(ours, floors, strict=True)
         ),
         flags=flags,
         same_flags=all(same),
         peak_mib=peak,
-    )
-
-
-def _middle(times: list[Spent]) -> Spent:
-    return Spent(
-        wall_s=median(one.wall_s for one in times), cpu_s=median(one.cpu_s for one in times)
     )

@@ -1,17 +1,15 @@
 """A drawn season to measure with: its sheets, and the book that took them week by week."""
 
-from collections.abc import Sequence
-from datetime import date, timedelta
 from pathlib import Path
 
 from pipeline.book.book import Book, new_book
 from pipeline.intake.kinds import kinds
 from pipeline.samples.__main__ import write
+from pipeline.samples.sheets import by_week
 from pipeline.take import take_by_day
 
 WEEKS, STATIONS, SEED = 26, 40, 7
 AT = "2026-12-01T08:00:00Z"
-REGISTERS_CAME = date(2026, 3, 30)
 
 
 def write_season(folder: Path, members: int, deliveries: int) -> None:
@@ -24,17 +22,6 @@ def write_season(folder: Path, members: int, deliveries: int) -> None:
         per_member=deliveries / members,
         places=max(1, min(STATIONS, members // 100)),
     )
-
-
-def by_week(folder: Path) -> list[tuple[date, Sequence[Path]]]:
-    """Return the registers, then each week's sheets with the Monday after it, when they came."""
-    days: list[tuple[date, Sequence[Path]]] = [
-        (REGISTERS_CAME, sorted((folder / "season" / "register").iterdir()))
-    ]
-    for week in sorted((folder / "season").glob("20*")):
-        monday = date.fromisocalendar(int(week.name[:4]), int(week.name[6:]), 1)
-        days.append((monday + timedelta(days=7), sorted(week.iterdir())))
-    return days
 
 
 def by_kind(folder: Path) -> dict[str, list[Path]]:
@@ -55,5 +42,5 @@ def _beginnings(stem: str) -> list[str]:
 def take_season(folder: Path, book: Path) -> Book:
     """Take the season's sheets into a new book."""
     made = new_book(book, (folder / "book.toml").read_text("utf-8"), AT)
-    take_by_day(made, by_week(folder), by="bench", at=AT)
+    take_by_day(made, by_week(folder / "season"), by="bench", at=AT)
     return made

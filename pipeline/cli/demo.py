@@ -2,7 +2,7 @@
 
 import shutil
 import sys
-from datetime import date, timedelta
+from datetime import date
 from importlib import import_module
 from pathlib import Path
 from threading import Thread
@@ -18,6 +18,7 @@ from pipeline.corrections import write_corrections
 from pipeline.errors import BookError
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
+from pipeline.samples.sheets import by_week
 from pipeline.take import take, take_by_day
 from pipeline.taken import Taken
 
@@ -66,10 +67,7 @@ def _clear(path: Path) -> None:
 
 def _take_season(book: Book, samples: Path) -> list[Taken]:
     """Take the registers, then each week's folder on the Monday after it."""
-    days = [(date(2026, 3, 30), sorted((samples / "season" / "register").iterdir()))]
-    for folder in sorted((samples / "season").glob("20*")):
-        monday = date.fromisocalendar(int(folder.name[:4]), int(folder.name[6:]), 1)
-        days.append((monday + timedelta(days=7), sorted(folder.iterdir())))
+    days = by_week(samples / "season")
     count = sum(len(sheets) for _, sheets in days)
     with click.progressbar(length=count, label="Taking the season", file=sys.stderr) as bar:
         return take_by_day(book, days, by=BY, progress=bar.update)

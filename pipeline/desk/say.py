@@ -34,11 +34,6 @@ def day(on: date | None) -> str:
     return "" if on is None else on.isoformat()
 
 
-def rule_title(code: str) -> str:
-    """Return what a rule is called, its code as words."""
-    return BY_CODE[code].title
-
-
 def kind_title(name: str | None) -> str:
     """Return what a kind of sheet is called; "not recognised" for none."""
     return kinds()[name].title if name else "not recognised"

@@ -167,3 +167,15 @@ name = "dry_first_days"
 value = "0"
 because = "Picking begins in February"
 """
+
+
+def by_week(season: Path) -> list[tuple[date, list[Path]]]:
+    """Return a season's sheets by the day they came in: registers, then each week's a Monday later.
+
+    `season`: the folder that holds a folder of registers and one a week.
+    """
+    days = [(FIRST_DAY, sorted((season / "register").iterdir()))]
+    for week in sorted(season.glob("20*")):
+        monday = date.fromisocalendar(int(week.name[:4]), int(week.name[6:]), 1)
+        days.append((monday + timedelta(days=7), sorted(week.iterdir())))
+    return days

@@ -44,7 +44,7 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
     """
     steps = Steps(con)
     con.execute("delete from exceptions")
-    here = [kind for kind in kinds() if kind in came_in(con)]
+    here = came_in(con)
     for kind in here:
         _succession(con, steps, kind)
     steps.step(
@@ -139,13 +139,13 @@ def _match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
 
 
 def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
-    reads = reads_of(looks_at(kind, ROWS)) | {f"live_{kind}"}
+    reads = reads_of(looks_at(kind, ROWS))
     steps.step(f"rules on {kind}", reads, lambda: find_rows(con, kind))
     settle_rows(con, kind)
 
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
-    reads = reads_of(looks_at(kind, SEASON)) | {f"live_{kind}"}
+    reads = reads_of(looks_at(kind, SEASON))
     steps.step(f"notes on {kind}", reads, lambda: find_season(con, kind))
     settle_season(con, kind)
 

@@ -4,7 +4,8 @@ import pytest
 
 from checks.rules import RULES
 from pipeline.bench.rules import RulesTook, measure_rules
-from pipeline.bench.season import by_kind, by_week, write_season
+from pipeline.bench.season import by_kind, write_season
+from pipeline.samples.sheets import by_week
 
 pytestmark = pytest.mark.long
 
@@ -34,5 +35,5 @@ def test_every_sheet_has_its_kind_and_its_day(tmp_path: Path) -> None:
     write_season(tmp_path, 60, 300)
     sheets = sorted((tmp_path / "season").glob("*/*.csv"))
     assert sorted(path for files in by_kind(tmp_path).values() for path in files) == sheets
-    assert sorted(path for _, files in by_week(tmp_path) for path in files) == sheets
+    assert sorted(path for _, files in by_week(tmp_path / "season") for path in files) == sheets
     assert {"receipt_books", "prices", "farm_record"} <= by_kind(tmp_path).keys()

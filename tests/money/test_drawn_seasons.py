@@ -20,8 +20,8 @@ from hypothesis import strategies as st
 from pipeline.money import decimals
 from pipeline.season.balances import money_balances
 from pipeline.season.money import work_out_money
-from pipeline.season.refresh import write_settings
 from pipeline.season.tables import connect, create_tables, rows, season_sql
+from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings, read_settings
 from tests.money.by_hand import MONEY
 from tests.season.small import FIRST, SHEETS, put

@@ -5,8 +5,8 @@ from collections.abc import Iterator
 import duckdb
 import pytest
 
-from pipeline.season.refresh import write_settings
 from pipeline.season.tables import connect, create_tables
+from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from tests.season.small import SHEETS, TWICE_DEDUCTED
 
