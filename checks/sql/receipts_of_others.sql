@@ -2,7 +2,7 @@
 -- on the same day within a week, at its first line.
 with receipt as (
     select
-        station, receipt_book, receipt_no, any_value(member_no) as member_no, any_value(day) as day,
+        station, receipt_book, receipt_no, any_value(member_no) as member_no, min(day) as day,
         min(place_of(sheet_no, row_no)) as place, cast(sum(net_kg) as decimal(14, 3)) as net_kg
     from weighings
     where state in ('counted', 'held') and receipt_no is not null
