@@ -6,6 +6,7 @@ Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the q
 `decisions`, `exceptions`.
 """
 
+from collections.abc import Collection
 from functools import cache
 from importlib import resources
 from string import Template
@@ -84,6 +85,14 @@ def find_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     if con.execute("select 1 from succession where kind = ? limit 1", [kind]).fetchall():
         con.execute(_of_kind(_sql("superseded"), kind))
     _note_flags(con)
+
+
+def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Collection[str]) -> dict[str, int]:
+    """Return how many rows some rules find among a kind's live rows; nothing is kept."""
+    _look_at(con, kind)
+    _find(con, kind, tuple(rule for rule in rules_on(kind, ROWS) if rule.code in codes))
+    found = con.execute("select rule, count(*) from found group by rule").fetchall()
+    return dict.fromkeys(codes, 0) | dict(found)
 
 
 def settle_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:

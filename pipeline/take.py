@@ -3,6 +3,7 @@
 import mmap
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -56,30 +57,65 @@ def take_by_day(
     by: str,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    told: Callable[[str], None] | None = None,
     at: str = "",
 ) -> list[Taken]:
     """Take the sheets of many days, a journal line each; the seasons are worked out at the end.
 
-    Otherwise as `take`. A season's backlog costs little more than one day of it so.
+    Otherwise as `take`. A season's backlog costs little more than one day of it so. `told` is
+    called before each part of the work with its name.
     """
     at = at or now()
     with writing(book):
-        journal, settings = note_settings(book, book.journal(), at)
-        reader = Reader(settings.intake)
-        files: list[Taken | str] = []
-        new: set[tuple[str, str]] = set()
-        for day, paths in days:
-            kept = kept_sheets(journal)
-            work = _Taking(book, settings, answer or Answer(), kept, reader)
-            for some in _batches(paths):
-                files += work.read(some)
-                if progress:
-                    progress(len(some))
-            journal, entries = _noted(work, journal, day, by, at)
-            new |= {(entry["sha256"], entry["part"]) for entry in entries}
-        bring_up_to_date(book, journal, settings, reader=reader)
+        if told:
+            told("keep and read")
+        kept = keep_by_day(book, days, by=by, answer=answer, progress=progress, at=at)
+        journal, settings = kept.journal, kept.settings
+        bring_up_to_date(book, journal, settings, reader=kept.reader, told=told)
         every = [path for _, paths in days for path in paths]
-        return results(book, journal, settings, every, files, new)
+        return results(book, journal, settings, every, kept.files, kept.new)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Sheets that are safe in the book: the journal that names them, and what was read of them.
+
+    `files`: the hash of each file, or what is wrong with its name; `new`: hash and part of each
+    sheet that was not there before; `reader`: holds the cells for the working out.
+    """
+
+    journal: Journal
+    settings: Settings
+    reader: Reader
+    files: list[Taken | str]
+    new: set[tuple[str, str]]
+
+
+def keep_by_day(
+    book: Book,
+    days: Sequence[tuple[date, Sequence[Path]]],
+    *,
+    by: str,
+    answer: Answer | None = None,
+    progress: Callable[[int], None] | None = None,
+    at: str,
+) -> Kept:
+    """Keep the sheets of many days and write a journal line each, under the book's lock."""
+    journal, settings = note_settings(book, book.journal(), at)
+    reader = Reader(settings.intake)
+    files: list[Taken | str] = []
+    new: set[tuple[str, str]] = set()
+    for day, paths in days:
+        # What is read goes with its day: the memory is needed for what follows.
+        work = _Taking(book, settings, answer or Answer(), kept_sheets(journal), reader)
+        for some in _batches(paths):
+            files += work.read(some)
+            if progress:
+                progress(len(some))
+        journal, entries = _noted(work, journal, day, by, at)
+        new |= {(entry["sha256"], entry["part"]) for entry in entries}
+        del work
+    return Kept(journal, settings, reader, files, new)
 
 
 def _noted(

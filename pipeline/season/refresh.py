@@ -1,5 +1,6 @@
 """Brings a season file up to the journal: sheets first, then all that follows from them."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
@@ -45,11 +46,13 @@ def refresh(
     reader: Reader | None = None,
     fresh: bool,
     threads: int = 0,
+    told: Callable[[str], None] | None = None,
 ) -> Path:
     """Write the next generation of a season file, with every journal line applied.
 
     `fresh`: make it anew instead of going on from the current one, as `standing` tells.
     `reader`: holds what was just read, so that a sheet just taken is not read twice.
+    `told` is called before each part of the work with its name.
     A crash at any point leaves the file before this one current. ConservationError where the rows
     do not add up; then nothing is published.
     """
@@ -62,8 +65,12 @@ def refresh(
             write_settings(con, settings, season)
         done = 0 if fresh else int(rows(con, "select journal_n from file_facts")[0][0])
         reader = reader or Reader(settings.intake)
-        _apply(con, book, journal, settings, season, done, reader)
-        work_out(con, settings)
+        if told:
+            told("type and store")
+        apply_lines(con, book, journal, settings, season, done, reader)
+        work_out(con, settings, told=told)
+        if told:
+            told("publish")
         n, line_hash = journal.head
         con.execute("delete from file_facts")
         con.execute(
@@ -96,7 +103,7 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     return BEHIND if behind else UP_TO_DATE
 
 
-def _apply(
+def apply_lines(
     con: duckdb.DuckDBPyConnection,
     book: Book,
     journal: Journal,
