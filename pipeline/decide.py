@@ -218,8 +218,16 @@ def _judged(
     return one
 
 
+def fitting(flag: Flag) -> list[str]:
+    """Return the actions that a flag can be decided with."""
+    no_cell = flag.col in ("", "beyond") or flag.rule == "missing-column"
+    unfit = {"count": flag.severity == "send_back", "amend": no_cell}
+    return [action for action in ACTIONS if not unfit.get(action)]
+
+
 def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
-    if action == "count" and flag.severity == "send_back":
+    fits = action in fitting(flag)
+    if action == "count" and not fits:
         raise DecisionError(
             f"{flag.place}: this row cannot be counted as it stands. {flag.do} "
             "Amend it, leave it out, or send a corrected sheet."
@@ -227,7 +235,7 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
     if action == "amend":
         if value is None or not value.strip():
             raise DecisionError("An amendment needs the right value. Give it with --value.")
-        if flag.col in ("", "beyond") or flag.rule == "missing-column":
+        if not fits:
             raise DecisionError(
                 f"{flag.place}: no single cell is in question here. Count it or leave it out, "
                 "or send a corrected sheet."
