@@ -6,6 +6,7 @@ Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the q
 `decisions`, `exceptions`.
 """
 
+from collections.abc import Sequence
 from functools import cache
 from importlib import resources
 from string import Template
@@ -195,7 +196,8 @@ def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(
         "create or replace temp table found (rule varchar, severity varchar, kind varchar, "
         "sheet_no integer, row_no integer, row_key varchar, col varchar, value varchar, "
-        "facts json, judged varchar, kg_at_stake decimal(14, 3), minor_at_stake bigint)"
+        "facts json, named varchar, judged varchar, measure decimal(18, 4), "
+        "holds_to decimal(18, 4), kg_at_stake decimal(14, 3), minor_at_stake bigint)"
     )
 
 
@@ -263,7 +265,9 @@ def _find_in_one_pass(con: duckdb.DuckDBPyConnection, kind: str, predicates: lis
 
 def _needed(rules: list[Rule]) -> list[str]:
     """Return the columns that flags of these rules are made from, each once."""
-    own = [name for rule in rules for name in (*rule.facts, *_cell(rule))]
+    own = [
+        name for rule in rules for name in (*rule.facts, *rule.about, *rule.judged, *_cell(rule))
+    ]
     return list(
         dict.fromkeys(["sheet_no", "row_no", "row_key", "kg_at_stake", "minor_at_stake", *own])
     )
@@ -277,15 +281,31 @@ def _cell(rule: Rule) -> tuple[str, ...]:
 def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:
     """Insert a rule's findings into `found`; all texts come from the rule table, none from data."""
     pairs = ", ".join(f"'{fact}', cast({fact} as varchar)" for fact in rule.facts)
-    own = [f for f in rule.facts if f not in limits() and f not in SURROUNDINGS]
-    judged = ", ".join(f"coalesce(cast({fact} as varchar), '')" for fact in own) or "''"
     # A rule with no cell of its own takes the one that its query names.
     col, value = (
         (f"'{rule.col}'", f"cast({rule.cell} as varchar)") if rule.col else ("col", "value")
     )
+    named = _texts(rule.about) if rule.about else "row_key"
+    measure = f"cast({rule.band.measure} as decimal(18, 4))" if rule.band else "null"
+    grown = f"cast({100 + rule.band.pct} / 100.0 as decimal(5, 2))" if rule.band else "null"
     con.execute(
         f"insert into found select ?, ?, (select kind from looked_at), sheet_no, row_no, row_key, "
-        f"{col}, {value}, json_object({pairs}), concat_ws('|', {judged}), "
+        f"{col}, {value}, json_object({pairs}), {named}, {_judged(rule, value)}, "
+        f"{measure}, cast({measure} * {grown} as decimal(18, 4)), "
         f"kg_at_stake, minor_at_stake from {source} where {where}",
         [rule.code, rule.severity],
     )
+
+
+def _judged(rule: Rule, value: str) -> str:
+    """Return SQL for what a decision on a finding stands on, as one text."""
+    if rule.about or rule.judged:
+        return _texts((*rule.about, *rule.judged))
+    own = [f for f in rule.facts if f not in limits() and f not in SURROUNDINGS]
+    return f"concat_ws('|', coalesce({value}, ''), {_texts(own)})"
+
+
+def _texts(names: Sequence[str]) -> str:
+    """Return SQL for some columns as one text; "" for none, and for each that is empty."""
+    texts = ", ".join(f"coalesce(cast({name} as varchar), '')" for name in names)
+    return f"concat_ws('|', {texts})" if texts else "''"

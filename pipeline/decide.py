@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from pipeline.book.book import Book, note_settings, now, writing
@@ -197,12 +198,16 @@ def _refuse_own(book: Book, settings: Settings, doubts: Sequence[Doubt], by: str
 
 def _decided_before(journal: Journal, doubt: Doubt) -> tuple[Line, dict[str, Any]] | None:
     """Return the last decision that stands on the very value that a flag judges now."""
-    same = [
-        found
-        for found in standing_decisions(journal)
-        if found[1]["flag"] == doubt.flag.flag and found[1]["value_hash"] == doubt.flag.value_hash
-    ]
+    same = [found for found in standing_decisions(journal) if _holds(found[1], doubt.flag)]
     return same[-1] if same else None
+
+
+def _holds(one: dict[str, Any], flag: Flag) -> bool:
+    """Tell whether a decision is on a flag as it stands now, as `decided_flags.sql` does."""
+    if one["flag"] != flag.flag or one["value_hash"] != flag.value_hash:
+        return False
+    to = one.get("holds_to")
+    return to is None or (flag.measure is not None and flag.measure <= Decimal(to))
 
 
 def _judged(
@@ -210,6 +215,8 @@ def _judged(
 ) -> dict[str, Any]:
     flag = doubt.flag
     one: dict[str, Any] = doubt.place | {"value_hash": flag.value_hash}
+    if flag.holds_to is not None:
+        one["holds_to"] = str(flag.holds_to)
     if action == "amend":
         assert value is not None
         read_value(kinds()[flag.kind], flag.col, value.strip(), settings)
