@@ -11,12 +11,13 @@ from starlette.routing import Route
 from checks.rules import BY_CODE
 from pipeline.awaited import ask_station
 from pipeline.book.book import note_settings, now, writing
-from pipeline.decide import record, record_take_back
-from pipeline.desk import evidence, say
+from pipeline.decide import fitting, record, record_take_back
+from pipeline.desk import say
 from pipeline.desk.desk import Sight
+from pipeline.desk.evidence import shown
 from pipeline.desk.pages import Asked, Refused, away, route
 from pipeline.errors import DecisionError
-from pipeline.intake.kinds import kinds
+from pipeline.explain.evidence import evidence
 from pipeline.season.flags import Flag
 from pipeline.season.written import written_cells
 from pipeline.upkeep import bring_up_to_date
@@ -87,18 +88,14 @@ def flag_page(asked: Asked) -> Response:
         raise Refused(404, str(gone), "/queue") from None
     reader = partial(written_cells, sight.book, sight.settings.intake.lifted())
     flag = one.told_as_written(number, reader)
-    sheet = one.sheets[flag.sheet_no]
-    cells = asked.office.sheets.cells(flag.sha256, sheet["part"], sight.settings)
-    headings, around = (
-        evidence.written_lines(kinds()[flag.kind], cells, flag.row, flag.col) if cells else ([], [])
-    )
-    member_no, on = evidence.member_and_day(one, flag)
+    with one.cursor() as con:
+        found = evidence(con, sight.settings, flag, asked.office.sheets)
     queue = sight.queue()
     alike = (
         queue.filter(
             (pl.col("rule") == flag.rule)
             & (pl.col("station").fill_null("") == flag.station)
-            & pl.col("on_day").eq_missing(pl.lit(on, pl.Date))
+            & pl.col("on_day").eq_missing(pl.lit(found.day, pl.Date))
         )
         if queue.height
         else queue
@@ -114,19 +111,14 @@ def flag_page(asked: Asked) -> Response:
         sheet_no=flag.sheet_no,
         heading=flag.heading,
         value=flag.value,
-        headings=headings,
-        around=around,
-        past=evidence.member_past(one, member_no, flag) if member_no else None,
-        peers=evidence.peers(one, flag),
-        limits=evidence.rule_limits(one, flag),
-        source=BY_CODE[flag.rule].source,
+        **shown(found),
         alike=alike.height,
-        alike_address=f"/alike?rule={flag.rule}&station={flag.station}&day={say.day(on)}",
+        alike_address=f"/alike?rule={flag.rule}&station={flag.station}&day={say.day(found.day)}",
         decision=_decision(decided) if decided and not open_now else None,
         open=open_now,
         question=sight.asked(flag.flag),
-        may_count=flag.severity != "send_back",
-        may_amend=flag.col not in ("", "beyond") and flag.rule != "missing-column",
+        may_count="count" in fitting(flag),
+        may_amend="amend" in fitting(flag),
         next=_next(queue, flag.flag),
     )
 

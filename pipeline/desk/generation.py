@@ -1,6 +1,5 @@
 """One generation of a season file, opened once and read by every request with its own cursor."""
 
-import json
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -108,15 +107,6 @@ class Generation:
                 frame=some,
                 near=self._near,
             )
-
-    def facts(self, number: str) -> dict[str, Any]:
-        """Return what the rule saw at a flag: its values and limits by name."""
-        row = self.queue.filter(pl.col("flag") == number).row(0, named=True)
-        return json.loads(row["facts"])
-
-    def near_names(self, member_no: str) -> str:
-        """Return a member's name as the register has it, or ""."""
-        return self._near.members.get(member_no, "")
 
 
 def _ranked(frame: pl.DataFrame, days: pl.DataFrame) -> pl.DataFrame:

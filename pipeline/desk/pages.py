@@ -15,11 +15,11 @@ from starlette.routing import Route
 
 from pipeline.desk.accounts import Accounts
 from pipeline.desk.desk import Desk, Sight
-from pipeline.desk.evidence import SheetReader
 from pipeline.desk.log import Log
 from pipeline.desk.session import MEMBER, Sessions, Who
 from pipeline.desk.work import Work
 from pipeline.errors import WeighbookError
+from pipeline.explain.sheets import SheetReader
 
 HERE = Path(__file__).parent
 STAFF = ("clerk", "manager", "treasurer", "chair", "trainer", "auditor")
