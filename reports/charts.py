@@ -143,3 +143,22 @@ def _band(low: Decimal, high: Decimal) -> Spec:
         "data": {"values": [{"band": 1}]},
         "encoding": ends,
     }
+
+
+def ticks(rows: Sequence[Row], *, x_title: str, alt: str, band: tuple[Decimal, Decimal]) -> str:
+    """A tick for each value, a row a name, over a shaded band; rows hold `name` and `at`."""
+    names = list(dict.fromkeys(row["name"] for row in rows))
+    values = [{"name": row["name"], "at": float(row["at"])} for row in rows]
+    x: Spec = {"field": "at", "type": "quantitative", "title": x_title,
+               "scale": {"zero": False}, "axis": {"tickCount": 8}}  # fmt: skip
+    y: Spec = {"field": "name", "type": "nominal", "sort": names, "title": None}
+    mark: Spec = {"type": "tick", "color": "black", "thickness": 1.2, "size": 16, "opacity": 0.6}
+    return _drawn(
+        {
+            "description": alt,
+            "width": _WIDTH,
+            "height": {"step": 26},
+            "data": {"values": values},
+            "layer": [_band(*band), {"mark": mark, "encoding": {"x": x, "y": y}}],
+        }
+    )

@@ -16,6 +16,7 @@ _LOCALES = {"en": "en_001"}
 _KG = parse_pattern("#,##0.0##")
 _PERCENT = parse_pattern("#,##0.0#")
 _THOUSANDTHS = parse_pattern("#,##0.000")
+_FACTOR = parse_pattern("#,##0.######")
 _DAYS = parse_pattern("#,##0.#")
 _COUNT = parse_pattern("#,##0")
 
@@ -62,6 +63,10 @@ class Figures:
     def gbe(self, value: Decimal) -> str:
         """Kilograms of green bean equivalent: 34.72 gives 34.720."""
         return self._number(value, _THOUSANDTHS)
+
+    def factor(self, value: Decimal) -> str:
+        """How many for one, every digit that counts: 6.0000 gives 6, 1.2500 gives 1.25."""
+        return self._number(value, _FACTOR)
 
     def days(self, value: Decimal) -> str:
         """Days worked: 10.0 gives 10, 2.5 gives 2.5."""

@@ -10,7 +10,7 @@ from decimal import Decimal
 from reports.advice import fitting
 from reports.facts import CoopFacts, Explain, Row
 from reports.figures import Figures
-from reports.labels import ACTIONS, COFFEE, coffee_name, column_title, green_factor, word
+from reports.labels import ACTIONS, COFFEE, coffee_name, column_title, word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -33,6 +33,15 @@ class Voice:
     def column(self, kind: str, column: str) -> str:
         """A column's heading in this language."""
         return column_title(kind, column, self.language)
+
+
+def green_factor(v: Voice, row: Row) -> str:
+    """By how many kilograms a coffee is brought to green, and what that rests on."""
+    return v.say("{coffee}: {kg} kg for one of green coffee ({basis}).").format(
+        coffee=coffee_name(v.say, row["species"], row["form"]),
+        kg=v.figures.factor(row["per_green"]),
+        basis=row["basis"],
+    )
 
 
 def headline(v: Voice, member_no: str, season: Row) -> list[Row]:
@@ -85,7 +94,7 @@ def coffee(v: Voice, member_no: str, season: Row, rows: list[Row]) -> Row:
             "Green bean equivalent is the green coffee that each delivery comes to, so that "
             "cherry and parchment can be added together. Payment is by the net kilograms."
         )
-        + "".join(f" {green_factor(v.say, row)}" for row in rows if row["per_green"]),
+        + "".join(f" {green_factor(v, row)}" for row in rows if row["per_green"]),
         "none": v.say("No coffee is counted for you this season."),
     }
 
