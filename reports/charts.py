@@ -11,13 +11,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 from functools import cache
-from pathlib import Path
 from typing import Any
 
-import fontpkg_noto_sans
 import vl_convert
 
 from reports.facts import Row
+from reports.render import font_folders
 
 Spec = dict[str, Any]
 _WIDTH = 480
@@ -44,7 +43,8 @@ _CONFIG: Spec = {
 @cache
 def _with_fonts() -> None:
     # Words are measured with the font they are printed in, not with whatever the machine has.
-    vl_convert.register_font_directory(str(Path(fontpkg_noto_sans.ROOT) / "files"))
+    for folder in font_folders():
+        vl_convert.register_font_directory(folder)
 
 
 def _drawn(spec: Spec) -> str:

@@ -66,10 +66,20 @@ STATEMENT = {
     "village_half": mark("middle half of the village"),
     "you": mark("your trees"),
     "no_lines": mark("No delivery is counted this season."),
-    "grade": mark("grade"),
     "a_kg": mark("a kg"),
     "deducted_small": mark("deducted"),
-    "row": mark("row"),
+    "grade": mark("Grade"),
+    "stands": mark("Sheet: row"),
+    "what": mark("What"),
+    "at_start": mark("At the start"),
+    "more": mark("Added"),
+    "less": mark("Taken off"),
+    "now": mark("Now"),
+    "notes": mark("Your loan in detail"),
+    "method": mark("How"),
+    "together": mark("Together"),
+    "behind": mark("The rest stands on the next pages."),
+    "on_rows": mark("Decisions on your rows stand on the next pages."),
 }
 
 
