@@ -10,8 +10,9 @@ from babel import Locale
 from babel.dates import format_date
 from babel.numbers import NumberPattern, format_decimal, parse_pattern
 
-# Plain English in world form: day before month, comma thousands, point decimals.
-_LOCALES = {"en": "en_001"}
+# English in world form: day before month, comma thousands, point decimals; Spanish as in the
+# Americas.
+_LOCALES = {"en": "en_001", "es": "es_419"}
 # A weight shows every digit its sheet held; a figure worked out has as many in every row.
 _KG = parse_pattern("#,##0.0##")
 _PERCENT = parse_pattern("#,##0.0#")

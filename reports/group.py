@@ -93,7 +93,7 @@ def group_model(
     return {
         "lang": language,
         "coop": facts.name,
-        "season": f"{v.say('Season')} {facts.season}",
+        "season": v.say("Season") + f" {facts.season}",
         "title": v.say("Group report"),
         "day": figures.day(day),
         "iso_day": day.isoformat(),

@@ -95,12 +95,13 @@ def statement_models(
         for member in chunk:
             language = spoken(member["language"], facts.languages)
             if language not in voices:
-                voices[language] = _voice(language, facts)
+                voices[language] = voice(language, facts)
             halves = middle.get(member["village"], {})
             yield _model(voices[language], language, member, fetched, halves, explain)
 
 
-def _voice(language: str, facts: CoopFacts) -> Voice:
+def voice(language: str, facts: CoopFacts) -> Voice:
+    """How a language says things: its catalogue and its figures."""
     figures = Figures(language, facts.currency, facts.decimals)
     return Voice(language=language, say=catalogue(language).gettext, figures=figures, facts=facts)
 
@@ -153,6 +154,12 @@ def _model(
         "wrote": behind.wrote(v, brought),
         "lines_sum": v.figures.money(season["value_minor"]),
         "earlier": behind.earlier(v, brought),
+        "sums": {
+            "gbe": v.figures.gbe(season["gbe_kg"]) + "\u00a0kg",
+            "value": v.figures.cash(season["value_minor"]),
+            "deducted": v.figures.cash(season["deducted_minor"]),
+            "paid": v.figures.cash(season["paid_minor"]),
+        },
         "signed": {
             "kg": str(season["gbe_kg"]),
             "value": _plain(v, season["value_minor"]),
@@ -221,7 +228,7 @@ def dated(
     model: Row, facts: CoopFacts, *, day: dt.date, version: int, sign: Sign | None = None
 ) -> Row:
     """The model with its number, date, last day for questions and code: 2026-10427-1."""
-    v = _voice(model["lang"], facts)
+    v = voice(model["lang"], facts)
     until = day + dt.timedelta(days=facts.questions_days)
     ask = v.say(
         "Tell {whom} until {until}. Name the figure by the small code beside it, and bring "

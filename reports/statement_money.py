@@ -86,7 +86,7 @@ def _added(v: Voice, member_no: str, row: Row) -> Row:
         label = v.say("Second payment, {pool}").format(pool=row["code"])
         return line(label, f"{by}; {resolved}", amount, v, member_no, "second", row["code"])
     label = v.say(word(ENTRIES, row["entry"]))
-    notes = [f"{v.say('entry')} {row['code']}", row["reason"]]
+    notes = [v.say("entry {no}").format(no=row["code"]), row["reason"]]
     if row["corrects"]:
         notes.insert(1, v.say("corrects {what}").format(what=row["corrects"]))
     if row["other_member"]:

@@ -30,6 +30,10 @@ class Voice:
         """A station's name; a code that the book does not declare stands for itself."""
         return self.facts.stations.get(code, code) if code else ""
 
+    def sheet_row(self, sheet: str, row_no: int) -> str:
+        """Where a figure stands: weighings.csv, row 17."""
+        return self.say("{sheet}, row {n}").format(sheet=sheet, n=row_no)
+
     def column(self, kind: str, column: str) -> str:
         """A column's heading in this language."""
         return column_title(kind, column, self.language)
@@ -210,7 +214,7 @@ def waiting(v: Voice, rows: list[Row], flags: list[Row], explain: Explain) -> Ro
             "why": " ".join(
                 reasons.get((row["sheet_no"], row["row_no"])) or [unsaid[row["state"]]]
             ),
-            "source": f"{row['sheet']}, {v.say('row')} {row['row_no']}",
+            "source": v.sheet_row(row["sheet"], row["row_no"]),
         }
         for row in rows
     ]
@@ -224,9 +228,9 @@ def decisions(v: Voice, rows: list[Row]) -> list[Row]:
     """Each decision taken on a row of this member: what, by whom, because of what."""
     shown: list[Row] = []
     for row in rows:
-        where = f"{row['sheet']}, {v.say('row')} {row['row_no']}"
+        where = v.sheet_row(row["sheet"], row["row_no"])
         if row["receipt_no"] is not None:
-            where = f"{v.say('Receipt')} {receipt(row)}"
+            where = v.say("Receipt") + f" {receipt(row)}"
         did = v.say(word(ACTIONS, row["action"]))
         if row["new_value"] is not None:
             text = v.say("{col} corrected from {old} to {new}")
