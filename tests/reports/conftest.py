@@ -10,6 +10,7 @@ from typing import Any
 
 import duckdb
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from pipeline.season.tables import connect, create_tables
 from reports.facts import CoopFacts, Deduction
@@ -28,6 +29,8 @@ HARD_NAMES = {
 FACTORS = {"fresh_cherry": Decimal("0.1667"), "parchment": Decimal("0.8")}
 PRICES = {"fresh_cherry": Decimal("0.6200"), "parchment": Decimal("3.0500")}
 FIRST = dt.date(2026, 3, 30)
+# A key for tests: the same bytes each time, and no secret.
+KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 
 FACTS = CoopFacts(
     name="Velunda Ridge Coffee Growers' Cooperative",
@@ -149,6 +152,12 @@ class Maker:
             "rows_opening_balances", member_no=no, day=day, balance_of=of, amount_minor=minor,
             document=document, sheet_no=6, row_no=self.next_row(),
         )  # fmt: skip
+        what, *between = {
+            "owed_by_member": ("credit", "loan", "opening"),
+            "shares": ("shares", "opening", "shares"),
+        }[of]
+        at = ("opening_balances", 6, self.row)
+        self._transfer(day, what, *between, no, minor, *at)
 
     def work(self, no: str, day: dt.date, activity: str, cost_minor: int | None) -> None:
         self.insert(
@@ -287,6 +296,11 @@ def maker() -> Maker:
 
 
 @pytest.fixture(scope="session")
+def key() -> Ed25519PrivateKey:
+    return KEY
+
+
+@pytest.fixture(scope="session")
 def facts() -> CoopFacts:
     return FACTS
 
@@ -311,6 +325,6 @@ def models(small_season: duckdb.DuckDBPyConnection) -> dict[str, dict[str, Any]]
     """The dated view models of the small season, by member."""
     day = dt.date(2026, 10, 12)
     return {
-        model["member"]["no"]: dated(model, FACTS, day=day, version=1)
+        model["member"]["no"]: dated(model, FACTS, day=day, version=1, sign=KEY.sign)
         for model in statement_models(small_season, FACTS, explain=explain)
     }
