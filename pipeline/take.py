@@ -27,6 +27,9 @@ from pipeline.settings import Settings
 from pipeline.taken import Taken, absent, results
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
+# Told of the sheets that a journal line took: its entry of each.
+Noted = Callable[[list[dict[str, Any]]], None]
+
 
 def take(
     book: Book,
@@ -36,17 +39,22 @@ def take(
     day: date | None = None,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
     at: str = "",
 ) -> list[Taken]:
     """Take any number of sheets in one go and return what became of each, in the order given.
 
     `day`: the civil day on which they came in, today where none is given. The sheets are safe when
     the journal line is written; what follows can always be worked out again. `answer`: what is said
-    about these sheets where they are doubtful; a sheet that was kept unread is then read.
+    about these sheets where they are doubtful; a sheet that was kept unread is then read. `noted`
+    is called once the journal line is written, with what it says of each new sheet; `progress`
+    after every run of files, with how many were read.
     """
     at = at or now()
     day = day or date.fromisoformat(at[:10])
-    return take_by_day(book, [(day, paths)], by=by, answer=answer, progress=progress, at=at)
+    return take_by_day(
+        book, [(day, paths)], by=by, answer=answer, progress=progress, noted=noted, at=at
+    )
 
 
 def take_by_day(
@@ -56,6 +64,7 @@ def take_by_day(
     by: str,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
     at: str = "",
 ) -> list[Taken]:
     """Take the sheets of many days, a journal line each; the seasons are worked out at the end.
@@ -77,9 +86,12 @@ def take_by_day(
                     progress(len(some))
             journal, entries = _noted(work, journal, day, by, at)
             new |= {(entry["sha256"], entry["part"]) for entry in entries}
-        bring_up_to_date(book, journal, settings, reader=reader)
-        every = [path for _, paths in days for path in paths]
-        return results(book, journal, settings, every, files, new)
+            if noted:
+                noted(entries)
+    # The sheets are safe: others may write to the journal while the season is worked out.
+    bring_up_to_date(book, journal, settings, reader=reader)
+    every = [path for _, paths in days for path in paths]
+    return results(book, journal, settings, every, files, new)
 
 
 def _noted(

@@ -172,7 +172,9 @@ def _decide(
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
         lacking = min((one.journal_n for one in asked.sight.generations.values()), default=0)
-        if any(line.what in ("taken", "settings") for line in journal.lines[lacking:]):
+        # A decision is on the value that was seen. An amendment is carried to later versions when
+        # they come in, so those that came have to be in.
+        if action == "amend" and any(one.what == "taken" for one in journal.lines[lacking:]):
             bring_up_to_date(book, journal, settings)
         _, doubts, _ = record(
             book,

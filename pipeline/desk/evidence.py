@@ -25,18 +25,20 @@ from pipeline.settings import Settings
 
 # Rows shown above and below the one in question.
 AROUND = 3
-KEPT_SHEETS = 8
+# Sheets are remembered up to so many bytes of cells: a season's usual ones all together.
+KEPT_BYTES = 192 << 20
 # Nobody is compared with fewer than this.
 LEAST_PEERS = 5
 
 
 class SheetReader:
-    """Reads kept sheets as they were written, and remembers the last few."""
+    """Reads kept sheets as they were written, and remembers what was looked at last."""
 
     def __init__(self, book: Book) -> None:
         self.book = book
         self._lock = Lock()
         self._read: OrderedDict[tuple[str, str], Cells] = OrderedDict()
+        self._bytes = 0
 
     def cells(self, sha256: str, part: str, settings: Settings) -> Cells | None:
         """Return a sheet's cells, or None where it cannot be read now."""
@@ -50,9 +52,12 @@ class SheetReader:
         except (NotRead, DamageError):
             return None
         with self._lock:
-            self._read[named] = cells
-            while len(self._read) > KEPT_SHEETS:
-                self._read.popitem(last=False)
+            if named not in self._read:
+                self._read[named] = cells
+                self._bytes += cells.frame.estimated_size()
+            while self._bytes > KEPT_BYTES and len(self._read) > 1:
+                _, gone = self._read.popitem(last=False)
+                self._bytes -= gone.frame.estimated_size()
         return cells
 
 
@@ -136,21 +141,30 @@ def peers(one: Generation, flag: Flag) -> dict[str, Any] | None:
         return None
     alike = [name for name in ("station", "species", "form") if kind.has(name)]
     # Only names of our own declarations stand in the text.
-    same = "".join(f" and p.{name} is not distinct from t.{name}" for name in alike)
-    text = (
-        f"select {''.join(f'any_value(t.{name}) as {name}, ' for name in alike)}"
-        f"count(p.{column.stored}) as n, min(p.{column.stored}) as low, "
-        f"quantile_disc(p.{column.stored}, 0.25) as lower, "
-        f"quantile_disc(p.{column.stored}, 0.5) as middle, "
-        f"quantile_disc(p.{column.stored}, 0.75) as upper, max(p.{column.stored}) as high "
-        f"from rows_{kind.name} t join {kind.name} p on p.state = 'counted'{same} "
-        "where t.sheet_no = ? and t.row_no = ?"
-    )
+    own = ", ".join(alike)
     with one.cursor() as con:
-        found = dicts(con, text, [flag.sheet_no, flag.row])
-    if not found or not found[0]["n"] or found[0]["n"] < LEAST_PEERS:
+        here = rows(
+            con,
+            f"select {own or 'null'} from rows_{kind.name} where sheet_no = ? and row_no = ?",
+            [flag.sheet_no, flag.row],
+        )
+    row = one.remembered(
+        f"peers {kind.name} {column.stored}",
+        lambda con: {
+            tuple(found[name] for name in alike): found
+            for found in dicts(
+                con,
+                f"select {own}{',' * bool(alike)} count({column.stored}) as n, "
+                f"min({column.stored}) as low, max({column.stored}) as high, "
+                f"quantile_disc({column.stored}, 0.25) as lower, "
+                f"quantile_disc({column.stored}, 0.5) as middle, "
+                f"quantile_disc({column.stored}, 0.75) as upper from {kind.name} "
+                f"where state = 'counted'{' group by ' * bool(alike)}{own}",
+            )
+        },
+    ).get(tuple(here[0][: len(alike)]) if here else ())
+    if row is None or row["n"] < LEAST_PEERS:
         return None
-    row = found[0]
     among = ", ".join(str(row[name]).replace("_", " ") for name in alike if row[name])
     return {
         "title": column.title,
