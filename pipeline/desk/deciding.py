@@ -11,12 +11,13 @@ from starlette.routing import Route
 from checks.rules import BY_CODE
 from pipeline.awaited import ask_station
 from pipeline.book.book import note_settings, now, writing
-from pipeline.decide import record, record_take_back
+from pipeline.decide import record, record_take_back, refuse_nameless
 from pipeline.desk import evidence, say
 from pipeline.desk.desk import Sight
 from pipeline.desk.pages import Asked, Refused, away, route
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import kinds
+from pipeline.proposals import AMENDMENT, needs_second, propose
 from pipeline.season.flags import Flag
 from pipeline.season.written import written_cells
 from pipeline.upkeep import bring_up_to_date
@@ -159,9 +160,24 @@ def decide_form(asked: Asked) -> Response:
     action, because = asked.text("action"), asked.text("because")
     if action == "ask":
         return _ask(asked, [number])
-    changed, following = _decide(asked, [number], action, because, asked.text("value"))
+    value = asked.text("value")
+    if action == "amend" and value:
+        settings = asked.sight.settings
+        if needs_second(asked.sight.book, settings, [number], value):
+            return _put_forward(asked, number, value, because)
+    changed, following = _decide(asked, [number], action, because, value)
     shown = changed[0] if changed else f"{number[:4]}-{number[4:8]}".upper()
     return away(f"/flag/{following}?done={shown}" if following else f"/queue?done={shown}")
+
+
+def _put_forward(asked: Asked, number: str, value: str, because: str) -> Response:
+    """Let a second person look at an amendment that raises an amount."""
+    refuse_nameless(because, asked.who.name)
+    body = {"flags": [number], "value": value, "because": because}
+    made = propose(asked.sight.book, AMENDMENT, body, by=asked.who.name)
+    asked.office.desk.look()
+    asked.office.log.note(asked.who.name, "put an amendment forward", number[:8])
+    return away(f"/sign/{made.no}")
 
 
 def _decide(
