@@ -91,12 +91,14 @@ def record(
     because: str,
     by: str,
     value: str | None = None,
+    second: str = "",
     at: str,
 ) -> tuple[Journal, list[Doubt], set[str]]:
     """Write the journal line of a decision, for one who holds the book; nothing is worked out yet.
 
-    The season files may lack earlier decisions, but no sheets. Returns the journal, the flags, and
-    which of them changed.
+    The season files may lack earlier decisions and, unless it amends, sheets: what is decided on is
+    the value that was seen. `second`: who signed it beside the one who decides. Returns the
+    journal, the flags, and which of them changed.
     """
     refuse_nameless(because, by)
     if action not in ACTIONS:
@@ -104,7 +106,8 @@ def record(
     if not numbers:
         raise DecisionError("No flag is named. Name one at least; see: weighbook flags")
     doubts = find(book, journal, settings, numbers)
-    _refuse_own(book, settings, doubts, by)
+    for name in (by, second):
+        _refuse_own(book, settings, doubts, name)
     on: list[dict[str, Any]] = []
     for doubt in doubts:
         _refuse_misfit(doubt.flag, action, value)
@@ -116,6 +119,7 @@ def record(
         on.append(_judged(book, settings, doubt, action, value))
     if on:
         body = {"action": action, "because": because.strip(), "by": by.strip(), "on": on}
+        body |= {"second": second.strip()} if second else {}
         journal = append(journal, "decided", body, at)
     return journal, doubts, {one["flag"] for one in on}
 

@@ -28,6 +28,9 @@ from pipeline.settings import Settings
 from pipeline.taken import Taken, absent, results
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
+# Told of the sheets that a journal line took: its entry of each.
+Noted = Callable[[list[dict[str, Any]]], None]
+
 
 def take(
     book: Book,
@@ -37,17 +40,22 @@ def take(
     day: date | None = None,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
     at: str = "",
 ) -> list[Taken]:
     """Take any number of sheets in one go and return what became of each, in the order given.
 
     `day`: the civil day on which they came in, today where none is given. The sheets are safe when
     the journal line is written; what follows can always be worked out again. `answer`: what is said
-    about these sheets where they are doubtful; a sheet that was kept unread is then read.
+    about these sheets where they are doubtful; a sheet that was kept unread is then read. `noted`
+    is called once the journal line is written, with what it says of each new sheet; `progress`
+    after every run of files, with how many were read.
     """
     at = at or now()
     day = day or date.fromisoformat(at[:10])
-    return take_by_day(book, [(day, paths)], by=by, answer=answer, progress=progress, at=at)
+    return take_by_day(
+        book, [(day, paths)], by=by, answer=answer, progress=progress, noted=noted, at=at
+    )
 
 
 def take_by_day(
@@ -57,6 +65,7 @@ def take_by_day(
     by: str,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
     told: Callable[[str], None] | None = None,
     at: str = "",
 ) -> list[Taken]:
@@ -69,11 +78,11 @@ def take_by_day(
     with writing(book):
         if told:
             told("keep and read")
-        kept = keep_by_day(book, days, by=by, answer=answer, progress=progress, at=at)
-        journal, settings = kept.journal, kept.settings
-        bring_up_to_date(book, journal, settings, reader=kept.reader, told=told)
-        every = [path for _, paths in days for path in paths]
-        return results(book, journal, settings, every, kept.files, kept.new)
+        kept = keep_by_day(book, days, by=by, answer=answer, progress=progress, noted=noted, at=at)
+    # The sheets are safe: others may write to the journal while the season is worked out.
+    bring_up_to_date(book, kept.journal, kept.settings, reader=kept.reader, told=told)
+    every = [path for _, paths in days for path in paths]
+    return results(book, kept.journal, kept.settings, every, kept.files, kept.new)
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +107,7 @@ def keep_by_day(
     by: str,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
     at: str,
 ) -> Kept:
     """Keep the sheets of many days and write a journal line each, under the book's lock."""
@@ -114,6 +124,8 @@ def keep_by_day(
                 progress(len(some))
         journal, entries = _noted(work, journal, day, by, at)
         new |= {(entry["sha256"], entry["part"]) for entry in entries}
+        if noted:
+            noted(entries)
         del work
     return Kept(journal, settings, reader, files, new)
 

@@ -30,10 +30,14 @@ def bring_up_to_date(
 ) -> None:
     """Bring every season's file up to the journal's head, where a line since concerns it.
 
-    `told` is called before each part of the work with its name.
+    `told` is called before each part of the work with its name. What was written to the journal
+    while another worked is brought in as well.
     """
     for code in seasons_with_sheets(journal, settings):
         with working_out(book):
+            # Never work a file out by older settings than it was made with.
+            latest = book.journal()
+            journal = latest if latest.head[0] > journal.head[0] else journal
             stands = standing(book, journal, code)
             if fresh or stands != UP_TO_DATE:
                 anew = fresh or stands == ANEW

@@ -152,3 +152,41 @@ def rules(members: int, deliveries: int, as_json: bool) -> None:
         ],
         right=" rr ",
     )
+
+
+@bench.command()
+@click.option("--members", type=click.IntRange(400), default=100_000, show_default=True)
+@click.option(
+    "--deliveries",
+    type=click.IntRange(4000),
+    default=1_000_000,
+    show_default=True,
+    help="Receipts; each has one line or more.",
+)
+@click.option(
+    "--flags", type=click.IntRange(0), default=10_000, show_default=True, help="Rows that wait."
+)
+@click.option(
+    "--seconds", type=click.IntRange(5, 300), default=30, show_default=True, help="Of the load."
+)
+@json_option
+def desk(members: int, deliveries: int, flags: int, seconds: int, as_json: bool) -> None:
+    """Measure the desk's pages under load, on this machine alone, and an upload of a week's sheets.
+
+    \b
+    Example: weighbook bench desk --members 2000 --deliveries 20000 --flags 200
+    """
+    from pipeline.bench.desk import measure_desk
+    from pipeline.cli import show
+
+    found = measure_desk(
+        members=members,
+        deliveries=deliveries,
+        flags=flags,
+        seconds=seconds,
+        told=lambda part: click.echo(f"... {part}", err=True),
+    )
+    if as_json:
+        show.as_json(found)
+    else:
+        show.table(("", ""), [(name, str(value)) for name, value in found.items()])

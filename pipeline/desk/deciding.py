@@ -11,13 +11,14 @@ from starlette.routing import Route
 from checks.rules import BY_CODE
 from pipeline.awaited import ask_station
 from pipeline.book.book import note_settings, now, writing
-from pipeline.decide import fitting, record, record_take_back
+from pipeline.decide import fitting, record, record_take_back, refuse_nameless
 from pipeline.desk import say
 from pipeline.desk.desk import Sight
 from pipeline.desk.evidence import shown
 from pipeline.desk.pages import Asked, Refused, away, route
 from pipeline.errors import DecisionError
 from pipeline.explain.evidence import evidence
+from pipeline.proposals import AMENDMENT, needs_second, propose
 from pipeline.season.flags import Flag
 from pipeline.season.written import written_cells
 from pipeline.upkeep import bring_up_to_date
@@ -89,7 +90,7 @@ def flag_page(asked: Asked) -> Response:
     reader = partial(written_cells, sight.book, sight.settings.intake.lifted())
     flag = one.told_as_written(number, reader)
     with one.cursor() as con:
-        found = evidence(con, sight.settings, flag, asked.office.sheets)
+        found = evidence(con, sight.settings, flag, asked.office.sheets, one.remembered)
     queue = sight.queue()
     alike = (
         queue.filter(
@@ -151,9 +152,24 @@ def decide_form(asked: Asked) -> Response:
     action, because = asked.text("action"), asked.text("because")
     if action == "ask":
         return _ask(asked, [number])
-    changed, following = _decide(asked, [number], action, because, asked.text("value"))
+    value = asked.text("value")
+    if action == "amend" and value:
+        settings = asked.sight.settings
+        if needs_second(asked.sight.book, settings, [number], value):
+            return _put_forward(asked, number, value, because)
+    changed, following = _decide(asked, [number], action, because, value)
     shown = changed[0] if changed else f"{number[:4]}-{number[4:8]}".upper()
     return away(f"/flag/{following}?done={shown}" if following else f"/queue?done={shown}")
+
+
+def _put_forward(asked: Asked, number: str, value: str, because: str) -> Response:
+    """Let a second person look at an amendment that raises an amount."""
+    refuse_nameless(because, asked.who.name)
+    body = {"flags": [number], "value": value, "because": because}
+    made = propose(asked.sight.book, AMENDMENT, body, by=asked.who.name)
+    asked.office.desk.look()
+    asked.office.log.note(asked.who.name, "put an amendment forward", number[:8])
+    return away(f"/sign/{made.no}")
 
 
 def _decide(
@@ -164,7 +180,9 @@ def _decide(
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
         lacking = min((one.journal_n for one in asked.sight.generations.values()), default=0)
-        if any(line.what in ("taken", "settings") for line in journal.lines[lacking:]):
+        # A decision is on the value that was seen. An amendment is carried to later versions when
+        # they come in, so those that came have to be in.
+        if action == "amend" and any(one.what == "taken" for one in journal.lines[lacking:]):
             bring_up_to_date(book, journal, settings)
         _, doubts, _ = record(
             book,

@@ -91,7 +91,11 @@ def sent_page(asked: Asked) -> Response:
         }
         for one in job.results
     ]
-    return asked.page("sent", job=job, lines=lines)
+    reading = [
+        one | {"kind_title": say.kind_title(one["kind"] or None)}
+        for one in ([] if job.over or job.results else job.read)
+    ]
+    return asked.page("sent", job=job, lines=lines, reading=reading)
 
 
 def sheet_page(asked: Asked) -> Response:

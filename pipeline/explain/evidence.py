@@ -1,11 +1,13 @@
 """Where a flag comes from: its cell among its neighbours, limits, its peers, the member's past."""
 
 import json
+from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import cache
 from importlib import resources
+from typing import Any
 
 import duckdb
 
@@ -18,6 +20,9 @@ from pipeline.printed import kg, plain
 from pipeline.season.flags import Flag
 from pipeline.season.tables import dicts, rows
 from pipeline.settings import Settings
+
+# Finds something over the whole season, or gives what was found before under the same name.
+Remembered = Callable[[str, Callable[[duckdb.DuckDBPyConnection], dict[Any, Any]]], dict[Any, Any]]
 
 # Nobody is compared with fewer than this.
 LEAST_PEERS = 5
@@ -105,9 +110,16 @@ class Evidence:
 
 
 def evidence(
-    con: duckdb.DuckDBPyConnection, settings: Settings, flag: Flag, reader: SheetReader
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    flag: Flag,
+    reader: SheetReader,
+    remembered: Remembered | None = None,
 ) -> Evidence:
-    """Return all that a season file and the kept sheet say about one of the season's flags."""
+    """Return all that a season file and the kept sheet say about one of the season's flags.
+
+    `remembered`: gives what was found once under a name, for one who looks at many flags.
+    """
     kind = kinds()[flag.kind]
     facts: dict[str, str | None] = json.loads(
         rows(con, "select cast(facts as varchar) from flags where flag = ?", [flag.flag])[0][0]
@@ -122,7 +134,7 @@ def evidence(
         source=BY_CODE[flag.rule].source,
         headings=headings,
         around=around,
-        peers=_peers(con, kind, flag, settings),
+        peers=_peers(con, kind, flag, settings, remembered or (lambda _, find: find(con))),
         past=_past(con, member_no, flag) if member_no else None,
         day=day,
     )
@@ -153,7 +165,11 @@ def _limits(settings: Settings, flag: Flag, facts: dict[str, str | None]) -> lis
 
 
 def _peers(
-    con: duckdb.DuckDBPyConnection, kind: Kind, flag: Flag, settings: Settings
+    con: duckdb.DuckDBPyConnection,
+    kind: Kind,
+    flag: Flag,
+    settings: Settings,
+    remembered: Remembered,
 ) -> Peers | None:
     """Return how a flag's number lies among the counted rows of the same station and form."""
     column = next((c for c in kind.columns if c.name == flag.col), None)
@@ -161,20 +177,22 @@ def _peers(
         return None
     alike = [name for name in ("station", "species", "form") if kind.has(name)]
     # Only names of our own declarations stand in the text.
-    same = "".join(f" and p.{name} is not distinct from t.{name}" for name in alike)
-    cell = f"p.{column.stored}"
-    text = (
-        f"select {''.join(f'any_value(t.{name}) as {name}, ' for name in alike)}"
-        f"count({cell}) as n, min({cell}) as low, quantile_disc({cell}, 0.25) as lower, "
-        f"quantile_disc({cell}, 0.5) as middle, quantile_disc({cell}, 0.75) as upper, "
-        f"max({cell}) as high "
-        f"from rows_{kind.name} t join {kind.name} p on p.state = 'counted'{same} "
-        "where t.sheet_no = ? and t.row_no = ?"
+    cell, own = column.stored, ", ".join(alike)
+    spread = (
+        f"select {own}{',' * bool(alike)} count({cell}) as n, min({cell}) as low, "
+        f"quantile_disc({cell}, 0.25) as lower, quantile_disc({cell}, 0.5) as middle, "
+        f"quantile_disc({cell}, 0.75) as upper, max({cell}) as high from {kind.name} "
+        f"where state = 'counted'{' group by ' * bool(alike)}{own}"
     )
-    found = dicts(con, text, [flag.sheet_no, flag.row])
-    if not found or not found[0]["n"] or found[0]["n"] < LEAST_PEERS:
+    groups = remembered(
+        f"peers {kind.name} {cell}",
+        lambda con: {tuple(row[name] for name in alike): row for row in dicts(con, spread)},
+    )
+    text = f"select {own or 'null'} from rows_{kind.name} where sheet_no = ? and row_no = ?"
+    here = rows(con, text, [flag.sheet_no, flag.row])
+    row = groups.get(here[0][: len(alike)]) if here else None
+    if row is None or row["n"] < LEAST_PEERS:
         return None
-    row = found[0]
     among = ", ".join(str(row[name]).replace("_", " ") for name in alike if row[name])
     scale = -settings.decimals if column.type == "money" else 0
     low, lower, middle, upper, high = (

@@ -15,7 +15,8 @@ from pipeline.settings import Settings
 
 # Rows shown above and below the one in question.
 AROUND = 3
-KEPT_SHEETS = 8
+# Sheets are remembered up to so many bytes of cells: a season's usual ones all together.
+KEPT_BYTES = 192 << 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -29,12 +30,13 @@ class Line:
 
 
 class SheetReader:
-    """Reads kept sheets as they were written, and remembers the last few."""
+    """Reads kept sheets as they were written, and remembers what was looked at last."""
 
     def __init__(self, book: Book) -> None:
         self.book = book
         self._lock = Lock()
         self._read: OrderedDict[tuple[str, str], Cells] = OrderedDict()
+        self._bytes = 0
 
     def cells(self, sha256: str, part: str, settings: Settings) -> Cells | None:
         """Return a sheet's cells, or None where it cannot be read now."""
@@ -48,9 +50,12 @@ class SheetReader:
         except (NotRead, DamageError):
             return None
         with self._lock:
-            self._read[named] = cells
-            while len(self._read) > KEPT_SHEETS:
-                self._read.popitem(last=False)
+            if named not in self._read:
+                self._read[named] = cells
+                self._bytes += cells.frame.estimated_size()
+            while self._bytes > KEPT_BYTES and len(self._read) > 1:
+                _, gone = self._read.popitem(last=False)
+                self._bytes -= gone.frame.estimated_size()
         return cells
 
 

@@ -28,14 +28,17 @@ ANEW, BEHIND, UP_TO_DATE = "anew", "behind", "up to date"
 
 
 def concerns(line: Line, season: str) -> bool:
-    """Tell whether a journal line changes what a season file holds."""
+    """Tell whether a journal line adds to what a season file holds.
+
+    Settings do not: where those that matter to a season differ, the file is made anew.
+    """
     if line.what == "taken":
         return any(
             one["season"] in ("", season)
             for entry in line.body["sheets"]
             for one in (entry, *entry.get("instead_of", ()))
         )
-    return line.what == "settings" or concerned(line, season)
+    return concerned(line, season)
 
 
 def refresh(
@@ -75,7 +78,7 @@ def refresh(
         con.execute("delete from file_facts")
         con.execute(
             "insert into file_facts values (?, ?, ?, ?, ?, ?)",
-            [SCHEMA_NO, season, n, line_hash, settings.hash, makings_hash()],
+            [SCHEMA_NO, season, n, line_hash, settings.season_hash, makings_hash()],
         )
         con.execute("commit")
         con.execute("checkpoint")
@@ -95,7 +98,7 @@ def standing(book: Book, journal: Journal, season: str) -> str:
         *made_by, done = rows(
             con, "select schema_no, settings_hash, makings_hash, journal_n from file_facts"
         )[0]
-    if made_by != [SCHEMA_NO, kept_settings(journal).hash, makings_hash()]:
+    if made_by != [SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()]:
         return ANEW
     behind = [line for line in journal.lines[done:] if concerns(line, season)]
     if any(needs_all_anew(line) for line in behind):
