@@ -32,6 +32,9 @@ DERIVED = (
     "member_coffee",
     "member_yield",
     "member_season",
+    "block_yield",
+    "member_cost",
+    "member_margin",
     "plot_overlaps",
 )
 # What views read, beside the kinds' own.
