@@ -141,5 +141,8 @@ def _line(
 
 def _crop(row: dict[str, Any], settings: Settings) -> dict[str, str]:
     cells = {name: "" if cell is None else str(cell) for name, cell in row.items()}
-    value = money_text(row["value_minor"], settings.decimals).replace(",", "")
-    return cells | {"value": value}
+    for name in ("value", "value_best"):
+        minor = row["best_minor" if name == "value_best" else "value_minor"]
+        if minor is not None:
+            cells[name] = money_text(minor, settings.decimals).replace(",", "")
+    return cells

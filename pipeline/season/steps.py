@@ -35,6 +35,7 @@ DERIVED = (
     "block_yield",
     "member_cost",
     "member_margin",
+    "member_best",
     "plot_overlaps",
 )
 # What views read, beside the kinds' own.

@@ -156,7 +156,9 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
     fill = _anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
     reads = sql_reads("member_cost") - {"member_cost"}
     steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided)
-    _query(con, steps, "member_margin", {"decimals": settings.decimals})
+    decimals = {"decimals": settings.decimals}
+    _query(con, steps, "member_margin", decimals)
+    _query(con, steps, "member_best", decimals)
 
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:

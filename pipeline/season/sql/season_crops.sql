@@ -1,6 +1,7 @@
 -- Grain: one row per member and species with coffee or bearing trees this season, as the next seasons need
 -- it: green kg, how much of it was in after a quarter, half and three quarters of the days (null where
--- some of it has no day), bearing trees, area, value in minor units.
+-- some of it has no day), bearing trees, area, value and value at the
+-- best price in minor units.
 with days as (
     select first_day, last_day, date_diff('day', first_day, last_day) + 1 as n from season_days
 ),
@@ -41,11 +42,13 @@ select
     case when p.all_kg = c.green_kg then cast(p.by_half_kg as decimal(14, 3)) end as by_half_kg,
     case when p.all_kg = c.green_kg then cast(p.by_three_quarters_kg as decimal(14, 3)) end
         as by_three_quarters_kg,
-    coalesce(c.value_minor, 0) as value_minor
+    coalesce(c.value_minor, 0) as value_minor,
+    case when b.value_minor = c.value_minor then b.best_minor end as best_minor
 from crop as c
 full join (select * from member_yield where trees_bearing > 0) as y
     on y.member_no = c.member_no and y.species = c.species
 cross join days as d
+left join member_best as b on b.member_no = c.member_no and b.species = c.species
 left join by_part as p on p.member_no = c.member_no and p.species = c.species
 where exists (
     select 1 from known_members as m where m.member_no = coalesce(c.member_no, y.member_no)
