@@ -15,6 +15,7 @@ from reports.coffee_balance import coffee_balance
 from reports.facts import CoopFacts, ReportError, Row
 from reports.figures import Figures
 from reports.gate_page import Check, gate_model
+from reports.group_figures import figure_sections
 from reports.labels import green_factor
 from reports.query import one, rows
 from reports.small_groups import LEAST
@@ -88,6 +89,7 @@ def group_model(
         "moisture": parts.moisture(v, got.moisture),
         "money": parts.money(v, money, got.total),
         "record": record,
+        "sections": figure_sections(v, con),
         "flags": parts.flags(v, got.flags, rows(con, "group_decisions"), titles),
         "gate": parts.gate(gate_model(facts, gate, day=day, language=language), v),
         "made": [

@@ -10,10 +10,12 @@ import polars as pl
 Real = npt.NDArray[np.float64]
 Places = npt.NDArray[np.int64]
 # Before earlier seasons say otherwise: the swing back after a large or small crop, how far a crop
-# is from what trees bore before, and how far the share that is in by a day differs each season.
-# SEASONS: for how many seasons each stands. Tuned on the seeds that the crop's trial names.
-BACK, CROP_APART, SHARE_APART = -0.35, 0.22, 0.16
+# is from what trees bore before, and how early or late a season is, as a share of its days.
+# SEASONS: for how many seasons each stands. DRAWN_APART: how far a curve through three shares may
+# be off between them. Tuned on the seeds that the crop's trial names.
+BACK, CROP_APART, DAYS_APART, DRAWN_APART = -0.35, 0.18, 0.0285, 0.01
 SEASONS = 2.0
+POINTS = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
 # The band of blocks of an age, without any earlier season: its ends are a factor of three apart.
 BAND_APART = 0.45
 QUARTERS = ("quarter_kg", "half_kg", "three_quarters_kg")
@@ -125,16 +127,21 @@ def share_in(past: Past, share_of_days: float) -> tuple[Real | None, float]:
     if not len(past.shares) or share_of_days <= 0:
         return None, 0.0
     ends = past.shares[:, :1]
-    curve = np.concatenate([np.zeros_like(ends), past.shares, np.ones_like(ends)], axis=1)
-    now: Any = PchipInterpolator([0, 0.25, 0.5, 0.75, 1], curve, axis=1)(share_of_days)
-    logs: Real = np.log(np.clip(np.asarray(now, np.float64), 1e-3, 1.0))
-    middle, seasons = logs.mean(axis=0), len(logs)
-    # What is still to come makes the share uncertain; with all of it in nothing can be wrong.
-    usual = SHARE_APART * 2 * (1 - np.exp(middle))
-    squares = float(((logs - middle) ** 2).sum(axis=0).mean()) * seasons / max(seasons - 1, 1)
-    variance = (squares + SEASONS * float((usual**2).mean())) / (seasons - 1 + SEASONS)
-    apart = (variance * (1 + 1 / seasons)) ** 0.5 if share_of_days < 1 else 0.0
-    return np.exp(middle), apart
+    curves = np.concatenate([np.zeros_like(ends), past.shares, np.ones_like(ends)], axis=1)
+    middle = curves.mean(axis=0)
+    seasons = len(curves)
+    through: Any = PchipInterpolator(POINTS, middle, axis=0)
+    pace: Any = through.derivative()
+    # How many of a season's days earlier or later each season was, by the shares of three days.
+    steps = np.maximum(np.asarray(pace(POINTS[1:4]), np.float64), 0.1)
+    later = (curves[:, 1:4] - middle[1:4]) / steps
+    squares = float((later**2).sum(axis=0).mean()) * seasons / max(seasons - 1, 1)
+    variance = (squares + SEASONS * DAYS_APART**2) / (seasons - 1 + SEASONS) * (1 + 1 / seasons)
+    share = np.clip(np.asarray(through(share_of_days), np.float64), 1e-3, 1.0)
+    if share_of_days >= 1:
+        return share, 0.0
+    moved = np.asarray(pace(share_of_days), np.float64) ** 2 * variance + DRAWN_APART**2
+    return share, float((moved / share**2).mean() ** 0.5)
 
 
 def joined(first: Known, in_kg: Real, usual_in: Real | None, apart_in: float) -> tuple[Real, Real]:

@@ -5,8 +5,10 @@ from typing import Any
 
 import duckdb
 
+from pipeline.book.macros import load_macros
 from pipeline.yields.crop import Crop, estimate
 from pipeline.yields.income import Came, Compared, came_and_went, compared, villages_parted
+from pipeline.yields.needs import Needs, needs
 from pipeline.yields.people import frame, people, rows_of
 from pipeline.yields.practice import Beside, Done, beside, done, practices
 from pipeline.yields.spread import IncomeSpread, YieldSpread, income_spreads, yield_spreads
@@ -34,14 +36,17 @@ class Whole:
     soil: list[dict[str, Any]]
     crop: Crop | None
     ahead: Crop | None
+    needs: Needs | None
 
 
 def whole(con: duckdb.DuckDBPyConnection) -> Whole:
-    """Work out every figure of one season file; the connection needs the trade's formulas."""
+    """Work out every figure of one season file."""
+    load_macros(con)
     everyone = people(con)
     known = practices(con)
     worth = worths(con, everyone)
     seasons = rows_of(con, "crops")
+    ahead = estimate(con, ahead=True)
     return Whole(
         yields=yield_spreads(everyone),
         blocks=rows_of(con, "blocks_by_class"),
@@ -59,5 +64,6 @@ def whole(con: duckdb.DuckDBPyConnection) -> Whole:
         pests=rows_of(con, "pests"),
         soil=rows_of(con, "soil"),
         crop=estimate(con),
-        ahead=estimate(con, ahead=True),
+        ahead=ahead,
+        needs=needs(con, ahead) if ahead else None,
     )
