@@ -190,3 +190,22 @@ def desk(members: int, deliveries: int, flags: int, seconds: int, as_json: bool)
         show.as_json(found)
     else:
         show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+
+
+@bench.command()
+@click.option("--members", type=click.IntRange(100), default=100_000, show_default=True)
+@json_option
+def report(members: int, as_json: bool) -> None:
+    """Measure all of the group report's figures on yield, income, practice and the next crop.
+
+    \b
+    Example: weighbook bench report --members 10000
+    """
+    from pipeline.bench.report import bench_report
+    from pipeline.cli import show
+
+    found = bench_report(members)
+    if as_json:
+        show.as_json(found)
+    else:
+        show.table(("", ""), [(name, str(value)) for name, value in found.items()])

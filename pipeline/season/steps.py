@@ -32,6 +32,10 @@ DERIVED = (
     "member_coffee",
     "member_yield",
     "member_season",
+    "block_yield",
+    "member_cost",
+    "member_margin",
+    "member_best",
     "plot_overlaps",
 )
 # What views read, beside the kinds' own.

@@ -71,6 +71,7 @@ def work_out(
         writes=OF_MEMBERS,
     )
     _query(con, steps, "member_yield")
+    _yields(con, steps, settings)
     overlaps = _anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
     steps.step("plot_overlaps", sql_reads("boundaries"), overlaps, writes=["plot_overlaps"])
     for kind in here:
@@ -149,6 +150,22 @@ def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     reads = reads_of(looks_at(kind, ROWS))
     steps.step(f"rules on {kind}", reads, lambda: find_rows(con, kind))
     settle_rows(con, kind)
+
+
+def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
+    """Work out what blocks bore, what the season cost and what it left."""
+    _query(con, steps, "block_yield")
+    decided = rows(
+        con,
+        "select sheet_no, row_no, decision_n from decisions where action = 'count' "
+        "and rule = 'cost-far-from-peers' order by decision_n",
+    )
+    fill = _anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
+    reads = sql_reads("member_cost") - {"member_cost"}
+    steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided)
+    decimals = {"decimals": settings.decimals}
+    _query(con, steps, "member_margin", decimals)
+    _query(con, steps, "member_best", decimals)
 
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
