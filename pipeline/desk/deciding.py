@@ -19,7 +19,7 @@ from pipeline.errors import DecisionError
 from pipeline.intake.kinds import kinds
 from pipeline.proposals import AMENDMENT, needs_second, propose
 from pipeline.season.flags import Flag
-from pipeline.season.written import written_cells
+from pipeline.season.written import cells_written
 from pipeline.upkeep import bring_up_to_date
 
 PAGE = 25
@@ -86,8 +86,8 @@ def flag_page(asked: Asked) -> Response:
         one, number = sight.find(asked.path("number"))
     except DecisionError as gone:
         raise Refused(404, str(gone), "/queue") from None
-    reader = partial(written_cells, sight.book, sight.settings.intake.lifted())
-    flag = one.told_as_written(number, reader)
+    reader = partial(asked.office.sheets.cells, settings=sight.settings)
+    flag = one.told_as_written(number, partial(cells_written, reader))
     sheet = one.sheets[flag.sheet_no]
     cells = asked.office.sheets.cells(flag.sha256, sheet["part"], sight.settings)
     headings, around = (
@@ -105,7 +105,7 @@ def flag_page(asked: Asked) -> Response:
         else queue
     )
     decided = sight.decision(flag.flag)
-    open_now = flag.flag in set(queue["flag"])
+    open_now = flag.flag in sight.open
     return asked.page(
         "flag",
         flag=say.flag_row(flag, sight.settings),

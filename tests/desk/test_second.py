@@ -3,7 +3,6 @@
 import re
 import shutil
 from collections.abc import Iterator
-from pathlib import Path
 
 import httpx
 import pytest
@@ -86,7 +85,9 @@ def test_a_second_payment_is_previewed_signed_by_another_and_posted_once(own: De
         assert posted == [("Mira Tolm", "Sefu Aldane")]
         again = sent(treasurer, address, address, figures=treasurers, sure="1", action="sign")
         assert again.status_code in (409, 422)
-        assert "has its second payment already" in sent(manager, "/second", "/second", text=PLAN).text
+        assert (
+            "has its second payment already" in sent(manager, "/second", "/second", text=PLAN).text
+        )
 
 
 def test_a_payment_list_is_signed_made_and_withdrawn_by_two(own: Desk) -> None:
@@ -120,7 +121,9 @@ def test_an_amendment_that_raises_an_amount_waits_for_a_second_person(own: Desk)
         no = sent(chair, address, address, action="decline", because="I see 51.2")
         assert no.status_code == 303
         assert flag in set(own.office.desk.look().queue()["flag"])
-        address = sent(manager, here, f"{here}/decide", **said | {"value": "61.3"}).headers["location"]
+        address = sent(manager, here, f"{here}/decide", **said | {"value": "61.3"}).headers[
+            "location"
+        ]
         assert signed(chair, address).status_code == 303
         line = own.book.journal().lines[-2]
         assert (line.what, line.body["by"], line.body["second"]) == (
