@@ -25,7 +25,7 @@ from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import KeptSheet, kept_sheets
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
-from pipeline.taken import Taken, absent, results
+from pipeline.taken import Taken, absent, not_yours, results
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
 # Told of the sheets that a journal line took: its entry of each.
@@ -41,6 +41,7 @@ def take(
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
     noted: Noted | None = None,
+    stations: Sequence[str] = (),
     at: str = "",
 ) -> list[Taken]:
     """Take any number of sheets in one go and return what became of each, in the order given.
@@ -49,12 +50,20 @@ def take(
     the journal line is written; what follows can always be worked out again. `answer`: what is said
     about these sheets where they are doubtful; a sheet that was kept unread is then read. `noted`
     is called once the journal line is written, with what it says of each new sheet; `progress`
-    after every run of files, with how many were read.
+    after every run of files, with how many were read. `stations`: those whose sheets may come in,
+    all where none is named; a sheet of another is refused, and not kept.
     """
     at = at or now()
     day = day or date.fromisoformat(at[:10])
     return take_by_day(
-        book, [(day, paths)], by=by, answer=answer, progress=progress, noted=noted, at=at
+        book,
+        [(day, paths)],
+        by=by,
+        answer=answer,
+        progress=progress,
+        noted=noted,
+        stations=stations,
+        at=at,
     )
 
 
@@ -67,6 +76,7 @@ def take_by_day(
     progress: Callable[[int], None] | None = None,
     noted: Noted | None = None,
     told: Callable[[str], None] | None = None,
+    stations: Sequence[str] = (),
     at: str = "",
 ) -> list[Taken]:
     """Take the sheets of many days, a journal line each; the seasons are worked out at the end.
@@ -78,7 +88,16 @@ def take_by_day(
     with writing(book):
         if told:
             told("keep and read")
-        kept = keep_by_day(book, days, by=by, answer=answer, progress=progress, noted=noted, at=at)
+        kept = keep_by_day(
+            book,
+            days,
+            by=by,
+            answer=answer,
+            progress=progress,
+            noted=noted,
+            stations=stations,
+            at=at,
+        )
     # The sheets are safe: others may write to the journal while the season is worked out.
     bring_up_to_date(book, kept.journal, kept.settings, reader=kept.reader, told=told)
     every = [path for _, paths in days for path in paths]
@@ -108,6 +127,7 @@ def keep_by_day(
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
     noted: Noted | None = None,
+    stations: Sequence[str] = (),
     at: str,
 ) -> Kept:
     """Keep the sheets of many days and write a journal line each, under the book's lock."""
@@ -122,7 +142,8 @@ def keep_by_day(
             files += work.read(some)
             if progress:
                 progress(len(some))
-        journal, entries = _noted(work, journal, day, by, at)
+        journal, entries, strange = _noted(work, journal, day, by, at, stations)
+        files = [strange.get(file, file) if isinstance(file, str) else file for file in files]
         new |= {(entry["sha256"], entry["part"]) for entry in entries}
         if noted:
             noted(entries)
@@ -131,18 +152,28 @@ def keep_by_day(
 
 
 def _noted(
-    work: "_Taking", journal: Journal, day: date, by: str, at: str
-) -> tuple[Journal, list[dict[str, Any]]]:
-    """Write the journal line of what is new; return the journal and the line's entries."""
+    work: "_Taking", journal: Journal, day: date, by: str, at: str, stations: Sequence[str]
+) -> tuple[Journal, list[dict[str, Any]], dict[str, Taken]]:
+    """Write the journal line of what is new; return the journal and the line's entries.
+
+    With it come, by their hash, the files of stations whose sheets this person may not send.
+    """
     book, settings = work.book, work.settings
     entries = work.entries(season_of_day(settings, day))
+    strange: dict[str, Taken] = {}
+    for entry in entries:
+        if stations and entry["station"] and entry["station"] not in stations:
+            strange[entry["sha256"]] = not_yours(entry, stations)
+    entries = [entry for entry in entries if entry["sha256"] not in strange]
+    for sha256 in strange.keys() - work.before.keys():
+        book.sheet_path(sha256).unlink(missing_ok=True)
     if any("fills" in entry for entry in entries):
         bring_up_to_date(book, journal, settings)
         keep_true_claims(entries, rows_sent_back(book, journal, settings))
     if entries:
         body = {"sheets": entries, "day": day.isoformat(), "by": by}
         journal = append(journal, "taken", body, at)
-    return journal, entries
+    return journal, entries, strange
 
 
 class _Taking:

@@ -23,9 +23,10 @@ STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 class Taken:
     """What became of one sheet: where its rows are now, or why it was not read.
 
-    `status`: "taken", "known" (the same bytes were taken before), "kept" (not read, but kept) or
-    "absent" (there is no such file). `message` is a sentence wherever the clerk has something to
-    do; `question`: what is doubtful, with the likely `answers`; `notes`: code, row_no, sentence.
+    `status`: "taken", "known" (the same bytes were taken before), "kept" (not read, but kept),
+    "absent" (there is no such file), or "refused" (of a station that is not the sender's).
+    `message` is a sentence wherever the clerk has something to do; `question`: what is doubtful,
+    with the likely `answers`; `notes`: code, row_no, sentence.
     """
 
     sheet: str
@@ -118,6 +119,18 @@ def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, 
         for state in states.iter_rows(named=True):
             found.setdefault(state["sheet_no"], state)
     return found
+
+
+def not_yours(entry: dict[str, Any], stations: Sequence[str]) -> Taken:
+    """Say that a sheet is of a station whose sheets this person may not send."""
+    return Taken(
+        sheet=entry["name"],
+        status="refused",
+        kind=entry["kind"],
+        arrived=entry["arrived"],
+        message=f"It speaks for station {entry['station']}, and yours: {', '.join(stations)}. "
+        "It was not taken: give it to whoever has that station, or correct the station in it.",
+    )
 
 
 def absent(path: Path) -> Taken:

@@ -60,13 +60,14 @@ def make_office(book: Book, *, quick_hashes: bool = False) -> Office:
     accounts = Accounts(book, quick=quick_hashes)
     desk = Desk(book, accounts)
     desk.look()
+    reader = SheetReader(book)
     return Office(
         desk=desk,
         accounts=accounts,
         sessions=Sessions(accounts),
-        work=Work(desk),
+        work=Work(desk, reader),
         log=Log(book),
-        sheets=SheetReader(book),
+        sheets=reader,
     )
 
 

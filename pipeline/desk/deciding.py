@@ -20,7 +20,7 @@ from pipeline.errors import DecisionError
 from pipeline.explain.evidence import evidence
 from pipeline.proposals import AMENDMENT, needs_second, propose
 from pipeline.season.flags import Flag
-from pipeline.season.written import written_cells
+from pipeline.season.written import cells_written
 from pipeline.upkeep import bring_up_to_date
 
 PAGE = 25
@@ -87,8 +87,8 @@ def flag_page(asked: Asked) -> Response:
         one, number = sight.find(asked.path("number"))
     except DecisionError as gone:
         raise Refused(404, str(gone), "/queue") from None
-    reader = partial(written_cells, sight.book, sight.settings.intake.lifted())
-    flag = one.told_as_written(number, reader)
+    reader = partial(asked.office.sheets.cells, settings=sight.settings)
+    flag = one.told_as_written(number, partial(cells_written, reader))
     with one.cursor() as con:
         found = evidence(con, sight.settings, flag, asked.office.sheets, one.remembered)
     queue = sight.queue()
@@ -102,7 +102,7 @@ def flag_page(asked: Asked) -> Response:
         else queue
     )
     decided = sight.decision(flag.flag)
-    open_now = flag.flag in set(queue["flag"])
+    open_now = flag.flag in sight.open
     return asked.page(
         "flag",
         flag=say.flag_row(flag, sight.settings),

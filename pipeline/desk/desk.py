@@ -4,6 +4,7 @@ import threading
 from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
+from functools import cached_property
 from typing import Any
 
 import polars as pl
@@ -102,8 +103,17 @@ class Sight:
         """Return a season's file, the latest where none is named; None before the first take."""
         return self.generations.get(season or self.season)
 
+    @cached_property
+    def open(self) -> frozenset[str]:
+        """The full numbers of the open flags."""
+        return frozenset(self.queue()["flag"])
+
     def queue(self) -> pl.DataFrame:
         """Return the open flags of all seasons, the costliest first; a register's flag once."""
+        return self._queue
+
+    @cached_property
+    def _queue(self) -> pl.DataFrame:
         found = [
             one.queue.with_columns(pl.lit(season).alias("season")).filter(
                 (pl.col("decision").is_null() & ~pl.col("flag").is_in(list(over.decided)))
@@ -150,8 +160,7 @@ class Sight:
 
     def awaited(self) -> list[Asked]:
         """Return the questions whose flags still wait, the longest due first."""
-        still_open = set(self.queue()["flag"])
-        waiting = [one for one in self._asked.values() if one.flag in still_open]
+        waiting = [one for one in self._asked.values() if one.flag in self.open]
         return sorted(waiting, key=lambda one: (one.due, one.station, one.flag))
 
     def waiting(self) -> int:

@@ -20,6 +20,9 @@ from pipeline.season.near import NearMatches
 from pipeline.season.tables import connect, dicts, rows
 from pipeline.settings import Settings
 
+# Each cursor begins in memory, where the tables in `quick.sql` are.
+USE = "use season_file"
+
 
 @cache
 def desk_sql(name: str) -> str:
@@ -45,7 +48,13 @@ class Generation:
     def __init__(self, path: Path, settings: Settings) -> None:
         self.path = path
         self.settings = settings
-        self._con = connect(str(path), macros=True, threads=1)
+        self._con = connect(":memory:", read_only=False, macros=True, threads=1)
+        quoted = str(path).replace("'", "''")
+        self._con.execute(f"attach '{quoted}' as season_file (read_only)")
+        self._con.execute(USE)
+        # What pages ask of one member or village, in memory and in that order, so that a look at
+        # one goes past no other; every cursor sees it.
+        self._con.execute(desk_sql("quick"))
         facts = rows(self._con, "select season, journal_n from file_facts")[0]
         self.season: str = facts[0]
         self.journal_n: int = facts[1]
@@ -80,6 +89,7 @@ class Generation:
     def cursor(self) -> Generator[duckdb.DuckDBPyConnection]:
         """Give a request a cursor of its own on the shared connection."""
         cursor = self._con.cursor()
+        cursor.execute(USE)
         try:
             yield cursor
         finally:
@@ -92,6 +102,7 @@ class Generation:
             cursor = self._formulas.get_nowait()
         except Empty:
             cursor = self._con.cursor()
+            cursor.execute(USE)
             # Each cursor has to load them for itself, which takes longer than most queries.
             load_macros(cursor)
         try:

@@ -115,7 +115,12 @@ def type_form(asked: Asked) -> Response:
     files = [(name, template_csv(kind, rows=filled))]
     if has_photo and isinstance(photo, UploadFile):
         files.append((photo.filename or "photo", photo.file.read()))
-    job = asked.office.work.send(files, by=asked.who.name, answer={"kind": kind.name})
+    job = asked.office.work.send(
+        files,
+        by=asked.who.name,
+        answer={"kind": kind.name},
+        stations=asked.who.own_stations,
+    )
     asked.office.log.note(asked.who.name, "typed a sheet", name)
     return away(f"/sent/{job.id}")
 

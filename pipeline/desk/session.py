@@ -39,8 +39,12 @@ class Who:
 
     def sees(self, station: str | None) -> bool:
         """Tell whether a station's sheets are this person's to see; registers are everybody's."""
-        everywhere = not self.stations or self.is_any("manager", "auditor")
-        return everywhere or not station or station in self.stations
+        return not self.own_stations or not station or station in self.own_stations
+
+    @property
+    def own_stations(self) -> tuple[str, ...]:
+        """The stations that this person is held to; none for all."""
+        return () if self.is_any("manager", "auditor") else self.stations
 
 
 class Sessions:

@@ -45,6 +45,11 @@ def sheets_page(asked: Asked) -> Response:
         count=len(listed),
         name=name,
         may_send=asked.who.is_any(*DO),
+        failed=[
+            job
+            for job in asked.office.work.failed()
+            if job.by == asked.who.name or asked.who.is_any("manager", "auditor")
+        ],
     )
 
 
@@ -67,7 +72,7 @@ def send_form(asked: Asked) -> Response:
         for one in asked.form.getlist("sheet")
         if isinstance(one, UploadFile) and (one.filename or one.size)
     ]
-    job = asked.office.work.send(files, by=asked.who.name)
+    job = asked.office.work.send(files, by=asked.who.name, stations=asked.who.own_stations)
     asked.office.log.note(asked.who.name, "sent sheets", ", ".join(job.names[:20]))
     return away(f"/sent/{job.id}")
 
@@ -103,8 +108,8 @@ def sheet_page(asked: Asked) -> Response:
     one, sheet = _sheet(asked)
     number, settings = sheet["sheet_no"], asked.sight.settings
     queue = one.queue.filter(one.queue["sheet_no"] == number)
-    open_now = set(asked.sight.queue()["flag"])
-    flags = told(asked.sight, [flag for flag in queue["flag"].to_list() if flag in open_now])
+    still = asked.sight.open
+    flags = told(asked.sight, [flag for flag in queue["flag"].to_list() if flag in still])
     with one.cursor() as con:
         states = dict(
             query_rows(

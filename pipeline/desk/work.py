@@ -13,12 +13,14 @@ import shutil
 import threading
 from collections.abc import Sequence
 from dataclasses import asdict, dataclass, field
-from pathlib import PurePosixPath, PureWindowsPath
+from pathlib import Path, PurePosixPath, PureWindowsPath
+from time import monotonic
 from typing import Any
 
 from pipeline.book.book import Book, kept_settings, now, write_whole
 from pipeline.corrections import write_corrections
 from pipeline.desk.desk import Desk
+from pipeline.desk.evidence import SheetReader
 from pipeline.errors import SheetNameError, WeighbookError
 from pipeline.intake.speaks import Answer
 from pipeline.take import take
@@ -27,19 +29,28 @@ from pipeline.upkeep import bring_up_to_date
 WAITING, WORKING, DONE, FAILED = "waiting", "being read", "done", "not done"
 # The rows are read and safe; what the season makes of them is being worked out.
 READ = "read, being worked in"
+# What failed is tried again after so long, then after twice as long each time, seconds.
+RETRY_S, RETRY_MOST_S = 30.0, 3600.0
+AGAIN = "It is tried again by itself, and at the next start."
+# Of every idle second, so much goes into reading sheets beforehand.
+WARM_S = 0.3
 # How often the book is looked at for what other commands wrote, seconds.
 LOOK_S = 1.0
 
 
 @dataclass(slots=True, kw_only=True)
 class Job:
-    """Sheets that came in together: who sent them, and what became of each."""
+    """Sheets that came in together: who sent them, and what became of each.
+
+    `stations`: those whose sheets this person may send; none for all.
+    """
 
     id: str
     by: str
     at: str
     names: list[str]
     answer: dict[str, Any] = field(default_factory=dict[str, Any])
+    stations: Sequence[str] = ()
     state: str = WAITING
     trouble: str = ""
     results: list[dict[str, Any]] = field(default_factory=list[dict[str, Any]])
@@ -81,14 +92,18 @@ def plain_name(name: str) -> str:
 class Work:
     """One thread that works, in the order in which things came in."""
 
-    def __init__(self, desk: Desk) -> None:
+    def __init__(self, desk: Desk, sheets: SheetReader) -> None:
         self.desk = desk
+        self._sheets = sheets
+        self._warm_to: dict[Path, int] = {}
         self.book: Book = desk.book
         self._inbox = self.book.path / "inbox" / "desk"
         self._told = self.book.path / "desk" / "sent"
         for folder in (self._inbox, self._told):
             folder.mkdir(parents=True, exist_ok=True)
         self._jobs: dict[str, Job] = {}
+        # What failed: when it is tried again, and how long to wait after that.
+        self._again: dict[str, tuple[float, float]] = {}
         self._queue: queue.Queue[Job | None] = queue.Queue()
         self._stop = threading.Event()
         self._apply = threading.Event()
@@ -113,7 +128,12 @@ class Work:
             self._thread.join(60)
 
     def send(
-        self, files: Sequence[tuple[str, bytes]], *, by: str, answer: dict[str, Any] | None = None
+        self,
+        files: Sequence[tuple[str, bytes]],
+        *,
+        by: str,
+        answer: dict[str, Any] | None = None,
+        stations: Sequence[str] = (),
     ) -> Job:
         """Keep files in the inbox and have them taken; on return they are safe."""
         names = [plain_name(name) for name, _ in files]
@@ -125,6 +145,7 @@ class Work:
             at=now(),
             names=names,
             answer=answer or {},
+            stations=tuple(stations),
         )
         folder = self._inbox / job.id
         folder.mkdir()
@@ -143,6 +164,10 @@ class Work:
             if number and path.is_file():
                 return Job(**json.loads(path.read_text("utf-8")))
         return self._jobs.get(number)
+
+    def failed(self) -> list[Job]:
+        """Return what was sent and is not taken yet for a fault, the latest first."""
+        return [self._jobs[number] for number in reversed(list(self._again))]
 
     def apply(self) -> None:
         """Have the decisions of the journal worked in, soon."""
@@ -174,8 +199,33 @@ class Work:
                     self._take(job)
                 elif self._apply.is_set():
                     self.settle()
-                else:
+                elif not self._retry():
                     self.desk.look()
+                    self._warm()
+
+    def _retry(self) -> bool:
+        """Try again what failed some time ago; whether there was anything to try."""
+        since = monotonic()
+        for number, (due, wait_s) in self._again.items():
+            if due <= since:
+                self._take(self._jobs[number])
+                if number in self._again:
+                    self._again[number] = (monotonic() + wait_s, min(wait_s * 2, RETRY_MOST_S))
+                return True
+        return False
+
+    def _warm(self) -> None:
+        """Read sheets before anybody looks at them, the latest first, a little at a time."""
+        until = monotonic() + WARM_S
+        for one in self.desk.sight().generations.values():
+            numbers = sorted(one.sheets, reverse=True)
+            at = self._warm_to.get(one.path, 0)
+            while at < len(numbers) and monotonic() < until and not self._sheets.full:
+                sheet = one.sheets[numbers[at]]
+                if sheet["kind"]:
+                    self._sheets.cells(sheet["sha256"], sheet["part"], one.settings)
+                at += 1
+            self._warm_to = {**self._warm_to, one.path: at}
 
     def _take(self, job: Job) -> None:
         job.state = WORKING
@@ -187,19 +237,22 @@ class Work:
                 paths,
                 by=job.by,
                 answer=Answer(**job.answer),
+                stations=job.stations,
                 noted=lambda entries: _read(job, entries),
             )
             job.results = [asdict(one) for one in done]
             write_corrections(self.book)
             self.desk.look()
-            job.state = DONE
+            job.state, job.trouble = DONE, ""
         except WeighbookError as error:
-            job.trouble, job.state = str(error), FAILED
+            job.trouble, job.state = f"{error} {AGAIN}", FAILED
+            self._again.setdefault(job.id, (monotonic() + RETRY_S, RETRY_S * 2))
             return
         except Exception:
-            # The files stay in the inbox: the next start tries again.
-            job.trouble = "This is a fault of the program. The files are safe in the inbox."
+            job.trouble = f"This is a fault of the program. The files are safe. {AGAIN}"
             job.state = FAILED
+            self._again.setdefault(job.id, (monotonic() + RETRY_S, RETRY_S * 2))
             return
+        self._again.pop(job.id, None)
         write_whole(self._told / f"{job.id}.json", json.dumps(asdict(job), default=str).encode())
         shutil.rmtree(folder, ignore_errors=True)

@@ -16,7 +16,7 @@ from pipeline.settings import Settings
 # Rows shown above and below the one in question.
 AROUND = 3
 # Sheets are remembered up to so many bytes of cells: a season's usual ones all together.
-KEPT_BYTES = 192 << 20
+KEPT_BYTES = 256 << 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -37,6 +37,11 @@ class SheetReader:
         self._lock = Lock()
         self._read: OrderedDict[tuple[str, str], Cells] = OrderedDict()
         self._bytes = 0
+
+    @property
+    def full(self) -> bool:
+        """Tell whether another sheet would take the place of one that is remembered."""
+        return self._bytes > KEPT_BYTES * 9 // 10
 
     def cells(self, sha256: str, part: str, settings: Settings) -> Cells | None:
         """Return a sheet's cells, or None where it cannot be read now."""

@@ -184,7 +184,7 @@ def opened(desk: Desk, chromium: Browser) -> Iterator[Opened]:
                 ]
             )
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(60_000)
         page.on("pageerror", lambda error: faults.append(str(error)))
         page.on("console", lambda told: faults.append(told.text) if told.type == "error" else None)
         page.on("request", lambda asked: faults.append(asked.url) if not _own(asked.url) else None)

@@ -35,7 +35,7 @@ def test_several_sheets_are_sent_and_each_says_what_became_of_it(
     page.set_input_files("#sheet", [good, bad, photo])
     page.get_by_role("button", name="Send", exact=True).click()
     page.wait_for_url("**/sent/*")
-    expect(page.get_by_role("status")).to_contain_text("done", timeout=30_000)
+    expect(page.get_by_role("status")).to_contain_text("done", timeout=120_000)
     sound(page)
     parts = page.locator("section")
     expect(parts.nth(0).locator("dd")).to_have_text(["1", "1", "0", "0", "0", "0"])
@@ -55,13 +55,13 @@ def test_several_sheets_are_sent_and_each_says_what_became_of_it(
     page.goto(desk.url + "/sheets")
     page.set_input_files("#sheet", mended)
     page.get_by_role("button", name="Send", exact=True).click()
-    expect(page.get_by_role("status")).to_contain_text("done", timeout=30_000)
+    expect(page.get_by_role("status")).to_contain_text("done", timeout=120_000)
     expect(page.locator("section").first.locator("dd").nth(1)).to_have_text("1")
     # Again the very same: nothing changes, and it says so.
     page.goto(desk.url + "/sheets")
     page.set_input_files("#sheet", good)
     page.get_by_role("button", name="Send", exact=True).click()
-    expect(page.locator("section").first).to_contain_text("taken before", timeout=30_000)
+    expect(page.locator("section").first).to_contain_text("taken before", timeout=120_000)
     # What a later version changed.
     page.goto(desk.url + "/sheets?name=W18_b")
     page.get_by_role("link", name="version 2").click()
@@ -94,7 +94,7 @@ def test_without_script_sheets_are_sent_all_the_same(
         "#sheet", sheet(tmp_path, "weighings_KES_2026-W21.csv", "weighings", [day])
     )
     page.get_by_role("button", name="Send", exact=True).click()
-    expect(page.locator("section")).to_contain_text("counted", timeout=30_000)
+    expect(page.locator("section")).to_contain_text("counted", timeout=120_000)
 
 
 ROW = {
@@ -147,7 +147,7 @@ def test_a_paper_sheet_is_typed_checked_kept_while_the_line_is_down_and_sent(
     page.context.set_offline(False)
     page.wait_for_url("**/sent/*")
     expect(page.locator("section").first.locator("dd")).to_have_text(
-        ["2", "2", "0", "0", "0", "0"], timeout=30_000
+        ["2", "2", "0", "0", "0", "0"], timeout=120_000
     )
     expect(page.locator("section").nth(1)).to_contain_text("This is a PNG picture")
     assert page.evaluate("localStorage.length") == 0
@@ -175,7 +175,7 @@ def test_a_paper_sheet_is_typed_without_script(desk: Desk, opened: Opened) -> No
     )
     page.get_by_label("Total of Net kg").fill("60")
     page.get_by_role("button", name="Send the sheet").click()
-    expect(page.locator("section")).to_contain_text("taken", timeout=30_000)
+    expect(page.locator("section")).to_contain_text("taken", timeout=120_000)
 
 
 def test_the_trainer_sees_whom_to_look_at_again(opened: Opened) -> None:

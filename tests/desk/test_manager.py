@@ -129,7 +129,9 @@ def test_statements_are_issued_behind_a_confirmation_and_opened_by_the_member(
     page.goto(desk.url + "/issue")
     page.get_by_label("Issue 3 statements").check()
     page.get_by_role("button", name="Issue the statements").click()
-    expect(page.get_by_role("status")).to_contain_text("3 statements, 3 drawn anew", timeout=60_000)
+    expect(page.get_by_role("status")).to_contain_text(
+        "3 statements, 3 drawn anew", timeout=180_000
+    )
     page.goto(desk.url + "/issued/gate")
     assert "Checks" in page.content()
     # A code, made by the office, opens the statement on a phone.

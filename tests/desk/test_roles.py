@@ -1,13 +1,16 @@
 """Every address times every role; nobody learns of what is not theirs."""
 
+import hashlib
+import os
 import re
+from pathlib import Path
 
 import pytest
 
 from pipeline.desk.app import PAGES
 from pipeline.desk.pages import NO_PAGE
-from tests.desk.conftest import PEOPLE, Desk
-from tests.take.small import ASHA, BEMI
+from tests.desk.conftest import ARDOLO, PEOPLE, Desk, token
+from tests.take.small import ASHA, BEMI, sheet
 
 ROLES = ("", *PEOPLE, "member")
 C, M, T, H, R, A, B = "clerk", "manager", "treasurer", "chair", "trainer", "auditor", "member"
@@ -146,6 +149,22 @@ def test_a_clerk_sees_the_sheets_of_the_own_station_alone(desk: Desk) -> None:
             answer = clerk.get(path)
             assert (answer.status_code, NO_PAGE in answer.text) == (404, True), path
         assert "Ardolo" not in clerk.get("/awaited").text
+
+
+def test_a_clerk_sends_no_sheet_of_another_station(desk: Desk, tmp_path: Path) -> None:
+    strange = [ARDOLO | {"day": "2026-06-16", "receipt_no": "91"}]
+    path = sheet(tmp_path, "weighings_ARD_2026-W25.csv", "weighings", strange)
+    before = len(desk.book.journal().lines)
+    with desk.client("clerk") as clerk:
+        form = {"token": token(clerk.get("/sheets").text)}
+        answer = clerk.post("/sheets", data=form, files={"sheet": (path.name, path.read_bytes())})
+        job = desk.wait(answer.headers["location"].rpartition("/")[2])
+        assert job["results"][0]["status"] == "refused", job  # type: ignore[index]
+        assert "speaks for station ARD" in clerk.get(answer.headers["location"]).text
+    assert len(desk.book.journal().lines) == before
+    assert hashlib.sha256(path.read_bytes()).hexdigest() not in os.listdir(
+        desk.book.path / "sheets"
+    )
 
 
 def test_nothing_tells_of_another_members_figures(desk: Desk) -> None:

@@ -1,12 +1,6 @@
 -- Grain: one row per member of a village, those not visited for longest first: last visit and what was
 -- agreed, trainings, bearing trees, yield in kg of green bean equivalent a bearing tree. No money.
-with people as (
-    select member_no, name, village
-    from members
-    where state = 'counted'
-    qualify row_number() over (partition by member_no order by sheet_no desc, row_no desc) = 1
-),
-here as (select member_no, name from people where village = $village),
+with here as (select member_no, name from memory.quick.people where village = $village),
 visited as (
     select
         member_no, max(day) as last_visit,

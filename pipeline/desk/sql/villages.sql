@@ -1,12 +1,6 @@
 -- Grain: one row per village: its members, visits, trainings, and yield so far; kg of green bean
 -- equivalent a bearing tree, arabica and robusta apart. No money.
-with people as (
-    select member_no, village
-    from members
-    where state = 'counted'
-    qualify row_number() over (partition by member_no order by sheet_no desc, row_no desc) = 1
-),
-visited as (
+with visited as (
     select member_no, count(distinct day) as visits, max(day) as last_visit
     from visits
     where state = 'counted'
@@ -37,7 +31,7 @@ select
     count(y.member_no) as with_yield,
     cast(round(quantile_cont(y.arabica, 0.5), 3) as decimal(14, 3)) as arabica,
     cast(round(quantile_cont(y.robusta, 0.5), 3) as decimal(14, 3)) as robusta
-from people as p
+from memory.quick.people as p
 left join visited as v on v.member_no = p.member_no
 left join trained as t on t.member_no = p.member_no
 left join yields as y on y.member_no = p.member_no
