@@ -11,6 +11,7 @@ from typing import Any
 import duckdb
 import pytest
 
+from checks.limits import write_limits
 from pipeline.season.tables import connect, create_tables
 from reports.facts import CoopFacts, Deduction
 from reports.statement import dated, statement_models
@@ -68,6 +69,8 @@ class Maker:
         self.row = 1
         self.receipt = 0
         create_tables(con)
+        write_limits(con, (), {})
+        con.execute("insert into season_days values (?, ?)", [FIRST, dt.date(2026, 10, 4)])
         for no, (kind, name) in enumerate(
             [
                 ("members", "register-2026.csv"),
