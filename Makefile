@@ -22,7 +22,7 @@ export UV_SYSTEM_CERTS := 1
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 unexport PYTHONPATH PYTHONHOME VIRTUAL_ENV PYTHONDONTWRITEBYTECODE
 
-.PHONY: help setup venv demo test test-long fuzz check fmt bench pins hooks clean
+.PHONY: help setup venv demo test test-long fuzz check fmt bench pins words hooks clean
 .DEFAULT_GOAL := help
 
 help: ## list the targets
@@ -92,8 +92,8 @@ fmt: $(READY) ## format the code and mend what lint can mend
 	@$(BIN)/ruff check --fix-only --quiet .
 	@$(BIN)/ruff format .
 
-bench: $(READY) ## measure speed and memory beside DuckDB alone (two to five minutes)
-	@$(BIN)/weighbook bench intake $(ARGS)
+bench: $(READY) ## measure all work beside DuckDB, pandas and great-expectations (five minutes)
+	@$(BIN)/weighbook bench $(ARGS)
 
 # Pins stay as they are unless a bound in pyproject.toml rules them out; ARGS=--upgrade renews all.
 PIN := $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes \
@@ -103,6 +103,13 @@ pins: $(READY) ## work out constraints.txt and constraints-uv.txt anew
 	@$(PIN) $(ARGS) pyproject.toml --group dev --output-file constraints.txt
 	@echo uv | $(PIN) $(ARGS) - --output-file constraints-uv.txt
 	@! grep -nE '://|^-' constraints.txt constraints-uv.txt
+
+words: $(READY) ## bring the catalogues of the documents up to the strings in reports/
+	@mkdir -p build
+	@$(BIN)/pybabel --quiet extract -k say -k mark --no-location --output-file=build/reports.pot reports
+	@$(BIN)/pybabel --quiet update --input-file=build/reports.pot --output-dir=reports/locale \
+	  --domain=reports --no-fuzzy-matching --ignore-obsolete --ignore-pot-creation-date --width=100
+	@$(BIN)/python -m pytest -q --no-header tests/reports/test_catalogues.py
 
 hooks: $(READY) ## run `make check` before every git commit
 	@$(BIN)/pre-commit install

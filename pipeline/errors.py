@@ -67,6 +67,18 @@ class SheetNameError(WeighbookError):
     exit_code = 13
 
 
+class BackupError(WeighbookError):
+    """A backup cannot be made, read or trusted."""
+
+    exit_code = 14
+
+
+class ServiceError(WeighbookError):
+    """The service cannot run, or a part of it is not there."""
+
+    exit_code = 15
+
+
 # `take` ends with these when it did its work but some of what arrived waits for the clerk.
 ROWS_SENT_BACK = 20
 SHEETS_NOT_READ = 21

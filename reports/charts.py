@@ -11,13 +11,12 @@ from __future__ import annotations
 from collections.abc import Sequence
 from decimal import Decimal
 from functools import cache
-from pathlib import Path
 from typing import Any
 
-import fontpkg_noto_sans
 import vl_convert
 
 from reports.facts import Row
+from reports.render import font_folders
 
 Spec = dict[str, Any]
 _WIDTH = 480
@@ -44,7 +43,8 @@ _CONFIG: Spec = {
 @cache
 def _with_fonts() -> None:
     # Words are measured with the font they are printed in, not with whatever the machine has.
-    vl_convert.register_font_directory(str(Path(fontpkg_noto_sans.ROOT) / "files"))
+    for folder in font_folders():
+        vl_convert.register_font_directory(folder)
 
 
 def _drawn(spec: Spec) -> str:
@@ -143,3 +143,22 @@ def _band(low: Decimal, high: Decimal) -> Spec:
         "data": {"values": [{"band": 1}]},
         "encoding": ends,
     }
+
+
+def ticks(rows: Sequence[Row], *, x_title: str, alt: str, band: tuple[Decimal, Decimal]) -> str:
+    """A tick for each value, a row a name, over a shaded band; rows hold `name` and `at`."""
+    names = list(dict.fromkeys(row["name"] for row in rows))
+    values = [{"name": row["name"], "at": float(row["at"])} for row in rows]
+    x: Spec = {"field": "at", "type": "quantitative", "title": x_title,
+               "scale": {"zero": False}, "axis": {"tickCount": 8}}  # fmt: skip
+    y: Spec = {"field": "name", "type": "nominal", "sort": names, "title": None}
+    mark: Spec = {"type": "tick", "color": "black", "thickness": 1.2, "size": 16, "opacity": 0.6}
+    return _drawn(
+        {
+            "description": alt,
+            "width": _WIDTH,
+            "height": {"step": 26},
+            "data": {"values": values},
+            "layer": [_band(*band), {"mark": mark, "encoding": {"x": x, "y": y}}],
+        }
+    )

@@ -6,8 +6,8 @@ from collections.abc import Sequence
 
 from pipeline.season.coffee_sheets import LINES
 from reports.facts import Row
-from reports.group_parts import table
 from reports.labels import COFFEE, mark, word
+from reports.sections import part, table
 from reports.statement_parts import Voice
 
 FORMS = ("fresh_cherry", "dry_cherry", "parchment", "green")
@@ -53,5 +53,5 @@ def coffee_balance(v: Voice, sheets: Sequence[Row]) -> list[Row]:
             *(v.figures.kg(mine[form]["closing_kg"]) for form in forms),
         ]
         title = f"{v.station(station)}, {v.say(word(COFFEE, species))}"
-        made.append({"title": title, "table": shown})
+        made.append(part(title=title, table=shown))
     return made

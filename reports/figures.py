@@ -10,12 +10,14 @@ from babel import Locale
 from babel.dates import format_date
 from babel.numbers import NumberPattern, format_decimal, parse_pattern
 
-# Plain English in world form: day before month, comma thousands, point decimals.
-_LOCALES = {"en": "en_001"}
+# English in world form: day before month, comma thousands, point decimals; Spanish as in the
+# Americas.
+_LOCALES = {"en": "en_001", "es": "es_419"}
 # A weight shows every digit its sheet held; a figure worked out has as many in every row.
 _KG = parse_pattern("#,##0.0##")
 _PERCENT = parse_pattern("#,##0.0#")
 _THOUSANDTHS = parse_pattern("#,##0.000")
+_FACTOR = parse_pattern("#,##0.######")
 _DAYS = parse_pattern("#,##0.#")
 _COUNT = parse_pattern("#,##0")
 
@@ -62,6 +64,10 @@ class Figures:
     def gbe(self, value: Decimal) -> str:
         """Kilograms of green bean equivalent: 34.72 gives 34.720."""
         return self._number(value, _THOUSANDTHS)
+
+    def factor(self, value: Decimal) -> str:
+        """How many for one, every digit that counts: 6.0000 gives 6, 1.2500 gives 1.25."""
+        return self._number(value, _FACTOR)
 
     def days(self, value: Decimal) -> str:
         """Days worked: 10.0 gives 10, 2.5 gives 2.5."""

@@ -42,7 +42,7 @@ def gate_model(
         "lang": language,
         "title": say("Checks before issue"),
         "coop": facts.name,
-        "season": f"{say('Season')} {facts.season}",
+        "season": say("Season") + f" {facts.season}",
         "day": figures.day(day),
         "verdict": verdict.format(n=figures.count(len(failing)), all=figures.count(len(gate))),
         "parts": [

@@ -9,17 +9,13 @@ from typing import Any
 from reports import charts
 from reports.facts import Row
 from reports.labels import ACTIONS, COFFEE, coffee_name, word
+from reports.sections import part, table, two_lines
 from reports.small_groups import disjoint, joined, overlapping
 from reports.statement_parts import Voice
 
 # So many stations stand side by side on a page.
 _ACROSS = 7
 MONEY = ("value_minor", "added_minor", "deducted_minor", "paid_minor", "balance_minor")
-
-
-def table(heads: Sequence[str], rows: Sequence[Sequence[str]], *, text: int = 1) -> Row:
-    """A table: headings, rows of strings, the number of leading text columns, no sum row yet."""
-    return {"heads": list(heads), "rows": [list(row) for row in rows], "text": text, "sum": []}
 
 
 def _summed(cells: Sequence[Row], *names: str) -> dict[str, Any]:
@@ -43,7 +39,7 @@ def coffee(v: Voice, rows: list[Row], total: Row) -> Row:
     return made
 
 
-def weeks(v: Voice, rows: list[Row]) -> Row:
+def weeks(v: Voice, rows: list[Row]) -> list[Row]:
     """Coffee in by week and station, as a chart and as the tables behind it."""
     kept: dict[str, list[Row]] = {}
     for row in rows:
@@ -69,7 +65,8 @@ def weeks(v: Voice, rows: list[Row]) -> Row:
     svg = charts.weeks_by_station(drawn, x_title=title, y_title="kg", alt=alt) if drawn else ""
     names = list(kept)
     several = [names[n : n + _ACROSS] for n in range(0, len(names), _ACROSS)]
-    return {"tables": [_weeks_across(v, kept, some) for some in several], "svg": svg, "alt": alt}
+    tables = [_weeks_across(v, kept, some) for some in several]
+    return [part(svg=svg, alt=alt), *(part(table=one) for one in tables)]
 
 
 def _weeks_across(v: Voice, kept: dict[str, list[Row]], stations: list[str]) -> Row:
@@ -101,9 +98,13 @@ def yields(v: Voice, rows: list[Row]) -> list[Row]:
         )
         svg = charts.spreads(named, x_title=v.say("kg green a bearing tree"), alt=alt)
         table_made = _spread_table(v, v.say("Village"), named, v.figures.gbe)
-        cut = charts.reach(named) is not None
-        made.append({"title": title, "table": table_made, "svg": svg, "alt": alt, "cut": cut})
+        cut = _cut(v) if charts.reach(named) is not None else ""
+        made.append(part(title=title, svg=svg, alt=alt, cut=cut, table=table_made))
     return made
+
+
+def _cut(v: Voice) -> str:
+    return v.say("A line that runs out of the drawing ends at the figure in the table.")
 
 
 def _spread_table(v: Voice, what: str, rows: list[Row], figure: Callable[[Decimal], str]) -> Row:
@@ -137,7 +138,8 @@ def moisture(v: Voice, rows: list[Row]) -> Row | None:
         low=v.figures.percent(low), high=v.figures.percent(high)
     )
     svg = charts.spreads(named, x_title=title, alt=alt, band=(low, high))
-    return {"table": made, "svg": svg, "alt": alt, "cut": charts.reach(named, high) is not None}
+    cut = _cut(v) if charts.reach(named, high) is not None else ""
+    return part(svg=svg, alt=alt, cut=cut, table=made)
 
 
 def money(v: Voice, rows: list[Row], total: Row) -> Row:
@@ -249,13 +251,31 @@ def flags(v: Voice, rows: list[Row], decisions: list[Row], titles: dict[str, str
     )  # fmt: skip
 
 
-def gate(model: Row, v: Voice) -> Row:
+def gate(model: Row, v: Voice) -> list[Row]:
     """The checks before issue: those that fail in full, those that hold counted by name."""
-    parts = [part for part in model["parts"] if not part["checks"][0]["ok"]]
-    holding = [c["name"] for part in model["parts"] for c in part["checks"] if c["ok"]]
+    w = model["words"]
+    heads = [w[name] for name in ("name", "looked_at", "observed", "allowed")]
+    failing = [
+        part(
+            title=of["title"],
+            table=table(
+                heads,
+                [
+                    [two_lines(c["name"], c["detail"]), c["looked_at"], c["observed"], c["allowed"]]
+                    for c in of["checks"]
+                ],
+                text=4,
+            ),
+        )
+        for of in model["parts"]
+        if not of["checks"][0]["ok"]
+    ]
+    holding = [c["name"] for of in model["parts"] for c in of["checks"] if c["ok"]]
+    if not holding:
+        return failing
     counted = [[name, v.figures.count(holding.count(name))] for name in dict.fromkeys(holding)]
-    heads = [v.say("Checks that hold; each is on the page of checks"), v.say("How many")]
-    return model | {"parts": parts, "holding": table(heads, counted)}
+    named = [v.say("Checks that hold; each is on the page of checks"), v.say("How many")]
+    return [*failing, part(table=table(named, counted))]
 
 
 def share(v: Voice, part: int, whole: int) -> str:

@@ -269,7 +269,7 @@ def _index(facts: CoopFacts, day: dt.date, entries: Sequence[Statement]) -> byte
     group = say("Group report")
     model = {
         "lang": language,
-        "title": f"{say('Documents of season')} {facts.season}",
+        "title": say("Documents of season") + f" {facts.season}",
         "coop": facts.name,
         "day": Figures(language, facts.currency, facts.decimals).day(day),
         "documents": [

@@ -6,7 +6,6 @@ import tomllib
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib.resources import files
-from typing import Any
 
 from reports.words import catalogue, mark
 
@@ -67,10 +66,20 @@ STATEMENT = {
     "village_half": mark("middle half of the village"),
     "you": mark("your trees"),
     "no_lines": mark("No delivery is counted this season."),
-    "grade": mark("grade"),
     "a_kg": mark("a kg"),
     "deducted_small": mark("deducted"),
-    "row": mark("row"),
+    "grade": mark("Grade"),
+    "stands": mark("Sheet: row"),
+    "what": mark("What"),
+    "at_start": mark("At the start"),
+    "more": mark("Added"),
+    "less": mark("Taken off"),
+    "now": mark("Now"),
+    "notes": mark("Your loan in detail"),
+    "method": mark("How"),
+    "together": mark("Together"),
+    "behind": mark("The rest stands on the next pages."),
+    "on_rows": mark("Decisions on your rows stand on the next pages."),
 }
 
 
@@ -90,15 +99,6 @@ def coffee_name(gettext: Callable[[str], str], species: str | None, form: str | 
     """Species and form as printed: Arabica, fresh cherry."""
     parts = [gettext(word(COFFEE, part)) for part in (species, form) if part]
     return ", ".join(parts)
-
-
-def green_factor(gettext: Callable[[str], str], row: Mapping[str, Any]) -> str:
-    """By how many kilograms a coffee is brought to green, and what that rests on."""
-    return gettext("{coffee}: {kg} kg for one of green coffee ({basis}).").format(
-        coffee=coffee_name(gettext, row["species"], row["form"]),
-        kg=f"{row['per_green'].normalize():f}",
-        basis=row["basis"],
-    )
 
 
 @cache

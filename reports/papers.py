@@ -78,7 +78,7 @@ def pay_sheet(facts: CoopFacts, list_no: str, day: dt.date, payees: Sequence[Row
     by = say("Paid out by (name, signature, day)")
     absent = say("Who was not there is not paid: cross the line out, and take the money back.")
     parts.append(section(say("Afterwards"), [absent, f"{by}: ____________________"]))
-    return paper(facts, f"{say('Cash pay sheet')} {list_no}", day, parts)
+    return paper(facts, say("Cash pay sheet") + f" {list_no}", day, parts)
 
 
 def _to_sign(f: Figures, payee: Row) -> list[str]:

@@ -5,12 +5,16 @@ from __future__ import annotations
 import datetime as dt
 import io
 import json
+import re
 from functools import cache
 from hashlib import sha256
-from importlib.metadata import version
+from importlib import import_module
+from importlib.metadata import distributions, version
+from itertools import pairwise
 from pathlib import Path
+from typing import Any, cast
+from unicodedata import bidirectional, category, combining
 
-import fontpkg_noto_sans
 import pikepdf
 import typst
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -18,9 +22,16 @@ from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from reports.facts import ReportError, Row
 
 TEMPLATES = Path(__file__).parent / "templates"
-FONTS = Path(fontpkg_noto_sans.ROOT) / "files"
+_FONT_PACKAGE = "fontpkg-noto-"
 # Kept for years and read aloud by a screen reader: archive form with tags, and accessibility.
 _STANDARDS: list[typst.PDFStandard] = ["a-2a", "ua-1"]
+
+
+# Drawings and codes, which no line holds.
+_AS_IT_IS = frozenset({"svg", "qr", "signature"})
+_LONG = re.compile(r"[^\s\u200b]{24,}")
+_SIGN = re.compile(r"[-_./]")
+_VIRAMA, _JOINER = 9, "\u200d"
 
 
 class UnprintableText(ReportError):
@@ -46,9 +57,23 @@ def page(template: str, model: Row) -> bytes:
 
 
 @cache
+def font_packages() -> tuple[str, ...]:
+    """The installed font packages by name; one more script is one more package."""
+    names = {found.metadata["Name"].lower() for found in distributions()}
+    return tuple(sorted(name for name in names if name.startswith(_FONT_PACKAGE)))
+
+
+@cache
+def font_folders() -> tuple[str, ...]:
+    """Where their fonts lie."""
+    homes = (import_module(name.replace("-", "_")) for name in font_packages())
+    return tuple(str(Path(home.ROOT) / "files") for home in homes)
+
+
+@cache
 def _compiler(template: str) -> typst.Compiler:
     # One compiler a process and template: fonts are read once, not once a statement.
-    fonts = typst.Fonts(False, False, [str(FONTS)])
+    fonts = typst.Fonts(False, False, list(font_folders()))
     return typst.Compiler(TEMPLATES / f"{template}.typ", root=TEMPLATES, font_paths=fonts)
 
 
@@ -58,7 +83,7 @@ def pdf(template: str, model: Row, *, day: dt.date, subject: str) -> bytes:
     UnprintableText, naming `subject`, where a letter is in no installed font.
     """
     stamp = dt.datetime.combine(day, dt.time(), dt.UTC)
-    data = json.dumps(model, ensure_ascii=False, sort_keys=True)
+    data = json.dumps(_softened(model), ensure_ascii=False, sort_keys=True)
     try:
         made, warnings = _compiler(template).compile_with_warnings(
             format="pdf",
@@ -80,6 +105,37 @@ def pdf(template: str, model: Row, *, day: dt.date, subject: str) -> bytes:
     return _packed(made)
 
 
+def _softened(value: Any, key: str = "") -> Any:
+    """The model with unseen places in words too long for a line, where they may break.
+
+    After the signs of a file's name, or anywhere in a word that has none.
+    """
+    if isinstance(value, str):
+        return value if key in _AS_IT_IS else _LONG.sub(_soft, value)
+    if isinstance(value, dict):
+        return {name: _softened(inner, name) for name, inner in cast(Row, value).items()}
+    if isinstance(value, list):
+        return [_softened(inner, key) for inner in cast(list[Any], value)]
+    return value
+
+
+def _soft(word: re.Match[str]) -> str:
+    parted = _SIGN.sub("\\g<0>\u200b", word[0])
+    return _LONG.sub(_spread, parted)
+
+
+def _spread(run: re.Match[str]) -> str:
+    """A run of letters with places to break between any two that do not belong together."""
+    if any(bidirectional(letter) == "AL" for letter in run[0]):
+        # An unseen space would part letters that are joined in writing.
+        return run[0]
+    made = run[0][0]
+    for before, letter in pairwise(run[0]):
+        belongs = category(letter)[0] == "M" or combining(before) == _VIRAMA
+        made += letter if belongs or _JOINER in (before, letter) else "\u200b" + letter
+    return made
+
+
 def _packed(made: bytes) -> bytes:
     """The same PDF in about half the bytes, with an id that depends on its content alone."""
     packed = io.BytesIO()
@@ -99,6 +155,6 @@ def made_with() -> str:
     seal = sha256()
     for path in sorted(TEMPLATES.iterdir()):
         seal.update(path.name.encode() + path.read_bytes())
-    for package in ("typst", "pikepdf", "jinja2", "fontpkg-noto-sans", "babel"):
+    for package in ("typst", "pikepdf", "jinja2", "babel", "zxing-cpp", *font_packages()):
         seal.update(f"{package} {version(package)}".encode())
     return seal.hexdigest()

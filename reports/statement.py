@@ -6,6 +6,7 @@ import datetime as dt
 import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from hashlib import sha256
 
 import duckdb
@@ -16,6 +17,8 @@ from reports import statement_money as of_money
 from reports import statement_parts as parts
 from reports.facts import CoopFacts, Explain, ReportError, Row
 from reports.figures import Figures
+from reports.front_size import front_size
+from reports.genuine import Sign, Signed, code, qr_svg
 from reports.labels import labels
 from reports.query import by_member, rows
 from reports.statement_parts import Voice
@@ -36,6 +39,7 @@ class _Fetched:
     deducted: dict[str, list[Row]]
     payments: dict[str, list[Row]]
     added: dict[str, list[Row]]
+    apart: dict[str, list[Row]]
     notes: dict[str, list[Row]]
     yields: dict[str, list[Row]]
     lines: dict[str, list[Row]]
@@ -57,6 +61,7 @@ def _fetch(con: duckdb.DuckDBPyConnection, facts: CoopFacts, members: list[str])
         deducted=get("statement_deducted"),
         payments=get("statement_payments"),
         added=get("statement_added"),
+        apart=get("statement_apart"),
         notes=get("statement_notes"),
         yields=get("statement_yield"),
         lines=get("statement_lines"),
@@ -94,13 +99,14 @@ def statement_models(
         for member in chunk:
             language = spoken(member["language"], facts.languages)
             if language not in voices:
-                voices[language] = _voice(language, facts)
+                voices[language] = voice(language, facts)
             halves = middle.get(member["village"], {})
             cost = costs.get(member["village"])
             yield _model(voices[language], language, member, fetched, halves, cost, explain)
 
 
-def _voice(language: str, facts: CoopFacts) -> Voice:
+def voice(language: str, facts: CoopFacts) -> Voice:
+    """How a language says things: its catalogue and its figures."""
     figures = Figures(language, facts.currency, facts.decimals)
     return Voice(language=language, say=catalogue(language).gettext, figures=figures, facts=facts)
 
@@ -121,11 +127,13 @@ def _model(
         deducted=got.deducted.get(no, []),
         added=got.added.get(no, []),
         payments=got.payments.get(no, []),
-        notes=got.notes.get(no, []),
+        apart=next(iter(got.apart.get(no, [])), None),
     )
     _must_add_up(no, got.coffee.get(no, []), money)
     trees = got.yields.get(no, [])
     asked = season | got.practice[no][0] | {"weeks": v.facts.weeks} | of_trees.asked_of(got.own, no)
+    brought = got.lines.get(no, [])
+    listed = behind.lines(v, brought)
     asked["yield_low"] = any(_below_half(row, middle) for row in trees)
     return {
         "lang": language,
@@ -157,8 +165,30 @@ def _model(
         "waiting": parts.waiting(v, got.waiting.get(no, []), got.flags.get(no, []), explain),
         "decisions": parts.decisions(v, got.decisions.get(no, [])),
         "payments": behind.payments(v, money.payments),
-        "lines": behind.lines(v, got.lines.get(no, [])),
+        "notes": of_money.loan_notes(v, got.notes.get(no, [])),
+        "lines_before": listed[: -behind.MOST_ON_PAGE],
+        "lines": listed[-behind.MOST_ON_PAGE :],
+        "sheets": behind.sheets(v, brought),
+        "wrote": behind.wrote(v, brought),
+        "lines_sum": v.figures.money(season["value_minor"]),
+        "earlier": behind.earlier(v, brought),
+        "sums": {
+            "gbe": v.figures.gbe(season["gbe_kg"]) + "\u00a0kg",
+            "value": v.figures.cash(season["value_minor"]),
+            "deducted": v.figures.cash(season["deducted_minor"]),
+            "paid": v.figures.cash(season["paid_minor"]),
+        },
+        "signed": {
+            "kg": str(season["gbe_kg"]),
+            "value": _plain(v, season["value_minor"]),
+            "balance": _plain(v, season["balance_minor"]),
+        },
     }
+
+
+def _plain(v: Voice, minor: int) -> str:
+    """Money as a number that any program reads: 123456 gives 1234.56."""
+    return str(Decimal(minor).scaleb(-v.figures.decimals))
 
 
 def _below_half(row: Row, middle: dict[str, Row]) -> bool:
@@ -192,6 +222,11 @@ def _must_add_up(member_no: str, coffee: list[Row], money: of_money.MemberMoney)
             - season["deducted_minor"]
             - season["paid_minor"],
         ),
+        *(
+            (f"{name}_minor", row[f"{name}_start"] + row[f"{name}_more"] - row[f"{name}_less"])
+            for row in [money.apart or of_money.NOTHING_APART]
+            for name in ("loan", "shares")
+        ),
     )
     for name, whole in sums:
         if season[name] != whole:
@@ -207,18 +242,37 @@ def content_hash(model: Row, *, made_with: str) -> str:
     return sha256((made_with + text).encode()).hexdigest()
 
 
-def dated(model: Row, facts: CoopFacts, *, day: dt.date, version: int) -> Row:
-    """The model with its number, its date and the last day for questions: 2026-10427-1."""
-    v = _voice(model["lang"], facts)
+def dated(
+    model: Row, facts: CoopFacts, *, day: dt.date, version: int, sign: Sign | None = None
+) -> Row:
+    """The model with its number, date, last day for questions and code: 2026-10427-1."""
+    v = voice(model["lang"], facts)
     until = day + dt.timedelta(days=facts.questions_days)
     ask = v.say(
-        "Tell {whom} until {until}. Name the figure by the small code under it, and bring "
+        "Tell {whom} until {until}. Name the figure by the small code beside it, and bring "
         "the receipt. The rows behind every figure will be shown to you."
     )
-    issue = {
-        "number": f"{facts.season}-{model['member']['no']}-{version}",
+    number = f"{facts.season}-{model['member']['no']}-{version}"
+    issue: Row = {
+        "number": number,
         "day": v.figures.day(day),
         "iso_day": day.isoformat(),
         "questions": ask.format(whom=facts.questions_to, until=v.figures.day(until)),
+        "until": v.figures.day(until),
+        "whom": facts.questions_to,
+        "signature": "",
+        "qr": "",
+        "genuine": v.say(
+            "Signed by the cooperative: the office, or anyone with its public key, can check this."
+        ),
     }
-    return model | {"issue": issue}
+    if sign is not None:
+        signed = Signed(
+            number=number, day=day.isoformat(), name=model["member"]["name"],
+            currency=facts.currency, **model["signed"],
+        )  # fmt: skip
+        issue["signature"] = code(signed, sign)
+        issue["qr"] = qr_svg(issue["signature"], v.say("QR code of the signature"))
+    made = model | {"issue": issue}
+    issue["size"] = str(front_size(made))
+    return made

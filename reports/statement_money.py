@@ -11,13 +11,18 @@ from reports.statement_parts import Voice, line
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class MemberMoney:
-    """The rows behind one member's money: totals, deductions, what is added, issue notes."""
+    """The rows behind one member's money: totals, deductions, what is added, loan and shares."""
 
     season: Row
     deducted: list[Row]
     added: list[Row]
     payments: list[Row]
-    notes: list[Row]
+    apart: Row | None = None
+
+
+NOTHING_APART: Row = {
+    f"{name}_{key}": 0 for name in ("loan", "shares") for key in ("start", "more", "less")
+}
 
 
 def money(v: Voice, member_no: str, got: MemberMoney) -> list[Row]:
@@ -81,7 +86,7 @@ def _added(v: Voice, member_no: str, row: Row) -> Row:
         label = v.say("Second payment, {pool}").format(pool=row["code"])
         return line(label, f"{by}; {resolved}", amount, v, member_no, "second", row["code"])
     label = v.say(word(ENTRIES, row["entry"]))
-    notes = [f"{v.say('entry')} {row['code']}", row["reason"]]
+    notes = [v.say("entry {no}").format(no=row["code"]), row["reason"]]
     if row["corrects"]:
         notes.insert(1, v.say("corrects {what}").format(what=row["corrects"]))
     if row["other_member"]:
@@ -90,26 +95,28 @@ def _added(v: Voice, member_no: str, row: Row) -> Row:
 
 
 def apart(v: Voice, member_no: str, got: MemberMoney) -> Row:
-    """Loan, shares and what could not be taken yet: no part of the balance for coffee."""
-    f, season = v.figures, got.season
+    """Loan and shares from start to now, and what could not be taken: apart from coffee money."""
+    f, season, moved = v.figures, got.season, got.apart or NOTHING_APART
     rows: list[Row] = []
-    if season["loan_minor"] or got.notes:
-        named = [
-            ", ".join(
-                filter(None, (f.day(n["day"]), n["note"], n["item"], f.money(n["amount_minor"])))
-            )
-            + (v.say(", due {day}").format(day=f.day(n["due_on"])) if n["due_on"] else "")
-            for n in got.notes
-        ]
-        owed = f.money(season["loan_minor"])
-        rows.append(line(v.say("Loan that you owe"), "; ".join(named), owed, v, member_no, "loan"))
-    if season["shares_minor"]:
-        held = f.money(season["shares_minor"])
-        rows.append(line(v.say("Your paid-up shares"), "", held, v, member_no, "shares"))
+
+    def row(name: str, label: str, note: str = "") -> None:
+        sums = {key: f.money(moved[f"{name}_{key}"]) for key in ("start", "more", "less")}
+        now = f.money(season[f"{name}_minor"])
+        rows.append(
+            {"label": label, "note": note, **sums, "now": now, "code": v.code(member_no, name)}
+        )
+
+    if season["loan_minor"] or any(moved[f"loan_{key}"] for key in ("start", "more", "less")):
+        row("loan", v.say("Loan that you owe"))
+    if season["shares_minor"] or any(moved[f"shares_{key}"] for key in ("start", "more", "less")):
+        row("shares", v.say("Your paid-up shares"))
     if season["untaken_minor"]:
         later = v.say("there was not enough to take it from; it is taken from later coffee")
         due = f.money(season["untaken_minor"])
-        rows.append(line(v.say("Deductions still due"), later, due, v, member_no, "untaken"))
+        rows.append(
+            {"label": v.say("Deductions still due"), "note": later, "start": "", "more": "",
+             "less": "", "now": due, "code": v.code(member_no, "untaken")}
+        )  # fmt: skip
     if not rows:
         return {"rows": [], "say": ""}
     say = v.say("These are no part of the balance above.")
@@ -119,3 +126,13 @@ def apart(v: Voice, member_no: str, got: MemberMoney) -> Row:
             "you short, speak with the office or somebody you trust before you borrow more."
         )
     return {"rows": rows, "say": say}
+
+
+def loan_notes(v: Voice, rows: list[Row]) -> list[str]:
+    """Each issue note and loan from before, as one line: day, number, what for, how much, until."""
+    f = v.figures
+    return [
+        ", ".join(filter(None, (f.day(n["day"]), n["note"], n["item"], f.money(n["amount_minor"]))))
+        + (v.say(", due {day}").format(day=f.day(n["due_on"])) if n["due_on"] else "")
+        for n in rows
+    ]

@@ -10,7 +10,7 @@ from decimal import Decimal
 from reports.advice import fitting
 from reports.facts import CoopFacts, Explain, Row
 from reports.figures import Figures
-from reports.labels import ACTIONS, COFFEE, coffee_name, column_title, green_factor, word
+from reports.labels import ACTIONS, COFFEE, coffee_name, column_title, word
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -30,9 +30,22 @@ class Voice:
         """A station's name; a code that the book does not declare stands for itself."""
         return self.facts.stations.get(code, code) if code else ""
 
+    def sheet_row(self, sheet: str, row_no: int) -> str:
+        """Where a figure stands: weighings.csv, row 17."""
+        return self.say("{sheet}, row {n}").format(sheet=sheet, n=row_no)
+
     def column(self, kind: str, column: str) -> str:
         """A column's heading in this language."""
         return column_title(kind, column, self.language)
+
+
+def green_factor(v: Voice, row: Row) -> str:
+    """By how many kilograms a coffee is brought to green, and what that rests on."""
+    return v.say("{coffee}: {kg} kg for one of green coffee ({basis}).").format(
+        coffee=coffee_name(v.say, row["species"], row["form"]),
+        kg=v.figures.factor(row["per_green"]),
+        basis=row["basis"],
+    )
 
 
 def headline(v: Voice, member_no: str, season: Row) -> list[Row]:
@@ -85,7 +98,7 @@ def coffee(v: Voice, member_no: str, season: Row, rows: list[Row]) -> Row:
             "Green bean equivalent is the green coffee that each delivery comes to, so that "
             "cherry and parchment can be added together. Payment is by the net kilograms."
         )
-        + "".join(f" {green_factor(v.say, row)}" for row in rows if row["per_green"]),
+        + "".join(f" {green_factor(v, row)}" for row in rows if row["per_green"]),
         "none": v.say("No coffee is counted for you this season."),
     }
 
@@ -201,7 +214,7 @@ def waiting(v: Voice, rows: list[Row], flags: list[Row], explain: Explain) -> Ro
             "why": " ".join(
                 reasons.get((row["sheet_no"], row["row_no"])) or [unsaid[row["state"]]]
             ),
-            "source": f"{row['sheet']}, {v.say('row')} {row['row_no']}",
+            "source": v.sheet_row(row["sheet"], row["row_no"]),
         }
         for row in rows
     ]
@@ -215,9 +228,9 @@ def decisions(v: Voice, rows: list[Row]) -> list[Row]:
     """Each decision taken on a row of this member: what, by whom, because of what."""
     shown: list[Row] = []
     for row in rows:
-        where = f"{row['sheet']}, {v.say('row')} {row['row_no']}"
+        where = v.sheet_row(row["sheet"], row["row_no"])
         if row["receipt_no"] is not None:
-            where = f"{v.say('Receipt')} {receipt(row)}"
+            where = v.say("Receipt") + f" {receipt(row)}"
         did = v.say(word(ACTIONS, row["action"]))
         if row["new_value"] is not None:
             text = v.say("{col} corrected from {old} to {new}")

@@ -34,15 +34,20 @@ MATCH_SQL = ("match_weighed", "match_records", "match_plain", "match_candidates"
 COFFEE_SQL = ("lot_steps", "coffee_bought", "coffee_sold", "coffee_counted")
 
 
-def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
+def work_out(
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    *,
+    told: Callable[[str], None] | None = None,
+) -> list[str]:
     """Work out, from the typed rows and the decisions, everything else that the file holds.
 
     Only what hangs on something that changed since the last time is worked out again. States are
     set anew each time, from flags and decisions, so that every step sees of them what it would see
-    the first time. Returns the names of the steps that ran. ConservationError where the result does
-    not add up.
+    the first time. Returns the names of the steps that ran; `told` is called with each before it
+    runs. ConservationError where the result does not add up.
     """
-    steps = Steps(con)
+    steps = Steps(con, told)
     con.execute("delete from exceptions")
     here = came_in(con)
     for kind in here:
@@ -72,6 +77,8 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
     for kind in here:
         _note(con, steps, kind)
     steps.keep()
+    if told:
+        told("laws of conservation")
     broken = broken_laws(con)
     if broken:
         raise ConservationError(

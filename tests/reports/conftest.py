@@ -10,6 +10,7 @@ from typing import Any
 
 import duckdb
 import pytest
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from checks.limits import write_limits
 from pipeline.season.tables import connect, create_tables
@@ -29,6 +30,8 @@ HARD_NAMES = {
 FACTORS = {"fresh_cherry": Decimal("0.1667"), "parchment": Decimal("0.8")}
 PRICES = {"fresh_cherry": Decimal("0.6200"), "parchment": Decimal("3.0500")}
 FIRST = dt.date(2026, 3, 30)
+# A key for tests: the same bytes each time, and no secret.
+KEY = Ed25519PrivateKey.from_private_bytes(bytes(range(32)))
 
 FACTS = CoopFacts(
     name="Velunda Ridge Coffee Growers' Cooperative",
@@ -152,6 +155,12 @@ class Maker:
             "rows_opening_balances", member_no=no, day=day, balance_of=of, amount_minor=minor,
             document=document, sheet_no=6, row_no=self.next_row(),
         )  # fmt: skip
+        what, *between = {
+            "owed_by_member": ("credit", "loan", "opening"),
+            "shares": ("shares", "opening", "shares"),
+        }[of]
+        at = ("opening_balances", 6, self.row)
+        self._transfer(day, what, *between, no, minor, *at)
 
     def work(self, no: str, day: dt.date, activity: str, cost_minor: int | None) -> None:
         self.insert(
@@ -290,6 +299,11 @@ def maker() -> Maker:
 
 
 @pytest.fixture(scope="session")
+def key() -> Ed25519PrivateKey:
+    return KEY
+
+
+@pytest.fixture(scope="session")
 def facts() -> CoopFacts:
     return FACTS
 
@@ -314,6 +328,6 @@ def models(small_season: duckdb.DuckDBPyConnection) -> dict[str, dict[str, Any]]
     """The dated view models of the small season, by member."""
     day = dt.date(2026, 10, 12)
     return {
-        model["member"]["no"]: dated(model, FACTS, day=day, version=1)
+        model["member"]["no"]: dated(model, FACTS, day=day, version=1, sign=KEY.sign)
         for model in statement_models(small_season, FACTS, explain=explain)
     }

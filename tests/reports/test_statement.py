@@ -44,12 +44,12 @@ def test_money_lines_add_up_to_the_balance(models):
 
 def test_a_loan_and_shares_stand_apart_and_in_no_sum(models):
     loan, shares = models["1003"]["apart"]["rows"]
-    assert (loan["label"], loan["amount"]) == ("Loan that you owe", "180.25")
-    assert (shares["label"], shares["amount"]) == ("Your paid-up shares", "25.00")
+    assert (loan["label"], loan["now"]) == ("Loan that you owe", "180.25")
+    assert [shares[k] for k in ("label", "start", "more", "less", "now")] == [
+        "Your paid-up shares", "25.00", "0.00", "0.00", "25.00",
+    ]  # fmt: skip
     assert loan["code"] == "2026/1003/loan"
-    assert (
-        models["1001"]["apart"]["rows"][0]["note"] == "30 Mar 2026, closing list #read(2025), 40.75"
-    )
+    assert models["1001"]["notes"] == ["30 Mar 2026, closing list #read(2025), 40.75"]
     assert models["1002"]["apart"] == {"rows": [], "say": ""}
 
 
@@ -135,8 +135,44 @@ def test_a_decision_is_shown_with_who_and_why(models):
 
 
 def test_lines_name_their_sheet_and_row(models):
-    line = models["1001"]["lines"][0]
-    assert (line["sheet"], line["row"]) == ("kessim-week-14.csv", "4")
+    assert models["1001"]["lines"][0]["at"] == "1:4"
+    assert models["1001"]["sheets"] == "Stands on, sheet and row: 1 kessim-week-14.csv."
+
+
+def test_a_loan_is_shown_from_start_to_now(maker, facts, say_flag):
+    maker.member("7", "Asha Doreme", "Lower Tarrin")
+    row = maker.weighing("7", dt.date(2026, 5, 4), "fresh_cherry", "60.0")
+    maker.balance("7", dt.date(2026, 3, 30), "owed_by_member", 4000, None)
+    maker.insert(
+        "deductions", position=9, deduction="loan", name="Loan repaid", authority="statutes",
+        takes="credit", keep_percent=0,
+    )  # fmt: skip
+    day = dt.date(2026, 5, 4)
+    maker._transfer(day, "credit", "loan", "credit:input", "7", 1500, "credit", 9, 2)
+    maker._transfer(day, "deduction", "member", "deduction:loan", "7", 1000, "weighings", 2, row)
+    maker.finish()
+    maker.con.execute("update member_season set loan_minor = 4500")
+    (model,) = statement_models(maker.con, facts, explain=say_flag)
+    (loan,) = model["apart"]["rows"]
+    assert [loan[k] for k in ("start", "more", "less", "now")] == [
+        "40.00", "15.00", "10.00", "45.00",
+    ]  # fmt: skip
+    maker.con.execute("update member_season set loan_minor = 4501")
+    with pytest.raises(ReportError, match="loan_minor is 4501, but its lines add up to 4500"):
+        list(statement_models(maker.con, facts, explain=say_flag))
+
+
+def test_a_telephone_gets_the_latest_deliveries_and_is_told_of_the_others(maker, facts, say_flag):
+    maker.member("7", "Asha Doreme", "Lower Tarrin")
+    for n in range(63):
+        maker.weighing("7", dt.date(2026, 5, 4) + dt.timedelta(n), "fresh_cherry", "10.0")
+    maker.finish()
+    (model,) = statement_models(maker.con, facts, explain=say_flag)
+    assert (len(model["lines_before"]), len(model["lines"])) == (3, 60)
+    assert model["earlier"] == (
+        "3 earlier deliveries, USD\u00a018.60 together, stand in the printed statement; the latest "
+        "60 follow."
+    )
 
 
 def test_a_ledger_that_does_not_add_up_stops_the_statement(maker, facts, say_flag):

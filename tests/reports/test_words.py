@@ -7,7 +7,7 @@ from decimal import Decimal
 
 import pytest
 from babel.messages.catalog import Catalog
-from babel.messages.mofile import write_mo
+from babel.messages.pofile import write_po
 
 from reports import words
 from reports.figures import Figures
@@ -39,10 +39,10 @@ def french(tmp_path, monkeypatch):
     catalogue = Catalog(locale="fr")
     catalogue.add("Coffee statement", "Décompte de café")
     made = io.BytesIO()
-    write_mo(made, catalogue)
+    write_po(made, catalogue)
     folder = tmp_path / "fr" / "LC_MESSAGES"
     folder.mkdir(parents=True)
-    (folder / "reports.mo").write_bytes(made.getvalue())
+    (folder / "reports.po").write_bytes(made.getvalue())
     monkeypatch.setattr(words, "LOCALE_DIR", tmp_path)
     words.catalogue.cache_clear()
     yield
@@ -63,5 +63,7 @@ def test_a_member_is_addressed_in_an_offered_language(french, maker, facts, say_
 
 
 def test_a_language_without_a_catalogue_is_not_spoken():
-    assert words.spoken("sw", ("en", "sw")) == "en"
+    assert words.spoken("nl", ("en", "nl")) == "en"
+    assert words.spoken("sw", ("en", "sw")) == "sw"
+    assert words.spoken("sw", ("en", "fr")) == "en"
     assert words.spoken(None, ("en",)) == "en"

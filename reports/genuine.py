@@ -1,0 +1,91 @@
+"""The code on a statement by which anybody with the public key can see that it is genuine.
+
+The code is one line of text, `1*number*day*name*kg*currency*value*balance*signature`: what the
+statement says in plain figures, signed with Ed25519 (RFC 8032), which gives the same signature
+each time. It stands on paper as a QR code (ISO/IEC 18004) and in the files as text.
+"""
+
+from __future__ import annotations
+
+import base64
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from functools import cache
+
+import zxingcpp
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
+
+Sign = Callable[[bytes], bytes]
+"""Signs bytes with the cooperative's key."""
+
+_FORM = "1"
+# Longer names would make the modules too small for a worn telephone on cheap paper.
+_NAME = 40
+
+
+class NotGenuine(ValueError):
+    """The code was not signed with this key, or is no code of a statement."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Signed:
+    """What a statement's code says; figures as plain decimal numbers, `balance` with its sign."""
+
+    number: str
+    day: str
+    name: str
+    kg: str
+    currency: str
+    value: str
+    balance: str
+
+    def text(self) -> str:
+        """The code without its signature; the sign that parts the fields is taken out of names."""
+        parts = (_FORM, self.number, self.day, self.name[:_NAME], self.kg, self.currency,
+                 self.value, self.balance)  # fmt: skip
+        return "*".join(re.sub(r"[*\x00-\x1f]", " ", part) for part in parts)
+
+
+def code(signed: Signed, sign: Sign) -> str:
+    """The whole code: what is said, and the signature over it."""
+    text = signed.text()
+    made = base64.urlsafe_b64encode(sign(text.encode())).decode().rstrip("=")
+    return f"{text}*{made}"
+
+
+def read_code(text: str, key: Ed25519PublicKey) -> Signed:
+    """What a code says, once its signature holds; NotGenuine otherwise."""
+    said, _, signature = text.strip().rpartition("*")
+    fields = said.split("*")
+    if len(fields) != 8 or fields[0] != _FORM:
+        raise NotGenuine("This is no code of a statement, or a part of it is missing.")
+    try:
+        given = base64.b64decode(signature + "=" * (-len(signature) % 4), b"-_", validate=True)
+        key.verify(given, said.encode())
+    except (InvalidSignature, ValueError):
+        raise NotGenuine("The code was changed, or signed with another key.") from None
+    _, number, day, name, kg, currency, value, balance = fields
+    return Signed(number=number, day=day, name=name, kg=kg, currency=currency, value=value,
+                  balance=balance)  # fmt: skip
+
+
+def qr_svg(text: str, label: str) -> str:
+    """A QR code as a drawing of one path, with its name for who cannot see it."""
+    made = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="M")
+    drawn = zxingcpp.write_barcode_to_svg(made, add_quiet_zones=False)
+    found = _shape().search(drawn)
+    if found is None:
+        raise ValueError("the QR code was drawn in another form than expected")
+    size, path = int(found[1]), found[2]
+    # Four modules of white around it, as the standard asks.
+    return (
+        f'<svg viewBox="-4 -4 {size + 8} {size + 8}" '
+        f'role="img" aria-label="{label}"><path d="{path}"/></svg>'
+    )
+
+
+@cache
+def _shape() -> re.Pattern[str]:
+    return re.compile(r'<svg width="([0-9]+)".*<path d="([MmhvHVZzlL0-9 .-]+)"', re.DOTALL)
