@@ -54,6 +54,23 @@ ADVICE: tuple[Advice, ...] = (
         ),
     ),
     Advice(
+        code="renewal",
+        when=lambda m: m["overdue"] and m["pruning_rows"] == 0,
+        say=mark(
+            "On a block of yours the stems were last renewed more than three years ago. Common "
+            "practice from the seventh year on is to cut one main stem of each tree a year: ask "
+            "the trainer which."
+        ),
+    ),
+    Advice(
+        code="below-cost",
+        when=lambda m: m["below_cost"],
+        say=mark(
+            "Your coffee fetched less a kilogram than it cost. Look with the trainer at the two "
+            "largest costs, and at the trees that bear least, before you spend or borrow more."
+        ),
+    ),
+    Advice(
         code="feeding",
         when=lambda m: m["yield_low"] and m["feeding_rows"] == 0,
         say=mark(

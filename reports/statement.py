@@ -12,6 +12,7 @@ from hashlib import sha256
 import duckdb
 
 from reports import statement_lines as behind
+from reports import statement_margin as of_trees
 from reports import statement_money as of_money
 from reports import statement_parts as parts
 from reports.facts import CoopFacts, Explain, ReportError, Row
@@ -46,6 +47,7 @@ class _Fetched:
     flags: dict[str, list[Row]]
     decisions: dict[str, list[Row]]
     practice: dict[str, list[Row]]
+    own: of_trees.Own
 
 
 def _fetch(con: duckdb.DuckDBPyConnection, facts: CoopFacts, members: list[str]) -> _Fetched:
@@ -67,6 +69,7 @@ def _fetch(con: duckdb.DuckDBPyConnection, facts: CoopFacts, members: list[str])
         flags=get("waiting_flags"),
         decisions=get("statement_decisions"),
         practice=by_member(con, "statement_practice", members, moisture_most=most),
+        own=of_trees.own_rows(con, members),
     )
 
 
@@ -88,6 +91,7 @@ def statement_models(
     middle: dict[str, dict[str, Row]] = {}
     for row in rows(con, "village_yield", least=LEAST_GROUP):
         middle.setdefault(row["village"], {})[row["species"]] = row
+    costs = of_trees.village_costs(con, LEAST_GROUP)
     voices: dict[str, Voice] = {}
     for start in range(0, len(order), CHUNK):
         chunk = order[start : start + CHUNK]
@@ -97,7 +101,8 @@ def statement_models(
             if language not in voices:
                 voices[language] = voice(language, facts)
             halves = middle.get(member["village"], {})
-            yield _model(voices[language], language, member, fetched, halves, explain)
+            cost = costs.get(member["village"])
+            yield _model(voices[language], language, member, fetched, halves, cost, explain)
 
 
 def voice(language: str, facts: CoopFacts) -> Voice:
@@ -107,7 +112,13 @@ def voice(language: str, facts: CoopFacts) -> Voice:
 
 
 def _model(
-    v: Voice, language: str, member: Row, got: _Fetched, middle: dict[str, Row], explain: Explain
+    v: Voice,
+    language: str,
+    member: Row,
+    got: _Fetched,
+    middle: dict[str, Row],
+    cost: Row | None,
+    explain: Explain,
 ) -> Row:
     no = member["member_no"]
     (season,) = got.season[no]
@@ -120,7 +131,7 @@ def _model(
     )
     _must_add_up(no, got.coffee.get(no, []), money)
     trees = got.yields.get(no, [])
-    asked = season | got.practice[no][0] | {"weeks": v.facts.weeks}
+    asked = season | got.practice[no][0] | {"weeks": v.facts.weeks} | of_trees.asked_of(got.own, no)
     brought = got.lines.get(no, [])
     listed = behind.lines(v, brought)
     asked["yield_low"] = any(_below_half(row, middle) for row in trees)
@@ -140,9 +151,16 @@ def _model(
         "coffee": parts.coffee(v, no, season, got.coffee.get(no, [])),
         "money": of_money.money(v, no, money),
         "apart": of_money.apart(v, no, money),
-        "yields": parts.yields(v, no, trees, middle),
-        "no_yield": v.say("Shown once bearing trees are in the register and coffee is counted."),
-        "record": parts.record(v, no, season),
+        "yields": of_trees.beside_expected(
+            v, parts.yields(v, no, trees, middle), trees, got.own, no
+        ),
+        "no_yield": of_trees.no_yield(
+            v,
+            got.own,
+            no,
+            v.say("Shown once bearing trees are in the register and coffee is counted."),
+        ),
+        "record": of_trees.with_margin(v, parts.record(v, no, season), got.own, no, cost),
         "advice": parts.advice(v, asked),
         "waiting": parts.waiting(v, got.waiting.get(no, []), got.flags.get(no, []), explain),
         "decisions": parts.decisions(v, got.decisions.get(no, [])),

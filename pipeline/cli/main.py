@@ -26,6 +26,8 @@ COMMANDS = {
     "lots": "pipeline.cli.coffee",
     "weights": "pipeline.cli.coffee",
     "day": "pipeline.cli.coffee",
+    "yields": "pipeline.cli.yields",
+    "plan": "pipeline.cli.plan",
     "issue": "pipeline.cli.issuing",
     "money": "pipeline.cli.money",
     "matches": "pipeline.cli.matching",

@@ -16,8 +16,10 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.desk import (
     awaiting,
     deciding,
+    farming,
     member,
     members,
+    my_farm,
     paper,
     paying,
     season,
@@ -49,6 +51,8 @@ PAGES: list[Route] = [
     *members.ROUTES,
     *member.ROUTES,
     *villages.ROUTES,
+    *farming.ROUTES,
+    *my_farm.ROUTES,
 ]
 
 

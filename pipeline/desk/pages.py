@@ -124,6 +124,9 @@ MENU = (
     ("/questions", "Questions", ("clerk", "manager", "auditor")),
     ("/codes", "Members' codes", ("clerk", "manager")),
     ("/villages", "Villages", ("trainer", "manager", "auditor")),
+    ("/practice", "Practice", ("trainer", "manager", "auditor")),
+    ("/income", "Income", ("manager", "treasurer", "chair", "auditor")),
+    ("/next", "Crop to come", ("trainer", "manager", "treasurer", "chair", "auditor")),
     ("/log", "Who did what", ("manager", "auditor")),
 )
 

@@ -6,6 +6,7 @@ others; the joined ones have no name.
 """
 
 from dataclasses import dataclass
+from typing import Any
 
 import polars as pl
 
@@ -69,6 +70,11 @@ def _named(some: pl.DataFrame, by: str) -> pl.DataFrame:
     )
 
 
+def _shown(row: dict[str, Any], figure: str, members: str) -> dict[str, Any]:
+    """Leave a figure out that fewer than five members of the group have."""
+    return row if row[members] >= LEAST else row | {figure: None}
+
+
 def yield_spreads(people: pl.DataFrame) -> list[YieldSpread]:
     """Return the spread of yields by each way of grouping, a species at a time."""
     grown = people.filter(pl.col("per_tree_kg") > 0)
@@ -93,8 +99,7 @@ def yield_spreads(people: pl.DataFrame) -> list[YieldSpread]:
                     by=by,
                     name=row.pop("shown"),
                     species=species,
-                    middle_ha=row.pop("middle_ha") if row["n_ha"] >= LEAST else None,
-                    **row,
+                    **_shown(row, "middle_ha", "n_ha"),
                 )
                 for row in table.iter_rows(named=True)
             ]
@@ -127,8 +132,7 @@ def income_spreads(people: pl.DataFrame) -> list[IncomeSpread]:
             IncomeSpread(
                 by=by,
                 name=row.pop("shown"),
-                per_day=row.pop("per_day") if row["n_days"] >= LEAST else None,
-                **row,
+                **_shown(row, "per_day", "n_days"),
             )
             for row in table.iter_rows(named=True)
         ]

@@ -141,8 +141,9 @@ def test_a_book_with_such_a_limit_is_refused_before_it_is_made(
 
 def used_to_work_out() -> set[str]:
     """The limits that a query of the season takes from `limits_here`, whatever a comment says."""
-    folder = resources.files("pipeline.season").joinpath("sql")
-    texts = [entry.read_text("utf-8") for entry in folder.iterdir() if entry.name.endswith(".sql")]
+    folders = [resources.files(f"pipeline.{name}").joinpath("sql") for name in ("season", "yields")]
+    entries = [entry for folder in folders for entry in folder.iterdir()]
+    texts = [entry.read_text("utf-8") for entry in entries if entry.name.endswith(".sql")]
     queries = [re.sub("--.*", "", text) for text in texts if "limits_here" in text]
     return {name for name in limits() if any(re.search(rf"\.{name}\b", query) for query in queries)}
 

@@ -68,6 +68,10 @@ MAY: dict[tuple[str, str], set[str]] = {
     ("GET", "/my/why/{figure:path}"): {B},
     ("POST", "/my/ask"): {B},
     ("GET", "/villages"): {R, M, A},
+    ("GET", "/practice"): {R, M, A},
+    ("GET", "/income"): MONEY,
+    ("GET", "/next"): {R} | MONEY,
+    ("GET", "/my/farm"): {B},
     ("GET", "/village/{name:path}"): {R, M, A},
 }
 

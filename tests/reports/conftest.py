@@ -12,6 +12,7 @@ import duckdb
 import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
+from checks.limits import write_limits
 from pipeline.season.tables import connect, create_tables
 from reports.facts import CoopFacts, Deduction
 from reports.statement import dated, statement_models
@@ -71,6 +72,8 @@ class Maker:
         self.row = 1
         self.receipt = 0
         create_tables(con)
+        write_limits(con, (), {})
+        con.execute("insert into season_days values (?, ?)", [FIRST, dt.date(2026, 10, 4)])
         for no, (kind, name) in enumerate(
             [
                 ("members", "register-2026.csv"),

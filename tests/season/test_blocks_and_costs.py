@@ -294,8 +294,10 @@ def test_a_cost_of_a_thousand_times_the_usual_holds_the_margin_until_it_is_decid
     assert rows(con, held) == [("50", None, "cost-doubtful"), ("51", -1000, None)]
     place = rows(con, "select sheet_no, row_no from rows_farm_record where cost_minor = 500000")
     con.execute(
-        "insert into decisions values (1, 'F', 'cost-far-from-peers', 'farm_record', ?, ?, 'k', "
-        "'cost', 'h', 'count', null, null, 'one harvest festival', 'Ana', '2026-06-01')",
+        "insert into decisions (decision_n, flag, rule, kind, sheet_no, row_no, row_key, col, "
+        "value_hash, action, because, decided_by, decided_at) values (1, 'F', "
+        "'cost-far-from-peers', 'farm_record', ?, ?, 'k', 'cost', 'h', 'count', "
+        "'one harvest festival', 'Ana', '2026-06-01')",
         list(place[0]),
     )
     for table in ("member_cost", "member_margin"):

@@ -2,7 +2,7 @@
 -- metre of drying space takes, kg of cherry; and what a kilogram of green was paid for first, minor units.
 select
     coalesce(
-        (select min(cherry_per_green) from limits_here where species <> '' and form = 'fresh_cherry' and station = ''
+        (select min(c.cherry_per_green) from limits_here as c where species <> '' and form = 'fresh_cherry' and station = ''
             and species in (select species from member_coffee)),
         6
     ) as cherry_per_green,

@@ -66,7 +66,7 @@ known as (
     union all
     select w.member_no, 'ripe_picking', w.ripe_pct >= l.ripe_good, 'weighings'
     from weighed as w
-    cross join (select ripe_good from limits_here where station = '' and species = '' and form = '') as l
+    cross join (select h.ripe_good from limits_here as h where station = '' and species = '' and form = '') as l
     where w.ripe_pct is not null
     union all
     select member_no, 'drying', wet = 0, 'weighings' from weighed where readings > 0
