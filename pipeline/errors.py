@@ -67,6 +67,12 @@ class SheetNameError(WeighbookError):
     exit_code = 13
 
 
+class GenuineError(WeighbookError):
+    """A statement is not genuine, or what was shown holds no code."""
+
+    exit_code = 14
+
+
 # `take` ends with these when it did its work but some of what arrived waits for the clerk.
 ROWS_SENT_BACK = 20
 SHEETS_NOT_READ = 21

@@ -27,6 +27,8 @@ COMMANDS = {
     "weights": "pipeline.cli.coffee",
     "day": "pipeline.cli.coffee",
     "issue": "pipeline.cli.issuing",
+    "genuine": "pipeline.cli.issuing",
+    "public-key": "pipeline.cli.issuing",
     "money": "pipeline.cli.money",
     "matches": "pipeline.cli.matching",
     "why": "pipeline.cli.deciding",
