@@ -18,15 +18,14 @@ from reports.correction import quoted
 from reports.drawing import Drawn, Job, drawing, public_bytes, write
 from reports.earlier import Earlier, Stopped
 from reports.facts import CoopFacts, Explain, ReportError, Row
-from reports.figures import Figures
 from reports.gate_page import Check, gate_page
 from reports.group import group_model
+from reports.index_page import index_page
 from reports.manifest import MANIFEST, Manifest, Statement, file_name
 from reports.messages import count
 from reports.prints import print_file
 from reports.query import rows
 from reports.statement import content_hash, statement_models
-from reports.words import catalogue, spoken
 
 Progress = Callable[[int, int], None]
 """Told how many statements are done so far, and of how many."""
@@ -108,7 +107,9 @@ def issue_documents(
     files["gate.html"] = write(out_dir, "gate.html", gate_page(facts, gate, day=day))
     if wanted.whole or (wanted.whole is None and wanted.members is None):
         files.update(_group(con, facts, out_dir, day=day, gate=gate, titles=rule_titles))
-        files["index.html"] = write(out_dir, "index.html", _index(facts, day, made))
+        files["index.html"] = write(
+            out_dir, "index.html", index_page(facts, day, made.by_village(), made.files)
+        )
     manifest = Manifest(
         season=facts.season,
         day=day.isoformat(),
@@ -282,45 +283,3 @@ def _group(
         html: write(out_dir, html, render.page("group", model)),
         pdf: write(out_dir, pdf, render.pdf("group", model, day=day, subject="group report")),
     }
-
-
-def _links(entry: Statement) -> Row:
-    return {"no": entry.member_no, "name": entry.name, "html": entry.html, "pdf": entry.pdf,
-            "txt": entry.txt}  # fmt: skip
-
-
-def _index(facts: CoopFacts, day: dt.date, made: _Made) -> bytes:
-    """The page that leads to every document of the issue."""
-    language = spoken(None, facts.languages)
-    say = catalogue(language).gettext
-    villages = made.by_village()
-    group = say("Group report")
-    prints = {name: f"print/{file_name(name)}.pdf" for name in villages}
-    model = {
-        "lang": language,
-        "title": say("Documents of season") + f" {facts.season}",
-        "coop": facts.name,
-        "day": Figures(language, facts.currency, facts.decimals).day(day),
-        "documents": [
-            {"href": "group/group_report.html", "label": group},
-            {"href": "group/group_report.pdf", "label": f"{group}, PDF"},
-            {"href": "gate.html", "label": say("Checks before issue")},
-        ],
-        "villages": [
-            {
-                "name": name,
-                "members": [_links(entry) for entry in listed],
-                "print": prints[name] if prints[name] in made.files else "",
-            }
-            for name, listed in villages.items()
-        ],
-        "words": {
-            "member": say("Member"),
-            "name": say("Name"),
-            "statement": say("Statement"),
-            "page": say("page"),
-            "aloud": say("to read aloud"),
-            "print": say("All statements of the village, to print"),
-        },
-    }
-    return render.page("index", model)
