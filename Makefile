@@ -92,8 +92,8 @@ fmt: $(READY) ## format the code and mend what lint can mend
 	@$(BIN)/ruff check --fix-only --quiet .
 	@$(BIN)/ruff format .
 
-bench: $(READY) ## measure speed and memory beside DuckDB alone (two to five minutes)
-	@$(BIN)/weighbook bench intake $(ARGS)
+bench: $(READY) ## measure all work beside DuckDB, pandas and great-expectations (five minutes)
+	@$(BIN)/weighbook bench $(ARGS)
 
 # Pins stay as they are unless a bound in pyproject.toml rules them out; ARGS=--upgrade renews all.
 PIN := $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes \

@@ -6,6 +6,7 @@ Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the q
 `decisions`, `exceptions`.
 """
 
+from collections.abc import Sequence
 from functools import cache
 from importlib import resources
 from string import Template
@@ -13,6 +14,7 @@ from string import Template
 import duckdb
 
 from checks.declared import filled
+from checks.idle import NOTHING_TO_FIND
 from checks.limits import limits
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
@@ -26,29 +28,6 @@ SURROUNDINGS = frozenset(
 # Rules that set no state when rows are first looked at.
 LATER_CODES = [rule.code for rule in RULES if rule.stage != ROWS]
 COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
-
-# Queries that find nothing where another, quicker one finds nothing.
-NOTHING_TO_FIND = {
-    "unreadable_cells": "select 1 from unreadable join looked_at using (kind) limit 1",
-    "gone_rows": "select 1 from succession join looked_at using (kind) "
-    "where by_row_no is null limit 1",
-    "corrects_nothing": "select 1 from fills where of_sheet_no is null limit 1",
-    "impossible_values": "select 1 from live_rows as c where $any limit 1",
-    "wrong_order": "select 1 from live_rows as c where $any limit 1",
-    "days_to_come": "select 1 from live_rows as c "
-    "inner join sheets as s on s.sheet_no = c.sheet_no where $any limit 1",
-    "member_numbers_off": "select 1 from numbers_off limit 1",
-    "keys_twice": "select 1 from live_rows where has_key group by row_key "
-    "having count(*) > 1 limit 1",
-    "after_closing": "select 1 from closing limit 1",
-    "late_sheets": "select 1 from live_rows as c "
-    "inner join sheets as s on s.sheet_no = c.sheet_no cross join season_days as d "
-    "where s.taken_day > (select taken_day from first_taken) "
-    "and c.day between d.first_day and d.last_day group by c.sheet_no "
-    "having any_value(s.taken_day) - max(c.day) > (select min(late_days) from limits_here) limit 1",
-    "scales_not_verified": "select 1 from scales, season_days, limits_here where verified is null "
-    "or last_day > verified + cast(verified_days as integer) limit 1",
-}
 
 
 @cache
@@ -84,6 +63,14 @@ def find_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     if con.execute("select 1 from succession where kind = ? limit 1", [kind]).fetchall():
         con.execute(_of_kind(_sql("superseded"), kind))
     _note_flags(con)
+
+
+def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> dict[str, int]:
+    """Return how many rows some rules find among a kind's live rows; nothing is kept."""
+    _look_at(con, kind)
+    _find(con, kind, tuple(rule for rule in rules_on(kind, ROWS) if rule.code in codes))
+    found = con.execute("select rule, count(*) from found group by rule").fetchall()
+    return dict.fromkeys(codes, 0) | dict(found)
 
 
 def settle_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -195,7 +182,8 @@ def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(
         "create or replace temp table found (rule varchar, severity varchar, kind varchar, "
         "sheet_no integer, row_no integer, row_key varchar, col varchar, value varchar, "
-        "facts json, judged varchar, kg_at_stake decimal(14, 3), minor_at_stake bigint)"
+        "facts json, named varchar, judged varchar, measure decimal(18, 4), "
+        "holds_to decimal(18, 4), kg_at_stake decimal(14, 3), minor_at_stake bigint)"
     )
 
 
@@ -263,7 +251,9 @@ def _find_in_one_pass(con: duckdb.DuckDBPyConnection, kind: str, predicates: lis
 
 def _needed(rules: list[Rule]) -> list[str]:
     """Return the columns that flags of these rules are made from, each once."""
-    own = [name for rule in rules for name in (*rule.facts, *_cell(rule))]
+    own = [
+        name for rule in rules for name in (*rule.facts, *rule.about, *rule.judged, *_cell(rule))
+    ]
     return list(
         dict.fromkeys(["sheet_no", "row_no", "row_key", "kg_at_stake", "minor_at_stake", *own])
     )
@@ -277,15 +267,31 @@ def _cell(rule: Rule) -> tuple[str, ...]:
 def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:
     """Insert a rule's findings into `found`; all texts come from the rule table, none from data."""
     pairs = ", ".join(f"'{fact}', cast({fact} as varchar)" for fact in rule.facts)
-    own = [f for f in rule.facts if f not in limits() and f not in SURROUNDINGS]
-    judged = ", ".join(f"coalesce(cast({fact} as varchar), '')" for fact in own) or "''"
     # A rule with no cell of its own takes the one that its query names.
     col, value = (
         (f"'{rule.col}'", f"cast({rule.cell} as varchar)") if rule.col else ("col", "value")
     )
+    named = _texts(rule.about) if rule.about else "row_key"
+    measure = f"cast({rule.band.measure} as decimal(18, 4))" if rule.band else "null"
+    grown = f"cast({100 + rule.band.pct} / 100.0 as decimal(5, 2))" if rule.band else "null"
     con.execute(
         f"insert into found select ?, ?, (select kind from looked_at), sheet_no, row_no, row_key, "
-        f"{col}, {value}, json_object({pairs}), concat_ws('|', {judged}), "
+        f"{col}, {value}, json_object({pairs}), {named}, {_judged(rule, value)}, "
+        f"{measure}, cast({measure} * {grown} as decimal(18, 4)), "
         f"kg_at_stake, minor_at_stake from {source} where {where}",
         [rule.code, rule.severity],
     )
+
+
+def _judged(rule: Rule, value: str) -> str:
+    """Return SQL for what a decision on a finding stands on, as one text."""
+    if rule.about or rule.judged:
+        return _texts((*rule.about, *rule.judged))
+    own = [f for f in rule.facts if f not in limits() and f not in SURROUNDINGS]
+    return f"concat_ws('|', coalesce({value}, ''), {_texts(own)})"
+
+
+def _texts(names: Sequence[str]) -> str:
+    """Return SQL for some columns as one text; "" for none, and for each that is empty."""
+    texts = ", ".join(f"coalesce(cast({name} as varchar), '')" for name in names)
+    return f"concat_ws('|', {texts})" if texts else "''"

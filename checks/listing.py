@@ -3,6 +3,7 @@
 from typing import Any
 
 from checks.limits import Limit, limits
+from checks.rule import Rule
 from checks.rules import RULES
 
 SEVERITIES = {
@@ -22,6 +23,14 @@ def _values(limit: Limit) -> str:
     return ", ".join(parts)
 
 
+def _holds(rule: Rule) -> str:
+    """Return how long a decision on a finding that grows with the season holds; "" for the rest."""
+    if not rule.band:
+        return ""
+    beyond = f" by more than {rule.band.pct} %" if rule.band.pct else ""
+    return f"until the {rule.band.words} has grown{beyond}"
+
+
 def rule_dicts() -> list[dict[str, Any]]:
     """Return every rule with its limits, sources and dates, in the order of the table."""
     return [
@@ -34,6 +43,7 @@ def rule_dicts() -> list[dict[str, Any]]:
             "do": rule.do,
             "sure": rule.sure,
             "source": rule.source,
+            "decision_holds": _holds(rule),
             "limits": [
                 {
                     "name": name,
@@ -86,6 +96,8 @@ def _rule_lines(rule: dict[str, Any]) -> list[str]:
     if rule["limits"]:
         names = ", ".join(f"`{limit['name']}`" for limit in rule["limits"])
         lines += ["", f"Limits: {names}."]
+    if rule["decision_holds"]:
+        lines += ["", f"A decision holds {rule['decision_holds']}."]
     if rule["source"]:
         lines += ["", f"Source: {rule['source']}."]
     return [*lines, ""]

@@ -1,4 +1,4 @@
-"""The tables of book.toml, each of which says where it is when a key is missing or wrong."""
+"""The tables of a settings file, each of which says where it is when a key is missing or wrong."""
 
 from collections.abc import Sequence
 from datetime import date
@@ -9,18 +9,19 @@ from pipeline.errors import SettingsError
 
 
 class Table:
-    """One table of book.toml that says where it is when a key is missing or wrong."""
+    """One table of book.toml, or of another `file`, that says where it is when a key is wrong."""
 
-    def __init__(self, where: str, raw: object) -> None:
+    def __init__(self, where: str, raw: object, file: str = "book.toml") -> None:
         if not isinstance(raw, dict):
-            raise SettingsError(f"book.toml: [{where}] is missing. Copy it from an example book.")
+            raise SettingsError(f"{file}: [{where}] is missing. Copy it from an example book.")
         self.where = where
+        self.file = file
         self.raw: dict[str, Any] = raw
 
     def wrong(self, key: str, why: str) -> SettingsError:
         """Return the refusal of a key: table, key, value, why."""
         value = self.raw.get(key)
-        return SettingsError(f"book.toml, [{self.where}], {key} = {value!r}: {why}")
+        return SettingsError(f"{self.file}, [{self.where}], {key} = {value!r}: {why}")
 
     def text(self, key: str, default: str | None = None) -> str:
         """Read a text; without a default it may be neither missing nor blank."""
@@ -69,4 +70,4 @@ class Table:
         value: Any = self.raw.get(key, [])
         if not isinstance(value, list):
             raise self.wrong(key, f"write each one as its own [[{key}]] table.")
-        return [Table(f"[{key}]", item) for item in cast(list[object], value)]
+        return [Table(f"[{key}]", item, self.file) for item in cast(list[object], value)]

@@ -1,6 +1,8 @@
 """Closes a season: its balances are carried over as opening balances of the next one."""
 
+import tempfile
 from datetime import date
+from pathlib import Path
 from typing import Any
 
 from pipeline.book.book import Book, kept_settings, note_settings, now, writing
@@ -12,6 +14,7 @@ from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.settings import Settings
+from pipeline.take import take
 from pipeline.taken import Taken
 from pipeline.upkeep import bring_up_to_date
 
@@ -24,8 +27,9 @@ def close_season(
     """Carry every member's balances into the next season, by two people; how many members.
 
     What is owed either way, loans, shares, deductions still due and unclaimed money are carried,
-    each as a row of a sheet of the next season. From then on sheets of the closed season go back:
-    what was wrong in it is corrected by an entry in the open one. PostingError where the season is
+    each as a row of a sheet of the next season; the crops are kept as a sheet of earlier crops.
+    From then on sheets of the closed season go back: what was wrong in it is corrected by an entry
+    in the open one. PostingError where the season is
     closed already, its next one is not declared, or coffee of it still waits.
     """
     at = at or now()
@@ -39,6 +43,7 @@ def close_season(
         with connect(str(must_have(book, season))) as con:
             _refuse_waiting(con, season)
             found = dicts(con, season_sql("carried"))
+            crops = dicts(con, season_sql("season_crops"))
             last = rows(con, "select coalesce(max(sheet_no), 0) from sheets")[0][0]
     # A sheet of balances on a day to come would wait: it comes in on the day it speaks for.
     day = max(day or date.fromisoformat(at[:10]), following.first_day)
@@ -46,10 +51,23 @@ def close_season(
     name = f"opening_balances_{following.code}_from_{season}.csv"
     about: dict[str, object] = {"season": following.code, "closes": season}
     taken = post(book, name, KIND, content, by=by, second=second, about=about, day=day, at=at)
+    _keep_crops(book, season, [_crop(row, settings) for row in crops], by=by, day=day, at=at)
     with writing(book):
         body = {"season": season, "last_sheet": last, "sheet": name, "by": by, "second": second}
         append(book.journal(), "closed", body, at)
     return len({row["member_no"] for row in found}), taken
+
+
+def _keep_crops(
+    book: Book, season: str, lines: list[dict[str, str]], *, by: str, day: date, at: str
+) -> None:
+    """Keep a season's crops as a sheet, so that every later season has them by the journal."""
+    if not lines:
+        return
+    with tempfile.TemporaryDirectory(prefix="weighbook-close-") as folder:
+        path = Path(folder) / f"past_crops_{season}.csv"
+        path.write_bytes(sheet_text("past_crops", lines))
+        take(book, [path], by=by, day=day, at=at)
 
 
 def closed_seasons(journal: Journal) -> dict[str, int]:
@@ -119,3 +137,12 @@ def _line(
         "amount": money_text(row["amount_minor"], settings.decimals).replace(",", ""),
         "document": f"season {season}",
     }
+
+
+def _crop(row: dict[str, Any], settings: Settings) -> dict[str, str]:
+    cells = {name: "" if cell is None else str(cell) for name, cell in row.items()}
+    for name in ("value", "value_best"):
+        minor = row["best_minor" if name == "value_best" else "value_minor"]
+        if minor is not None:
+            cells[name] = money_text(minor, settings.decimals).replace(",", "")
+    return cells

@@ -2,6 +2,7 @@
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from decimal import Decimal
 from typing import Any
 
 from pipeline.book.book import Book, note_settings, now, writing
@@ -90,12 +91,14 @@ def record(
     because: str,
     by: str,
     value: str | None = None,
+    second: str = "",
     at: str,
 ) -> tuple[Journal, list[Doubt], set[str]]:
     """Write the journal line of a decision, for one who holds the book; nothing is worked out yet.
 
-    The season files may lack earlier decisions, but no sheets. Returns the journal, the flags, and
-    which of them changed.
+    The season files may lack earlier decisions and, unless it amends, sheets: what is decided on is
+    the value that was seen. `second`: who signed it beside the one who decides. Returns the
+    journal, the flags, and which of them changed.
     """
     refuse_nameless(because, by)
     if action not in ACTIONS:
@@ -103,7 +106,8 @@ def record(
     if not numbers:
         raise DecisionError("No flag is named. Name one at least; see: weighbook flags")
     doubts = find(book, journal, settings, numbers)
-    _refuse_own(book, settings, doubts, by)
+    for name in (by, second):
+        _refuse_own(book, settings, doubts, name)
     on: list[dict[str, Any]] = []
     for doubt in doubts:
         _refuse_misfit(doubt.flag, action, value)
@@ -115,6 +119,7 @@ def record(
         on.append(_judged(book, settings, doubt, action, value))
     if on:
         body = {"action": action, "because": because.strip(), "by": by.strip(), "on": on}
+        body |= {"second": second.strip()} if second else {}
         journal = append(journal, "decided", body, at)
     return journal, doubts, {one["flag"] for one in on}
 
@@ -197,12 +202,16 @@ def _refuse_own(book: Book, settings: Settings, doubts: Sequence[Doubt], by: str
 
 def _decided_before(journal: Journal, doubt: Doubt) -> tuple[Line, dict[str, Any]] | None:
     """Return the last decision that stands on the very value that a flag judges now."""
-    same = [
-        found
-        for found in standing_decisions(journal)
-        if found[1]["flag"] == doubt.flag.flag and found[1]["value_hash"] == doubt.flag.value_hash
-    ]
+    same = [found for found in standing_decisions(journal) if _holds(found[1], doubt.flag)]
     return same[-1] if same else None
+
+
+def _holds(one: dict[str, Any], flag: Flag) -> bool:
+    """Tell whether a decision is on a flag as it stands now, as `decided_flags.sql` does."""
+    if one["flag"] != flag.flag or one["value_hash"] != flag.value_hash:
+        return False
+    to = one.get("holds_to")
+    return to is None or (flag.measure is not None and flag.measure <= Decimal(to))
 
 
 def _judged(
@@ -210,6 +219,8 @@ def _judged(
 ) -> dict[str, Any]:
     flag = doubt.flag
     one: dict[str, Any] = doubt.place | {"value_hash": flag.value_hash}
+    if flag.holds_to is not None:
+        one["holds_to"] = str(flag.holds_to)
     if action == "amend":
         assert value is not None
         read_value(kinds()[flag.kind], flag.col, value.strip(), settings)
@@ -218,8 +229,16 @@ def _judged(
     return one
 
 
+def fitting(flag: Flag) -> list[str]:
+    """Return the actions that a flag can be decided with."""
+    no_cell = flag.col in ("", "beyond") or flag.rule == "missing-column"
+    unfit = {"count": flag.severity == "send_back", "amend": no_cell}
+    return [action for action in ACTIONS if not unfit.get(action)]
+
+
 def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
-    if action == "count" and flag.severity == "send_back":
+    fits = action in fitting(flag)
+    if action == "count" and not fits:
         raise DecisionError(
             f"{flag.place}: this row cannot be counted as it stands. {flag.do} "
             "Amend it, leave it out, or send a corrected sheet."
@@ -227,7 +246,7 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
     if action == "amend":
         if value is None or not value.strip():
             raise DecisionError("An amendment needs the right value. Give it with --value.")
-        if flag.col in ("", "beyond") or flag.rule == "missing-column":
+        if not fits:
             raise DecisionError(
                 f"{flag.place}: no single cell is in question here. Count it or leave it out, "
                 "or send a corrected sheet."

@@ -67,10 +67,22 @@ class SheetNameError(WeighbookError):
     exit_code = 13
 
 
+class BackupError(WeighbookError):
+    """A backup cannot be made, read or trusted."""
+
+    exit_code = 14
+
+
+class ServiceError(WeighbookError):
+    """The service cannot run, or a part of it is not there."""
+
+    exit_code = 15
+
+
 class GenuineError(WeighbookError):
     """A statement is not genuine, or what was shown holds no code."""
 
-    exit_code = 14
+    exit_code = 16
 
 
 # `take` ends with these when it did its work but some of what arrived waits for the clerk.

@@ -2,7 +2,7 @@
 
 import hashlib
 import tomllib
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from itertools import pairwise
 
@@ -55,6 +55,15 @@ class Settings:
     premiums: tuple[Premium, ...] = ()
     paying: Paying = field(default_factory=Paying)
     voting: Voting = field(default_factory=Voting)
+
+    @property
+    def season_hash(self) -> str:
+        """The SHA-256 of what a season is worked out by: all but people and how they are asked.
+
+        Comments and the order of tables in book.toml are no part of it either.
+        """
+        bare = replace(self, text="", hash="", people=(), questions_days=0, questions_to="")
+        return hashlib.sha256(repr(bare).encode()).hexdigest()
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""

@@ -3,6 +3,7 @@
 import mmap
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import ThreadPoolExecutor
+from dataclasses import dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -27,6 +28,9 @@ from pipeline.settings import Settings
 from pipeline.taken import Taken, absent, results
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
+# Told of the sheets that a journal line took: its entry of each.
+Noted = Callable[[list[dict[str, Any]]], None]
+
 
 def take(
     book: Book,
@@ -36,17 +40,22 @@ def take(
     day: date | None = None,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
     at: str = "",
 ) -> list[Taken]:
     """Take any number of sheets in one go and return what became of each, in the order given.
 
     `day`: the civil day on which they came in, today where none is given. The sheets are safe when
     the journal line is written; what follows can always be worked out again. `answer`: what is said
-    about these sheets where they are doubtful; a sheet that was kept unread is then read.
+    about these sheets where they are doubtful; a sheet that was kept unread is then read. `noted`
+    is called once the journal line is written, with what it says of each new sheet; `progress`
+    after every run of files, with how many were read.
     """
     at = at or now()
     day = day or date.fromisoformat(at[:10])
-    return take_by_day(book, [(day, paths)], by=by, answer=answer, progress=progress, at=at)
+    return take_by_day(
+        book, [(day, paths)], by=by, answer=answer, progress=progress, noted=noted, at=at
+    )
 
 
 def take_by_day(
@@ -56,30 +65,69 @@ def take_by_day(
     by: str,
     answer: Answer | None = None,
     progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
+    told: Callable[[str], None] | None = None,
     at: str = "",
 ) -> list[Taken]:
     """Take the sheets of many days, a journal line each; the seasons are worked out at the end.
 
-    Otherwise as `take`. A season's backlog costs little more than one day of it so.
+    Otherwise as `take`. A season's backlog costs little more than one day of it so. `told` is
+    called before each part of the work with its name.
     """
     at = at or now()
     with writing(book):
-        journal, settings = note_settings(book, book.journal(), at)
-        reader = Reader(settings.intake)
-        files: list[Taken | str] = []
-        new: set[tuple[str, str]] = set()
-        for day, paths in days:
-            kept = kept_sheets(journal)
-            work = _Taking(book, settings, answer or Answer(), kept, reader)
-            for some in _batches(paths):
-                files += work.read(some)
-                if progress:
-                    progress(len(some))
-            journal, entries = _noted(work, journal, day, by, at)
-            new |= {(entry["sha256"], entry["part"]) for entry in entries}
-        bring_up_to_date(book, journal, settings, reader=reader)
-        every = [path for _, paths in days for path in paths]
-        return results(book, journal, settings, every, files, new)
+        if told:
+            told("keep and read")
+        kept = keep_by_day(book, days, by=by, answer=answer, progress=progress, noted=noted, at=at)
+    # The sheets are safe: others may write to the journal while the season is worked out.
+    bring_up_to_date(book, kept.journal, kept.settings, reader=kept.reader, told=told)
+    every = [path for _, paths in days for path in paths]
+    return results(book, kept.journal, kept.settings, every, kept.files, kept.new)
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """Sheets that are safe in the book: the journal that names them, and what was read of them.
+
+    `files`: the hash of each file, or what is wrong with its name; `new`: hash and part of each
+    sheet that was not there before; `reader`: holds the cells for the working out.
+    """
+
+    journal: Journal
+    settings: Settings
+    reader: Reader
+    files: list[Taken | str]
+    new: set[tuple[str, str]]
+
+
+def keep_by_day(
+    book: Book,
+    days: Sequence[tuple[date, Sequence[Path]]],
+    *,
+    by: str,
+    answer: Answer | None = None,
+    progress: Callable[[int], None] | None = None,
+    noted: Noted | None = None,
+    at: str,
+) -> Kept:
+    """Keep the sheets of many days and write a journal line each, under the book's lock."""
+    journal, settings = note_settings(book, book.journal(), at)
+    reader = Reader(settings.intake)
+    files: list[Taken | str] = []
+    new: set[tuple[str, str]] = set()
+    for day, paths in days:
+        # What is read goes with its day: the memory is needed for what follows.
+        work = _Taking(book, settings, answer or Answer(), kept_sheets(journal), reader)
+        for some in _batches(paths):
+            files += work.read(some)
+            if progress:
+                progress(len(some))
+        journal, entries = _noted(work, journal, day, by, at)
+        new |= {(entry["sha256"], entry["part"]) for entry in entries}
+        if noted:
+            noted(entries)
+        del work
+    return Kept(journal, settings, reader, files, new)
 
 
 def _noted(

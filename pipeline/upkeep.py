@@ -1,5 +1,6 @@
 """Keeps season files up to the journal: which there are, and bringing each up to its head."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 from pipeline.book.book import Book, note_settings, now, working_out, writing
@@ -25,13 +26,22 @@ def bring_up_to_date(
     *,
     reader: Reader | None = None,
     fresh: bool = False,
+    told: Callable[[str], None] | None = None,
 ) -> None:
-    """Bring every season's file up to the journal's head, where a line since concerns it."""
+    """Bring every season's file up to the journal's head, where a line since concerns it.
+
+    `told` is called before each part of the work with its name. What was written to the journal
+    while another worked is brought in as well.
+    """
     for code in seasons_with_sheets(journal, settings):
         with working_out(book):
+            # Never work a file out by older settings than it was made with.
+            latest = book.journal()
+            journal = latest if latest.head[0] > journal.head[0] else journal
             stands = standing(book, journal, code)
             if fresh or stands != UP_TO_DATE:
-                refresh(book, journal, code, reader=reader, fresh=fresh or stands == ANEW)
+                anew = fresh or stands == ANEW
+                refresh(book, journal, code, reader=reader, fresh=anew, told=told)
 
 
 def rebuild(book: Book) -> list[Path]:

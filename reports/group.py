@@ -14,6 +14,7 @@ from reports.coffee_balance import coffee_balance
 from reports.facts import CoopFacts, ReportError, Row
 from reports.figures import Figures
 from reports.gate_page import Check, gate_model
+from reports.group_figures import figure_sections
 from reports.group_findings import Group, findings
 from reports.group_losses import outturn
 from reports.query import one, rows
@@ -81,6 +82,7 @@ def group_model(
                 parts=[part(table=record["table"])] if record else [],
                 says=[] if record else
                 [v.say("Fewer than five members recorded a cost; nothing is shown.")]),
+        *figure_sections(v, con),
         section("flags", v.say("What the checks found, and what was decided"),
                 parts=[part(table=parts.flags(v, got.flags, decided, titles))]),
         section("gate", v.say("Checks before issue"), says=[shown["verdict"]],

@@ -3,7 +3,7 @@
 They look at a whole season, so they only note; each says its finding once, at the first row.
 """
 
-from checks.rule import NOTE, SEASON, Rule
+from checks.rule import AMOUNT, EVIDENCE, NOTE, SEASON, Band, Rule
 
 PATIENCE = "Look at a few of the receipts together with the recorder, and be there on a busy day."
 
@@ -23,6 +23,8 @@ RULES = (
         do="Ask the recorder to write what the scale shows, all digits of it.",
         source="Whipple's index, UN scale; chi-square distribution",
         sure=0.4,
+        about=("station", "recorder", "scale"),
+        band=Band(measure="rounding_chi_square", words="chi-square of 0 and 5", pct=EVIDENCE),
     ),
     Rule(
         code="last-digits-uneven",
@@ -49,6 +51,8 @@ RULES = (
         do=PATIENCE,
         source="Pearson's chi-square, corrected for the number of looks (Bonferroni)",
         sure=0.6,
+        about=("station", "recorder", "scale"),
+        band=Band(measure="chi_square", words="chi-square", pct=EVIDENCE),
     ),
     Rule(
         code="weights-unlike-scale",
@@ -80,6 +84,8 @@ RULES = (
         "and corrected for the number of looks (Bonferroni); that made-up numbers seldom repeat "
         "a digit: published studies, from memory",
         sure=0.6,
+        about=("station", "recorder", "scale"),
+        band=Band(measure="unlike_score", words="minus the logarithm of its chance", pct=EVIDENCE),
     ),
     Rule(
         code="same-weight-again",
@@ -95,6 +101,8 @@ RULES = (
         "{from_day} to {to_day}; other recorders hardly ever do.",
         do="Ask whether bags are filled to this weight. If not: " + PATIENCE.lower(),
         sure=0.5,
+        about=("station", "recorder", "form", "net_kg"),
+        band=Band(measure="times", words="number of times", pct=EVIDENCE),
     ),
     Rule(
         code="moisture-copied",
@@ -110,6 +118,8 @@ RULES = (
         "first {first_pct} % on {first_copied}); on other days they vary.",
         do="Ask for each delivery to be measured; one reading is no evidence for the next.",
         sure=0.5,
+        about=("station", "recorder", "form"),
+        band=Band(measure="days", words="number of days", pct=EVIDENCE),
     ),
     Rule(
         code="moisture-always-same",
@@ -125,6 +135,8 @@ RULES = (
         "{days} days; the others read it in {others_pct} of a hundred.",
         do="Look whether the meter works, and ask for each delivery to be measured.",
         sure=0.5,
+        about=("station", "recorder", "form", "moisture_pct"),
+        band=Band(measure="times", words="number of times", pct=EVIDENCE),
     ),
     Rule(
         code="tare-odd",
@@ -140,6 +152,7 @@ RULES = (
         "{tare_per_bag_high} kg, and here {usual_kg} kg is usual.",
         do="Weigh the empty bags; the member is owed what was taken off too much.",
         sure=0.6,
+        judged=("tare_kg", "bags"),
     ),
     Rule(
         code="scale-drifted",
@@ -166,6 +179,8 @@ RULES = (
         do="Put a test weight on the scale today, and have it adjusted if it is off.",
         source="Difference of medians over its standard error by way of the MAD",
         sure=0.7,
+        about=("scale",),
+        band=Band(measure="abs(shift_pct)", words="shift", pct=AMOUNT),
     ),
     Rule(
         code="station-gained",
@@ -181,5 +196,7 @@ RULES = (
         "given; {station_gain} % would be no question.",
         do="Put a test weight on the scale, and look whether weights are rounded down.",
         sure=0.6,
+        about=("station",),
+        band=Band(measure="gain_kg", words="gain", pct=AMOUNT),
     ),
 )

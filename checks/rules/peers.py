@@ -1,6 +1,6 @@
 """Rules that hold a member's trees and costs beside those of the same zone, by robust scores."""
 
-from checks.rule import NOTE, SEASON, Rule
+from checks.rule import AMOUNT, NOTE, SEASON, Band, Rule
 
 SCORES = "Modified z-score, Iglewicz and Hoaglin 1993, from memory"
 YIELD = (
@@ -39,6 +39,8 @@ RULES = (
         do="First count the trees again; this is for the manager and the trainer only.",
         source=SCORES,
         sure=0.5,
+        judged=("species", "trees_bearing_all"),
+        band=Band(measure="gbe_per_tree_kg", words="yield a tree", pct=AMOUNT),
     ),
     Rule(
         code="yield-far-below-peers",
@@ -57,6 +59,8 @@ RULES = (
         do="For the trainer: visit, count the trees again, and look what ails them.",
         source=SCORES,
         sure=0.3,
+        judged=("species", "trees_bearing_all"),
+        band=Band(measure="-score", words="score below the middle", pct=AMOUNT),
     ),
     Rule(
         code="cost-far-from-peers",
@@ -74,6 +78,7 @@ RULES = (
         do="Ask the member; a point may be lost, or one row holds a whole season's cost.",
         source=SCORES,
         sure=0.4,
+        judged=("cost_minor", "activity"),
     ),
     Rule(
         code="labour-over-day",

@@ -1,6 +1,6 @@
 """Rules on plots and yield: can trees stand and bear like this?"""
 
-from checks.rule import HOLD, NOTE, SEASON, SEND_BACK, Rule
+from checks.rule import AMOUNT, HOLD, NOTE, SEASON, SEND_BACK, Band, Rule
 
 RULES = (
     Rule(
@@ -124,6 +124,8 @@ RULES = (
         do="First count the trees again; then look at the receipts.",
         sure=0.8,
         stage=SEASON,
+        judged=("trees_bearing_all",),
+        band=Band(measure="gbe_per_tree_kg", words="yield a tree", pct=AMOUNT),
     ),
     Rule(
         code="plots-overlap",

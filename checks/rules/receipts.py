@@ -1,6 +1,6 @@
 """Rules on receipts and sheets as they follow each other: numbers, days, prices, bringers."""
 
-from checks.rule import NOTE, SEASON, Rule
+from checks.rule import AMOUNT, NOTE, SEASON, Band, Rule
 
 RULES = (
     Rule(
@@ -16,6 +16,8 @@ RULES = (
         "{missing}.",
         do="Look into the book: send in what was weighed, and name what is void or spoiled.",
         sure=0.6,
+        judged=("receipt_book",),
+        band=Band(measure="missing", words="number of receipts missing", pct=0),
     ),
     Rule(
         code="void-receipt-used",
@@ -68,6 +70,8 @@ RULES = (
         "those weekdays of other weeks.",
         do="Look whether days on receipts were moved; members may also have waited for the price.",
         sure=0.3,
+        about=("station", "species", "form", "from_day"),
+        band=Band(measure="kg", words="weight taken in", pct=AMOUNT),
     ),
     Rule(
         code="sheet-late",
@@ -97,5 +101,7 @@ RULES = (
         "their trees can bear.",
         do="Neighbours often carry for each other: ask these members what they sent.",
         sure=0.4,
+        about=("receipt_book", "from_no"),
+        band=Band(measure="kg", words="weight brought", pct=AMOUNT),
     ),
 )

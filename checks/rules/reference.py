@@ -46,7 +46,7 @@ RULES = (
         col="",
         query="unreadable_cells",
         where="reason = 'no-such-column'",
-        facts=("reason",),
+        facts=("reason", "near_heading"),
         say='The sheet has no column "{title}", so none of its rows can be counted.',
         do="Add the column and send the whole sheet again.",
         sure=1,

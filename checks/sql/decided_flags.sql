@@ -1,15 +1,16 @@
--- Grain: one row per flag of a kind ($kind) whose latest decision, on the same value, is another than is
--- noted: it settles the flag; without one the flag is open.
+-- Grain: one row per flag of a kind ($kind) whose latest decision is another than is noted: it settles the
+-- flag; without one the flag is open. A decision holds as long as what it judged is the same and, for a
+-- finding that has a measure, has not grown beyond what the decision holds to.
 update flags
 set decision = s.action, decision_n = s.decision_n
 from (
-    select f.flag, d.action, d.decision_n
+    select f.flag, max_by(d.action, d.decision_n) as action, max(d.decision_n) as decision_n
     from flags as f
-    left join (
-        select flag, value_hash, max_by(action, decision_n) as action, max(decision_n) as decision_n
-        from decisions
-        group by flag, value_hash
-    ) as d on d.flag = f.flag and d.value_hash = f.value_hash
-    where f.kind = $kind and f.decision_n is distinct from d.decision_n
+    left join decisions as d
+        on d.flag = f.flag and d.value_hash = f.value_hash
+        and (d.holds_to is null or f.measure <= d.holds_to)
+    where f.kind = $kind
+    group by f.flag
+    having any_value(f.decision_n) is distinct from max(d.decision_n)
 ) as s
 where flags.flag = s.flag;

@@ -1,17 +1,17 @@
 -- Grain: one row per flag, made from `found` (one row per rule and doubtful row) with its number.
--- The number stays the same in every version of a sheet: rule, kind, row key and column, and which
--- of several equal rows it is.
+-- The number stays the same in every version of a sheet: rule, kind, what it is about (its row's key, or
+-- what a finding on many rows names) and column, and which of several equal rows it is.
 insert into flags
 with counted as (
     select
         *,
         row_number() over (
-            partition by rule, kind, row_key, col order by sheet_no, row_no
+            partition by rule, kind, named, col order by sheet_no, row_no
         ) as ordinal
     from found
 )
 select
-    left(sha256(concat_ws('|', rule, kind, row_key, col, ordinal)), 16) as flag,
+    left(sha256(concat_ws('|', rule, kind, named, col, ordinal)), 16) as flag,
     rule,
     severity,
     kind,
@@ -21,7 +21,9 @@ select
     col,
     value,
     facts,
-    left(sha256(concat_ws('|', coalesce(value, ''), judged)), 16) as value_hash,
+    left(sha256(judged), 16) as value_hash,
+    measure,
+    holds_to,
     kg_at_stake,
     minor_at_stake,
     null as decision,

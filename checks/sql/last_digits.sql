@@ -84,12 +84,10 @@ select
     cast(w.span.chi_square as decimal(14, 1)) as chi_square,
     cast(w.span.critical as decimal(14, 1)) as critical,
     cast(div_half_away(w.span.n_0_and_5 * 100, w.span.readings) as bigint) as share_pct,
+    cast(chi_square_0_5(w.span.n_0_and_5, w.span.readings) as decimal(14, 1)) as rounding_chi_square,
     -- A share of 0 and 5 has one degree of freedom; the bound of nine is the stricter one.
     w.span.whipple >= w.span.digits_rounded
-        and cast(
-            (5 * w.span.n_0_and_5 - w.span.readings) * (5 * w.span.n_0_and_5 - w.span.readings)
-            as double
-        ) / (4 * w.span.readings) > w.span.critical as rounds,
+        and chi_square_0_5(w.span.n_0_and_5, w.span.readings) > w.span.critical as rounds,
     w.span.chi_square > w.span.critical as uneven,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake

@@ -5,7 +5,8 @@ select
     u.row_no,
     coalesce(c.row_key, s.slot || ' row ' || u.row_no) as row_key,
     u.col,
-    u.value,
+    case when u.reason <> 'no-such-column' then u.value end as value,
+    case when u.reason = 'no-such-column' then u.value end as near_heading,
     u.reason,
     c.kg_at_stake,
     c.minor_at_stake

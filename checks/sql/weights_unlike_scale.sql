@@ -142,6 +142,7 @@ select
     cast(round(w.t.follows * w.t.same_share) as bigint) as repeats_usual,
     cast(w.t.pairs_off as bigint) as pairs_off, cast(w.t.pairs as bigint) as pairs,
     cast(100 * w.t.by_chance as decimal(14, 4)) as by_chance_pct,
+    cast(-ln(greatest(w.t.by_chance, 1e-300)) as decimal(14, 2)) as unlike_score,
     w.t.by_chance < 0.01 as unlike,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake

@@ -26,13 +26,12 @@ from checks.engine import (
 from checks.rules import RULES
 from pipeline.bench.floor import typed_read_csv
 from pipeline.bench.peak import peak_mib
-from pipeline.bench.season import by_kind, take_season, write_season
+from pipeline.bench.season import SEASON, by_kind, take_season, write_season
 from pipeline.bench.spent import Spent, in_new_process, middle, spent
 from pipeline.season.coffee import FOLLOWED
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
 
-SEASON = "2026"
 TURNS = 3
 
 

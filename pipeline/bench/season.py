@@ -10,6 +10,7 @@ from pipeline.take import take_by_day
 
 WEEKS, STATIONS, SEED = 26, 40, 7
 AT = "2026-12-01T08:00:00Z"
+SEASON = "2026"
 
 
 def write_season(folder: Path, members: int, deliveries: int) -> None:
@@ -44,3 +45,21 @@ def take_season(folder: Path, book: Path) -> Book:
     made = new_book(book, (folder / "book.toml").read_text("utf-8"), AT)
     take_by_day(made, by_week(folder / "season"), by="bench", at=AT)
     return made
+
+
+def cut_week(folder: Path, most: int) -> list[Path]:
+    """Lay the season's last week apart and keep its first weighings; return their sheets.
+
+    `most`: so many rows at most, the same number from each station.
+    """
+    last = max((folder / "season").glob("20*"))
+    week = folder / "next" / last.name
+    (folder / "next" / "register").mkdir(parents=True)
+    last.rename(week)
+    sheets = sorted(week.glob("weighings_*.csv"))
+    for path in set(week.iterdir()) - set(sheets):
+        path.unlink()
+    for path in sheets:
+        lines = path.read_text("utf-8").splitlines(keepends=True)
+        path.write_text("".join(lines[: 1 + most // len(sheets)]), "utf-8", newline="\n")
+    return sheets

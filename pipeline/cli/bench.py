@@ -1,17 +1,49 @@
 """Commands that measure this machine: how fast the program is on it, and how much it holds."""
 
+from pathlib import Path
+
 import click
 
 from pipeline.cli.main import json_option
 
 
-@click.group()
-def bench() -> None:
+@click.group(invoke_without_command=True)
+@click.option(
+    "--members", type=click.IntRange(400), default=20_000, show_default=True, help="Members."
+)
+@click.option(
+    "--deliveries",
+    type=click.IntRange(4000),
+    default=200_000,
+    show_default=True,
+    help="Receipts; each has one line or more.",
+)
+@click.option("--growth/--no-growth", default=True, help="Also take a season of a tenth.")
+@click.option(
+    "--out",
+    type=click.Path(path_type=Path, dir_okay=False),
+    default="weighbook-bench.json",
+    show_default=True,
+    help="File that gets all figures.",
+)
+@json_option
+@click.pass_context
+def bench(
+    ctx: click.Context, members: int, deliveries: int, growth: bool, out: Path, as_json: bool
+) -> None:
     """Measure how fast the program is on this machine.
 
+    Without the name of a part: all of it on one drawn season, beside DuckDB's own reading of the
+    sheets, and beside the same work with pandas and with great-expectations on pandas.
+
     \b
-    Example: weighbook bench intake --json
+    Examples: weighbook bench --members 100000 --deliveries 1000000
+              weighbook bench intake --json
     """
+    if ctx.invoked_subcommand is None:
+        from pipeline.cli.bench_whole import run_whole
+
+        run_whole(members, deliveries, out, growth=growth, as_json=as_json)
 
 
 @bench.command()
@@ -120,3 +152,60 @@ def rules(members: int, deliveries: int, as_json: bool) -> None:
         ],
         right=" rr ",
     )
+
+
+@bench.command()
+@click.option("--members", type=click.IntRange(400), default=100_000, show_default=True)
+@click.option(
+    "--deliveries",
+    type=click.IntRange(4000),
+    default=1_000_000,
+    show_default=True,
+    help="Receipts; each has one line or more.",
+)
+@click.option(
+    "--flags", type=click.IntRange(0), default=10_000, show_default=True, help="Rows that wait."
+)
+@click.option(
+    "--seconds", type=click.IntRange(5, 300), default=30, show_default=True, help="Of the load."
+)
+@json_option
+def desk(members: int, deliveries: int, flags: int, seconds: int, as_json: bool) -> None:
+    """Measure the desk's pages under load, on this machine alone, and an upload of a week's sheets.
+
+    \b
+    Example: weighbook bench desk --members 2000 --deliveries 20000 --flags 200
+    """
+    from pipeline.bench.desk import measure_desk
+    from pipeline.cli import show
+
+    found = measure_desk(
+        members=members,
+        deliveries=deliveries,
+        flags=flags,
+        seconds=seconds,
+        told=lambda part: click.echo(f"... {part}", err=True),
+    )
+    if as_json:
+        show.as_json(found)
+    else:
+        show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+
+
+@bench.command()
+@click.option("--members", type=click.IntRange(100), default=100_000, show_default=True)
+@json_option
+def report(members: int, as_json: bool) -> None:
+    """Measure all of the group report's figures on yield, income, practice and the next crop.
+
+    \b
+    Example: weighbook bench report --members 10000
+    """
+    from pipeline.bench.report import bench_report
+    from pipeline.cli import show
+
+    found = bench_report(members)
+    if as_json:
+        show.as_json(found)
+    else:
+        show.table(("", ""), [(name, str(value)) for name, value in found.items()])

@@ -13,15 +13,29 @@ if TYPE_CHECKING:
 
 @click.command()
 @book_argument
+@click.argument("number", required=False)
 @click.option("--all", "with_decided", is_flag=True, help="Also those that are decided.")
 @click.option("--rule", help="Only those of one rule, by its code.")
 @json_option
-def flags(book: Path, with_decided: bool, rule: str | None, as_json: bool) -> None:
+def flags(
+    book: Path, number: str | None, with_decided: bool, rule: str | None, as_json: bool
+) -> None:
     """List what is doubtful: the costliest first, each with its place, its reason and what to do.
 
+    With NUMBER, one flag and its evidence: the row among its neighbours, the limits it was compared
+    with and their sources, how others lie, and what the member brought.
+
     \b
-    Example: weighbook flags ridge-book --rule off-scale-interval
+    Examples: weighbook flags ridge-book --rule off-scale-interval
+              weighbook flags ridge-book 7F3A-09C1
     """
+    if number is not None:
+        if with_decided or rule:
+            raise click.UsageError("NUMBER names one flag: leave out --all and --rule.")
+        from pipeline.cli.evidence import show_evidence
+
+        show_evidence(book, number, as_json=as_json)
+        return
     from pipeline.book.book import open_book
     from pipeline.cli import show
     from pipeline.queue import season_flags

@@ -77,7 +77,7 @@ def add(
     Example: weighbook people add ridge-book "Mira Tolm" --role manager --member 10427
     """
     from pipeline.book.book import open_book
-    from pipeline.desk.accounts import Accounts
+    from pipeline.desk.accounts import Accounts, refuse_weak
     from pipeline.desk.log import Log
     from pipeline.errors import AccountError
     from pipeline.people import declare_person
@@ -86,8 +86,8 @@ def add(
     accounts = Accounts(opened)
     if name.strip().casefold() in accounts.names():
         raise AccountError(f"{name} has an account. Change it with: weighbook people change")
-    # The password first: nobody is declared whose account is then refused.
-    accounts.set_password(name, password)
+    # Nobody is declared whose password is refused, and no account made whose role is.
+    refuse_weak(name, password)
     person = declare_person(
         opened,
         name,
@@ -96,6 +96,7 @@ def add(
         member_no=member_no,
         relatives=relatives or None,
     )
+    accounts.set_password(person.name, password)
     Log(opened).note(by, "added an account", f"{person.name}: {', '.join(person.roles)}")
     click.echo(f"{person.name} can sign in as {', '.join(person.roles)}.")
 

@@ -102,7 +102,7 @@ def genuine(what: str, book: Path | None, key: Path | None, as_json: bool) -> No
     """Tell whether a statement is genuine.
 
     WHAT is the page or PDF of a statement, a picture of the square code on it, or the code's text.
-    No network is needed, and without the book only its public key. Ends with 14 where it is not.
+    No network is needed, and without the book only its public key. Ends with 16 where it is not.
 
     \b
     Example: weighbook genuine 10070.pdf --book ridge-book

@@ -22,9 +22,14 @@ def _plain(value: Any) -> Any:
     raise TypeError(f"{type(value).__name__} is not for JSON")
 
 
+def json_text(value: Any) -> str:
+    """Return any result as JSON; decimals as text, so that no digit is lost."""
+    return json.dumps(value, default=_plain, ensure_ascii=False, indent=1)
+
+
 def as_json(value: Any) -> None:
-    """Print any result as JSON; decimals as text, so that no digit is lost."""
-    click.echo(json.dumps(value, default=_plain, ensure_ascii=False, indent=1))
+    """Print any result as JSON."""
+    click.echo(json_text(value))
 
 
 def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, right: str = "") -> None:

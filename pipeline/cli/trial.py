@@ -100,3 +100,60 @@ def matching(deliveries: int, seed: int, as_json: bool) -> None:
     )
     if found.seed_was_tuned_on:
         click.echo("The matcher was tuned on this very season: choose another --seed.")
+
+
+@trial.command()
+@click.option("--draws", type=click.IntRange(8), default=2000, show_default=True)
+@click.option("--seed", type=int, default=20_261, show_default=True)
+@json_option
+def intervals(draws: int, seed: int, as_json: bool) -> None:
+    """Count how often the interval of a difference between two groups holds the true one.
+
+    Yields are drawn from a known law; of intervals of 95 %, 93 to 97 in a hundred should hold it.
+
+    \b
+    Example: weighbook trial intervals --draws 400
+    """
+    from pipeline.cli import show
+    from pipeline.trial.intervals import measure_intervals
+
+    found = measure_intervals(draws, seed)
+    if as_json:
+        show.as_json(found)
+        return
+    show.table(
+        ("Members on either side", "intervals that held it"),
+        [
+            *((size, f"{share:.1%}") for size, share in found.by_size.items()),
+            ("all", f"{found.coverage_95:.1%}"),
+        ],
+        right=" r",
+    )
+
+
+@trial.command()
+@click.option("--seeds", type=click.IntRange(1, 500), default=40, show_default=True)
+@click.option("--first-seed", type=click.IntRange(1), default=1001, show_default=True)
+@json_option
+def crop(seeds: int, first_seed: int, as_json: bool) -> None:
+    """Estimate drawn stations' crops and hold them against what they came to.
+
+    Each season has four earlier ones; the error is beside that of taking last year's crop.
+
+    \b
+    Example: weighbook trial crop --seeds 10
+    """
+    from pipeline.cli import show
+    from pipeline.trial.crop import measure_crop
+
+    found = measure_crop(range(first_seed, first_seed + seeds))
+    if as_json:
+        show.as_json(found)
+        return
+    show.table(
+        ("Share of the days over", "nearer than last year's", "in the range of 80 %"),
+        [(day, f"{gain:.1%}", f"{held:.1%}") for day, (gain, held) in found.by_day.items()],
+        right=" rr",
+    )
+    if found.some_seeds_were_tuned_on:
+        click.echo("The estimate was tuned on some of these seasons: choose another --first-seed.")

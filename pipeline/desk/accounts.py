@@ -117,7 +117,7 @@ class Accounts:
 
     def set_password(self, name: str, password: str) -> None:
         """Make an account or give it a new password; every session of it ends."""
-        _refuse_weak(name, password)
+        refuse_weak(name, password)
         self._ask(
             "insert into accounts (name, hash) values (?, ?) "
             "on conflict (name) do update set hash = excluded.hash, turn = turn + 1",
@@ -219,7 +219,8 @@ def _hash(text: str) -> str:
     return hashlib.sha256(text.encode()).hexdigest()
 
 
-def _refuse_weak(name: str, password: str) -> None:
+def refuse_weak(name: str, password: str) -> None:
+    """Refuse a password that is too short, too long or one's own name: AccountError."""
     if not LEAST_LETTERS <= len(password) <= MOST_LETTERS:
         raise AccountError(
             f"A password has {LEAST_LETTERS} letters or more, such as four words that do not "

@@ -19,20 +19,22 @@ from pipeline.desk import (
     member,
     members,
     paper,
+    paying,
     season,
+    second,
     sheets,
     signing,
     villages,
 )
 from pipeline.desk.accounts import Accounts
 from pipeline.desk.desk import Desk
-from pipeline.desk.evidence import SheetReader
 from pipeline.desk.guard import MOST_BYTES, Guard
 from pipeline.desk.log import Log
 from pipeline.desk.pages import HERE, NO_PAGE, Asked, Office, refusal
 from pipeline.desk.programs import make_interface
 from pipeline.desk.session import Sessions
 from pipeline.desk.work import Work
+from pipeline.explain.sheets import SheetReader
 from pipeline.upkeep import bring_up_to_date
 
 PAGES: list[Route] = [
@@ -42,6 +44,8 @@ PAGES: list[Route] = [
     *paper.ROUTES,
     *awaiting.ROUTES,
     *season.ROUTES,
+    *second.ROUTES,
+    *paying.ROUTES,
     *members.ROUTES,
     *member.ROUTES,
     *villages.ROUTES,

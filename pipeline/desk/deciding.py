@@ -11,12 +11,14 @@ from starlette.routing import Route
 from checks.rules import BY_CODE
 from pipeline.awaited import ask_station
 from pipeline.book.book import note_settings, now, writing
-from pipeline.decide import record, record_take_back
-from pipeline.desk import evidence, say
+from pipeline.decide import fitting, record, record_take_back, refuse_nameless
+from pipeline.desk import say
 from pipeline.desk.desk import Sight
+from pipeline.desk.evidence import shown
 from pipeline.desk.pages import Asked, Refused, away, route
 from pipeline.errors import DecisionError
-from pipeline.intake.kinds import kinds
+from pipeline.explain.evidence import evidence
+from pipeline.proposals import AMENDMENT, needs_second, propose
 from pipeline.season.flags import Flag
 from pipeline.season.written import written_cells
 from pipeline.upkeep import bring_up_to_date
@@ -87,18 +89,14 @@ def flag_page(asked: Asked) -> Response:
         raise Refused(404, str(gone), "/queue") from None
     reader = partial(written_cells, sight.book, sight.settings.intake.lifted())
     flag = one.told_as_written(number, reader)
-    sheet = one.sheets[flag.sheet_no]
-    cells = asked.office.sheets.cells(flag.sha256, sheet["part"], sight.settings)
-    headings, around = (
-        evidence.written_lines(kinds()[flag.kind], cells, flag.row, flag.col) if cells else ([], [])
-    )
-    member_no, on = evidence.member_and_day(one, flag)
+    with one.cursor() as con:
+        found = evidence(con, sight.settings, flag, asked.office.sheets, one.remembered)
     queue = sight.queue()
     alike = (
         queue.filter(
             (pl.col("rule") == flag.rule)
             & (pl.col("station").fill_null("") == flag.station)
-            & pl.col("on_day").eq_missing(pl.lit(on, pl.Date))
+            & pl.col("on_day").eq_missing(pl.lit(found.day, pl.Date))
         )
         if queue.height
         else queue
@@ -114,19 +112,14 @@ def flag_page(asked: Asked) -> Response:
         sheet_no=flag.sheet_no,
         heading=flag.heading,
         value=flag.value,
-        headings=headings,
-        around=around,
-        past=evidence.member_past(one, member_no, flag) if member_no else None,
-        peers=evidence.peers(one, flag),
-        limits=evidence.rule_limits(one, flag),
-        source=BY_CODE[flag.rule].source,
+        **shown(found),
         alike=alike.height,
-        alike_address=f"/alike?rule={flag.rule}&station={flag.station}&day={say.day(on)}",
+        alike_address=f"/alike?rule={flag.rule}&station={flag.station}&day={say.day(found.day)}",
         decision=_decision(decided) if decided and not open_now else None,
         open=open_now,
         question=sight.asked(flag.flag),
-        may_count=flag.severity != "send_back",
-        may_amend=flag.col not in ("", "beyond") and flag.rule != "missing-column",
+        may_count="count" in fitting(flag),
+        may_amend="amend" in fitting(flag),
         next=_next(queue, flag.flag),
     )
 
@@ -159,9 +152,24 @@ def decide_form(asked: Asked) -> Response:
     action, because = asked.text("action"), asked.text("because")
     if action == "ask":
         return _ask(asked, [number])
-    changed, following = _decide(asked, [number], action, because, asked.text("value"))
+    value = asked.text("value")
+    if action == "amend" and value:
+        settings = asked.sight.settings
+        if needs_second(asked.sight.book, settings, [number], value):
+            return _put_forward(asked, number, value, because)
+    changed, following = _decide(asked, [number], action, because, value)
     shown = changed[0] if changed else f"{number[:4]}-{number[4:8]}".upper()
     return away(f"/flag/{following}?done={shown}" if following else f"/queue?done={shown}")
+
+
+def _put_forward(asked: Asked, number: str, value: str, because: str) -> Response:
+    """Let a second person look at an amendment that raises an amount."""
+    refuse_nameless(because, asked.who.name)
+    body = {"flags": [number], "value": value, "because": because}
+    made = propose(asked.sight.book, AMENDMENT, body, by=asked.who.name)
+    asked.office.desk.look()
+    asked.office.log.note(asked.who.name, "put an amendment forward", number[:8])
+    return away(f"/sign/{made.no}")
 
 
 def _decide(
@@ -172,7 +180,9 @@ def _decide(
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
         lacking = min((one.journal_n for one in asked.sight.generations.values()), default=0)
-        if any(line.what in ("taken", "settings") for line in journal.lines[lacking:]):
+        # A decision is on the value that was seen. An amendment is carried to later versions when
+        # they come in, so those that came have to be in.
+        if action == "amend" and any(one.what == "taken" for one in journal.lines[lacking:]):
             bring_up_to_date(book, journal, settings)
         _, doubts, _ = record(
             book,

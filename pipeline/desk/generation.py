@@ -1,18 +1,19 @@
 """One generation of a season file, opened once and read by every request with its own cursor."""
 
-import json
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
+from queue import Empty, SimpleQueue
 from typing import Any
 
 import duckdb
 import polars as pl
 
 from checks.rules import BY_CODE
+from pipeline.book.macros import load_macros
 from pipeline.intake.kinds import kinds
 from pipeline.season.flags import Flag, flags, flags_frame
 from pipeline.season.near import NearMatches
@@ -48,6 +49,8 @@ class Generation:
         facts = rows(self._con, "select season, journal_n from file_facts")[0]
         self.season: str = facts[0]
         self.journal_n: int = facts[1]
+        self._formulas: SimpleQueue[duckdb.DuckDBPyConnection] = SimpleQueue()
+        self._found: dict[str, dict[Any, Any]] = {}
         self._near = NearMatches(self._con)
         self.queue = _ranked(flags_frame(self._con), self._days())
         self.sheets = {row["sheet_no"]: row for row in dicts(self._con, desk_sql("sheets"))}
@@ -82,6 +85,29 @@ class Generation:
         finally:
             cursor.close()
 
+    @contextmanager
+    def formulas(self) -> Generator[duckdb.DuckDBPyConnection]:
+        """Give a request a cursor that knows the trade's formulas; these are kept for others."""
+        try:
+            cursor = self._formulas.get_nowait()
+        except Empty:
+            cursor = self._con.cursor()
+            # Each cursor has to load them for itself, which takes longer than most queries.
+            load_macros(cursor)
+        try:
+            yield cursor
+        finally:
+            self._formulas.put(cursor)
+
+    def remembered(
+        self, what: str, find: Callable[[duckdb.DuckDBPyConnection], dict[Any, Any]]
+    ) -> dict[Any, Any]:
+        """Return what was found once under a name; the file never changes."""
+        if what not in self._found:
+            with self.cursor() as con:
+                self._found[what] = find(con)
+        return self._found[what]
+
     def ask(self, name: str, **values: object) -> list[dict[str, Any]]:
         """Return the rows of a named query of this package."""
         with self.cursor() as con:
@@ -108,15 +134,6 @@ class Generation:
                 frame=some,
                 near=self._near,
             )
-
-    def facts(self, number: str) -> dict[str, Any]:
-        """Return what the rule saw at a flag: its values and limits by name."""
-        row = self.queue.filter(pl.col("flag") == number).row(0, named=True)
-        return json.loads(row["facts"])
-
-    def near_names(self, member_no: str) -> str:
-        """Return a member's name as the register has it, or ""."""
-        return self._near.members.get(member_no, "")
 
 
 def _ranked(frame: pl.DataFrame, days: pl.DataFrame) -> pl.DataFrame:

@@ -11,7 +11,8 @@ from pipeline.desk.issued import issued_page, statement_of
 from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, environment, route
 from pipeline.desk.session import MEMBER
 from pipeline.errors import AccountError, FigureError
-from pipeline.explain.why import SHOWN_ROWS, decision_words, explain_figure
+from pipeline.explain.why import SHOWN_ROWS, decision_words, explain_in
+from pipeline.intake.found import Cells
 
 OWN = (MEMBER,)
 
@@ -89,19 +90,27 @@ def why_page(asked: Asked) -> Response:
     # Of another member's figure nothing is told, not even whether there is one.
     if len(parts) < 3 or parts[1] != asked.who.member_no:
         raise Refused(404, NO_PAGE, "/my")
+    one = asked.sight.generations.get(parts[0])
+    if one is None:
+        raise Refused(404, NO_PAGE, "/my")
+
+    def read(sha256: str, part: str) -> Cells | None:
+        return asked.office.sheets.cells(sha256, part, one.settings)
+
     try:
-        found = explain_figure(asked.sight.book, code)
+        with one.formulas() as con:
+            found = explain_in(con, one.settings, read, code, most=SHOWN_ROWS)
     except FigureError:
         raise Refused(404, NO_PAGE, "/my") from None
     rows = [
         row | {"decided": [decision_words(one) for one in row.get("decisions", [])]}
-        for row in found["rows"][:SHOWN_ROWS]
+        for row in found["rows"]
     ]
     return asked.page(
         "why",
         found=found,
         rows=rows,
-        more=max(0, len(found["rows"]) - SHOWN_ROWS),
+        more=found["more"],
         days=asked.sight.settings.questions_days,
     )
 

@@ -15,11 +15,11 @@ from starlette.routing import Route
 
 from pipeline.desk.accounts import Accounts
 from pipeline.desk.desk import Desk, Sight
-from pipeline.desk.evidence import SheetReader
 from pipeline.desk.log import Log
 from pipeline.desk.session import MEMBER, Sessions, Who
 from pipeline.desk.work import Work
 from pipeline.errors import WeighbookError
+from pipeline.explain.sheets import SheetReader
 
 HERE = Path(__file__).parent
 STAFF = ("clerk", "manager", "treasurer", "chair", "trainer", "auditor")
@@ -117,6 +117,9 @@ MENU = (
     ("/type", "Type a sheet", ("clerk", "manager")),
     ("/awaited", "Awaited", ("clerk", "manager", "auditor")),
     ("/season", "Season", ("manager", "treasurer", "chair", "auditor")),
+    ("/sign", "To sign", ("manager", "treasurer", "chair", "auditor")),
+    ("/second", "Second payment", ("manager", "treasurer", "chair", "auditor")),
+    ("/pay", "Payment lists", ("manager", "treasurer", "chair", "auditor")),
     ("/issue", "Statements", ("manager", "auditor")),
     ("/questions", "Questions", ("clerk", "manager", "auditor")),
     ("/codes", "Members' codes", ("clerk", "manager")),

@@ -2,31 +2,15 @@
 
 from collections.abc import Mapping
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from checks.rules import BY_CODE
 from pipeline.intake.kinds import kinds
-from pipeline.season.flags import SEVERITY_WORDS, Flag, money_text
+from pipeline.printed import kg as kg
+from pipeline.printed import money as money
+from pipeline.printed import plain as plain
+from pipeline.season.flags import SEVERITY_WORDS, Flag
 from pipeline.settings import Settings
-
-
-def money(minor: int | None, settings: Settings) -> str:
-    """Return an amount with the book's currency, or "" where there is none."""
-    return "" if minor is None else f"{money_text(minor, settings.decimals)} {settings.currency}"
-
-
-def kg(weight: Decimal | None) -> str:
-    """Return a weight with its unit, without noughts at its end: 448.000 is 448 kg."""
-    return "" if weight is None else f"{plain(weight)} kg"
-
-
-def plain(number: Decimal | int | None) -> str:
-    """Return a number with thousands apart and no noughts at its end."""
-    if number is None:
-        return ""
-    text = f"{number:,}" if isinstance(number, int) else f"{number:,f}"
-    return text.rstrip("0").rstrip(".") if "." in text else text
 
 
 def day(on: date | None) -> str:

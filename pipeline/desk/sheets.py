@@ -9,9 +9,9 @@ from starlette.routing import Route
 from pipeline.changes import sheet_changes
 from pipeline.desk import say
 from pipeline.desk.deciding import told
-from pipeline.desk.evidence import masks
 from pipeline.desk.generation import Generation
 from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, route
+from pipeline.explain.sheets import masks
 from pipeline.intake.kinds import kinds
 from pipeline.season.flags import Flag
 from pipeline.season.tables import rows as query_rows
@@ -91,7 +91,11 @@ def sent_page(asked: Asked) -> Response:
         }
         for one in job.results
     ]
-    return asked.page("sent", job=job, lines=lines)
+    reading = [
+        one | {"kind_title": say.kind_title(one["kind"] or None)}
+        for one in ([] if job.over or job.results else job.read)
+    ]
+    return asked.page("sent", job=job, lines=lines, reading=reading)
 
 
 def sheet_page(asked: Asked) -> Response:

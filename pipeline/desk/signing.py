@@ -3,6 +3,7 @@
 from starlette.responses import Response
 from starlette.routing import Route
 
+from pipeline.desk.accounts import refuse_weak
 from pipeline.desk.pages import MENU, STAFF, Asked, Refused, away, route
 from pipeline.desk.session import MEMBER
 from pipeline.errors import AccountError
@@ -66,14 +67,15 @@ def first_form(asked: Asked) -> Response:
             raise AccountError("The two passwords differ. Type the same one twice.")
         if not name or len(name) > 80:
             raise AccountError("Type your name, as it is to stand beside what you decide.")
+        refuse_weak(name, password)
+        person = asked.sight.settings.person(name)
+        if person is None or "manager" not in person.roles:
+            roles = [*(person.roles if person else ()), "manager"]
+            declare_person(asked.sight.book, name, roles=roles)
         asked.office.accounts.set_password(name, password)
     except AccountError as error:
         return asked.page("first", 422, says=str(error), people=people)
-    person = asked.sight.settings.person(name)
-    if person is None or "manager" not in person.roles:
-        roles = [*(person.roles if person else ()), "manager"]
-        declare_person(asked.sight.book, name, roles=roles)
-        asked.office.work.settle()
+    asked.office.desk.look()
     asked.office.log.note(name, "made the first account")
     return away("/sign-in")
 

@@ -25,6 +25,8 @@ from pipeline.take import take
 from pipeline.upkeep import bring_up_to_date
 
 WAITING, WORKING, DONE, FAILED = "waiting", "being read", "done", "not done"
+# The rows are read and safe; what the season makes of them is being worked out.
+READ = "read, being worked in"
 # How often the book is looked at for what other commands wrote, seconds.
 LOOK_S = 1.0
 
@@ -41,11 +43,28 @@ class Job:
     state: str = WAITING
     trouble: str = ""
     results: list[dict[str, Any]] = field(default_factory=list[dict[str, Any]])
+    read: list[dict[str, Any]] = field(default_factory=list[dict[str, Any]])
 
     @property
     def over(self) -> bool:
         """Tell whether nothing more happens."""
         return self.state in (DONE, FAILED)
+
+
+def _read(job: Job, entries: list[dict[str, Any]]) -> None:
+    """Note of each sheet what reading it gave, before the season is worked out with it."""
+    job.read = [
+        {
+            "sheet": f"{entry['name']}",
+            "kind": entry["kind"],
+            "station": entry["station"],
+            "week": entry["week"],
+            "arrived": entry["arrived"],
+            "message": (entry["problem"] or "").partition(": ")[2],
+        }
+        for entry in entries
+    ]
+    job.state = READ
 
 
 def plain_name(name: str) -> str:
@@ -163,7 +182,13 @@ class Work:
         folder = self._inbox / job.id
         paths = [folder / str(place) / name for place, name in enumerate(job.names)]
         try:
-            done = take(self.book, paths, by=job.by, answer=Answer(**job.answer))
+            done = take(
+                self.book,
+                paths,
+                by=job.by,
+                answer=Answer(**job.answer),
+                noted=lambda entries: _read(job, entries),
+            )
             job.results = [asdict(one) for one in done]
             write_corrections(self.book)
             self.desk.look()

@@ -1,14 +1,13 @@
 """Explains one figure of a season from the book itself."""
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from decimal import Decimal
 from functools import cache
 from importlib import resources
 from typing import Any
 
 import duckdb
-import polars as pl
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import DamageError, FigureError
@@ -18,10 +17,12 @@ from pipeline.intake.read import Cells, NotRead, read_cells
 from pipeline.intake.recognise import match_headings
 from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
-from pipeline.season.tables import connect
+from pipeline.season.tables import connect, dicts
 from pipeline.settings import Settings
 
 SHOWN_ROWS = 40
+# Gives a kept sheet's cells by its hash and part, or None where it cannot be read now.
+ReadSheet = Callable[[str, str], Cells | None]
 SELDOM = ("premium", "second", "other")
 # An amount within what a row says: minor units between two marks that no sheet can hold.
 _AMOUNT = re.compile("\x1e(-?[0-9]+)\x1f")
@@ -39,9 +40,40 @@ def explain_figure(book: Book, code: str) -> dict[str, Any]:
     was written, amount, says, decisions) and prices. FigureError where there is no such figure.
     """
     settings = kept_settings(book.journal())
+    season, _, _ = _parts(code)
+    settings.season(season)
+
+    def read(sha256: str, part: str) -> Cells | None:
+        try:
+            return read_cells(book.sheet(sha256), part, settings.intake.lifted())
+        except (NotRead, DamageError):
+            return None
+
+    with connect(str(must_have(book, season)), macros=True) as con:
+        return explain_in(con, settings, read, code)
+
+
+def _parts(code: str) -> tuple[str, str, str]:
+    """Return season, member or group, and name of a figure's code."""
     season, _, rest = code.strip().strip("/").partition("/")
     who, _, name = rest.partition("/")
-    settings.season(season)
+    return season, who, name
+
+
+def explain_in(
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    read: ReadSheet,
+    code: str,
+    *,
+    most: int | None = None,
+) -> dict[str, Any]:
+    """Return the same as `explain_figure`, from a season file that is open with its macros.
+
+    `read` gives a kept sheet's cells by hash and part, or None where it cannot be read now. `most`:
+    rows beyond this number are left out and counted in `more`.
+    """
+    season, who, name = _parts(code)
     found = find(name, group=who == "group")
     if found is None:
         listed = ", ".join(names(group=who == "group"))
@@ -50,8 +82,7 @@ def explain_figure(book: Book, code: str) -> dict[str, Any]:
             f"the names are: {listed}."
         )
     figure, stars = found
-    with connect(str(must_have(book, season)), macros=True) as con:
-        return _Explained(book, con, settings, season, who).figure(figure, name, stars)
+    return _Explained(con, settings, read, season, who).figure(figure, name, stars, most)
 
 
 def _named(name: str, who: str) -> Figure:
@@ -65,20 +96,23 @@ class _Explained:
 
     def __init__(
         self,
-        book: Book,
         con: duckdb.DuckDBPyConnection,
         settings: Settings,
+        read: ReadSheet,
         season: str,
         who: str,
     ) -> None:
-        self.book = book
         self.con = con
         self.settings = settings
+        self.read_sheet = read
         self.season = season
         self.who = who
-        self.read: dict[int, tuple[str, str, Cells | None]] = {}
+        self.sheets: dict[int, tuple[str, str, Cells | None]] = {}
+        self.decided: dict[tuple[str, int, int], list[dict[str, Any]]] = {}
 
-    def figure(self, figure: Figure, name: str, stars: tuple[str, ...]) -> dict[str, Any]:
+    def figure(
+        self, figure: Figure, name: str, stars: tuple[str, ...], most: int | None
+    ) -> dict[str, Any]:
         value = self._value(figure, stars)
         if value is None:
             raise FigureError(
@@ -91,7 +125,8 @@ class _Explained:
             for sign, part in figure.parts
             if part not in SELDOM or self._value(_named(part, self.who), ())
         ]
-        lines = list(self._rows(figure, stars)) if figure.query else []
+        found = self._query(figure.query, stars) if figure.query else []
+        lines = list(self._rows(figure, stars, found[:most]))
         return {
             "figure": f"{self.season}/{self.who}/{name}",
             "title": figure.title,
@@ -101,6 +136,7 @@ class _Explained:
             "parts": parts,
             "rows": lines,
             "prices": self._prices(lines),
+            "more": len(found) - len(lines),
         }
 
     def _params(self, text: str, stars: tuple[str, ...]) -> dict[str, Any]:
@@ -111,13 +147,13 @@ class _Explained:
         }
         return {key: value for key, value in every.items() if f"${key}" in text}
 
-    def _query(self, name: str, stars: tuple[str, ...]) -> pl.DataFrame:
+    def _query(self, name: str, stars: tuple[str, ...]) -> list[dict[str, Any]]:
         text = _sql(name)
-        return self.con.sql(text, params=self._params(text, stars)).pl()
+        return dicts(self.con, text, self._params(text, stars))
 
     def _value(self, figure: Figure, stars: tuple[str, ...]) -> Any:
         found = self._query(f"value_{figure.value}", stars)
-        return found["value"][0] if found.height else None
+        return found[0]["value"] if found else None
 
     def _part(self, sign: str, name: str) -> dict[str, Any]:
         figure = _named(name, self.who)
@@ -135,8 +171,12 @@ class _Explained:
             return money_text(int(value), self.settings.decimals)
         return f"{Decimal(value):,f}"
 
-    def _rows(self, figure: Figure, stars: tuple[str, ...]) -> Iterator[dict[str, Any]]:
-        for row in self._query(figure.query, stars).iter_rows(named=True):
+    def _rows(
+        self, figure: Figure, stars: tuple[str, ...], found: list[dict[str, Any]]
+    ) -> Iterator[dict[str, Any]]:
+        if found and not figure.group:
+            self._meet({row["sheet_no"] for row in found})
+        for row in found:
             unit = figure.unit if figure.adds_up else "count"
             amount = self._text(row["amount"], unit)
             if figure.group:
@@ -156,42 +196,44 @@ class _Explained:
                     lambda found: money_text(int(found[1]), self.settings.decimals), row["says"]
                 ),
                 "price_at": (row.get("price_sheet_no"), row.get("price_row_no")),
-                "decisions": self._decisions(row["kind"], row["sheet_no"], row["row_no"]),
+                "decisions": self.decided.get((row["kind"], row["sheet_no"], row["row_no"]), []),
             }
 
     def _cell(self, kind_name: str, sheet_no: int, row_no: int, col: str) -> tuple[str, str, str]:
         """Return sheet, heading and the cell's text as it was written."""
-        name, sha256, cells = self._sheet(sheet_no)
+        if sheet_no not in self.sheets:
+            self._meet({sheet_no})
+        name, sha256, cells = self.sheets[sheet_no]
         column = kinds()[kind_name].column(col)
         if cells is None:
             return name, column.title, f"(sheet {sha256[:12]} cannot be read now)"
         places = match_headings(kinds()[kind_name], cells.headings)
         if col not in places:
             return name, column.title, "(no such column)"
-        line = cells.frame.filter(pl.col("row_no") == row_no)
-        text = line[f"c{places[col]}"][0] if line.height else None
+        # Rows stand in the order of their numbers.
+        at = cells.frame["row_no"].search_sorted(row_no)
+        here = at < cells.frame.height and cells.frame["row_no"][at] == row_no
+        text = cells.frame[f"c{places[col]}"][at] if here else None
         return name, cells.headings[places[col]], text or ""
 
-    def _sheet(self, sheet_no: int) -> tuple[str, str, Cells | None]:
-        if sheet_no not in self.read:
-            name, sha256 = self.con.execute(
-                "select name, sha256 from sheets where sheet_no = ?", [sheet_no]
-            ).fetchall()[0]
-            try:
-                cells = read_cells(self.book.sheet(sha256))
-            except (NotRead, DamageError):
-                cells = None
-            self.read[sheet_no] = (name, sha256, cells)
-        return self.read[sheet_no]
-
-    def _decisions(self, kind: str, sheet_no: int, row_no: int) -> list[dict[str, Any]]:
+    def _meet(self, numbers: set[int]) -> None:
+        """Look up sheets and the decisions on their rows, all in one go."""
+        new = sorted(numbers - set(self.sheets))
+        for no, name, sha256, part in self.con.execute(
+            "select sheet_no, name, sha256, part from sheets where list_contains(?, sheet_no)",
+            [new],
+        ).fetchall():
+            self.sheets[no] = (name, sha256, self.read_sheet(sha256, part))
         found = self.con.execute(
-            "select action, col, old_value, new_value, because, decided_by, decided_at "
-            "from decisions where kind = ? and sheet_no = ? and row_no = ? order by decision_n",
-            [kind, sheet_no, row_no],
+            "select kind, sheet_no, row_no, action, col, old_value, new_value, because, "
+            "decided_by, decided_at from decisions where list_contains(?, sheet_no) "
+            "order by decision_n",
+            [new],
         ).fetchall()
         keys = ("action", "column", "old_value", "new_value", "because", "by", "at")
-        return [dict(zip(keys, row, strict=True)) for row in found]
+        for kind, sheet_no, row_no, *said in found:
+            one: dict[str, Any] = dict(zip(keys, said, strict=True))
+            self.decided.setdefault((kind, sheet_no, row_no), []).append(one)
 
     def _prices(self, lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
         """Return each price that the rows name, once, with its own cell."""

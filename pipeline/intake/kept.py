@@ -15,7 +15,7 @@ Named = tuple[str, str]
 
 
 class Reader:
-    """Reads kept sheets by hash and part; a sheet that was just read comes from memory."""
+    """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once."""
 
     def __init__(self, limits: IntakeLimits) -> None:
         self.limits = limits.lifted()
@@ -58,6 +58,9 @@ class Reader:
                     yield place, cells
             else:
                 yield place, self._read[sheets[place]]
+        for place in places:
+            if (gone := self._read.pop(sheets[place], None)) is not None:
+                self._rows -= gone.frame.height
 
     def _part(self, sha256: str, part: str, content: Callable[[str], bytes]) -> Part:
         if self._file[0] != sha256:

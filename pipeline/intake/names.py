@@ -9,6 +9,7 @@ ORDER = (
     "receipt_books",
     "opening_balances",
     "season_so_far",
+    "past_crops",
     "lots",
     "weighings",
     "deliveries",

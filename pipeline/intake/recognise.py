@@ -186,6 +186,21 @@ def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:
 
 
 @lru_cache(maxsize=1024)
+def near_heading(kind: str, headings: tuple[str, ...], name: str) -> str:
+    """Return the unknown heading of a sheet that is nearest to a column it lacks; "" for none."""
+    known = set(heading_languages(kind))
+    unknown = {heading_key(heading): heading for heading in headings if heading.strip()}
+    keys = [key for key in unknown if key not in known]
+    spellings = [heading_key(spelling) for spelling in kinds()[kind].column(name).headings]
+    alike = [
+        (found[1], found[0])
+        for spelling in spellings
+        if (found := process.extractOne(spelling, keys, scorer=fuzz.ratio, score_cutoff=ALIKE))
+    ]
+    return unknown[max(alike)[1]].strip()[:LONGEST_SHOWN] if alike else ""
+
+
+@lru_cache(maxsize=1024)
 def _unknown(kind: str, headings: tuple[str, ...]) -> tuple[str, ...]:
     """Return a sentence for each heading that is none of the kind's, with the nearest that lacks.
 

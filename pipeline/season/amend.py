@@ -24,6 +24,7 @@ DECIDED = (
     "row_key",
     "col",
     "value_hash",
+    "holds_to",
     "action",
 )
 
@@ -35,7 +36,7 @@ def note_decisions(
     noted = [
         [
             line.n,
-            *(one[key] for key in DECIDED),
+            *(one.get(key) for key in DECIDED),
             one.get("new_value"),
             one.get("old_value"),
             one["because"],

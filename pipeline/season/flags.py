@@ -46,6 +46,7 @@ class Flag:
 
     `money_at_stake` in whole minor units, `kg_at_stake` in kg; None where the row has none.
     `decision` is "" while it is open. `near`: what an unknown value may have been meant to be.
+    `measure`: how bad a finding is that grows with the season, and a decision made now `holds_to`.
     """
 
     flag: str
@@ -72,6 +73,8 @@ class Flag:
     because: str
     sure: float
     near: tuple[str, ...] = ()
+    measure: Decimal | None = None
+    holds_to: Decimal | None = None
 
     @property
     def short(self) -> str:
@@ -189,6 +192,8 @@ def _flag(
         because=row["because"] or "",
         sure=rule.sure,
         near=tuple(near.of(rule.code, row["value"], facts)) if near else (),
+        measure=row["measure"],
+        holds_to=row["holds_to"],
     )
 
 

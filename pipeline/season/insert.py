@@ -9,10 +9,11 @@ import duckdb
 import polars as pl
 
 from pipeline.book.book import Book
+from pipeline.intake.corrected import own_headings
 from pipeline.intake.found import Cells
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
-from pipeline.intake.recognise import match_headings, notes_on_kind
+from pipeline.intake.recognise import match_headings, near_heading, notes_on_kind
 from pipeline.intake.settle import Front, SheetForm
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
@@ -62,9 +63,12 @@ def insert_sheets(
     _note_fills(con, sheets)
     by_no = {sheet.sheet_no: sheet for sheet in sheets}
     for sheet_no, column, header_row in absent:
+        # In the place of a value: the heading that may have been meant for it.
+        kind = by_no[sheet_no].entry["kind"]
+        near = near_heading(kind, own_headings(last[sheet_no]), column)
         con.execute(
-            "insert into unreadable values (?, ?, ?, ?, null, 'no-such-column')",
-            [by_no[sheet_no].entry["kind"], sheet_no, header_row, column],
+            "insert into unreadable values (?, ?, ?, ?, ?, 'no-such-column')",
+            [kind, sheet_no, header_row, column, near or None],
         )
 
 
@@ -166,7 +170,7 @@ def _of_cells(sheet: KeptSheet, cells: Cells, forms: Mapping[int, SheetForm]) ->
     kind = kinds()[sheet.entry["kind"]]
     places = match_headings(kind, cells.headings)
     headings = {name: cells.headings[place] for name, place in places.items()}
-    lacking = [kind.column(name).title for _, name, _ in _absent_columns(kind, sheet, cells)]
+    lacking = [_lacking(kind, cells, name) for _, name, _ in _absent_columns(kind, sheet, cells)]
     settled = forms[sheet.sheet_no].notes if sheet.sheet_no in forms else ()
     notes = [asdict(note) for note in (*cells.notes, *notes_on_kind(kind, cells))] + [
         {
@@ -182,3 +186,8 @@ def _of_cells(sheet: KeptSheet, cells: Cells, forms: Mapping[int, SheetForm]) ->
         "problem": f"missing-column: {', '.join(lacking)}" if lacking else None,
         "notes": json.dumps(notes, ensure_ascii=False),
     }
+
+
+def _lacking(kind: Kind, cells: Cells, name: str) -> str:
+    title, near = kind.column(name).title, near_heading(kind.name, own_headings(cells), name)
+    return f'{title} (is "{near}" meant?)' if near else title

@@ -63,6 +63,9 @@ class NearMatches:
 
     def of(self, rule: str, value: str | None, facts: Mapping[str, str | None]) -> list[str]:
         """Return up to three near matches as text, with their names: "10132 (Asha Doreme)"."""
+        if rule == "missing-column":
+            heading = facts.get("near_heading")
+            return [heading] if heading else []
         if not value:
             return []
         if rule == "unknown-member":

@@ -1,5 +1,6 @@
 """Brings a season file up to the journal: sheets first, then all that follows from them."""
 
+from collections.abc import Callable
 from pathlib import Path
 
 import duckdb
@@ -27,14 +28,17 @@ ANEW, BEHIND, UP_TO_DATE = "anew", "behind", "up to date"
 
 
 def concerns(line: Line, season: str) -> bool:
-    """Tell whether a journal line changes what a season file holds."""
+    """Tell whether a journal line adds to what a season file holds.
+
+    Settings do not: where those that matter to a season differ, the file is made anew.
+    """
     if line.what == "taken":
         return any(
             one["season"] in ("", season)
             for entry in line.body["sheets"]
             for one in (entry, *entry.get("instead_of", ()))
         )
-    return line.what == "settings" or concerned(line, season)
+    return concerned(line, season)
 
 
 def refresh(
@@ -45,11 +49,13 @@ def refresh(
     reader: Reader | None = None,
     fresh: bool,
     threads: int = 0,
+    told: Callable[[str], None] | None = None,
 ) -> Path:
     """Write the next generation of a season file, with every journal line applied.
 
     `fresh`: make it anew instead of going on from the current one, as `standing` tells.
     `reader`: holds what was just read, so that a sheet just taken is not read twice.
+    `told` is called before each part of the work with its name.
     A crash at any point leaves the file before this one current. ConservationError where the rows
     do not add up; then nothing is published.
     """
@@ -62,13 +68,17 @@ def refresh(
             write_settings(con, settings, season)
         done = 0 if fresh else int(rows(con, "select journal_n from file_facts")[0][0])
         reader = reader or Reader(settings.intake)
-        _apply(con, book, journal, settings, season, done, reader)
-        work_out(con, settings)
+        if told:
+            told("type and store")
+        apply_lines(con, book, journal, settings, season, done, reader)
+        work_out(con, settings, told=told)
+        if told:
+            told("publish")
         n, line_hash = journal.head
         con.execute("delete from file_facts")
         con.execute(
             "insert into file_facts values (?, ?, ?, ?, ?, ?)",
-            [SCHEMA_NO, season, n, line_hash, settings.hash, makings_hash()],
+            [SCHEMA_NO, season, n, line_hash, settings.season_hash, makings_hash()],
         )
         con.execute("commit")
         con.execute("checkpoint")
@@ -88,7 +98,7 @@ def standing(book: Book, journal: Journal, season: str) -> str:
         *made_by, done = rows(
             con, "select schema_no, settings_hash, makings_hash, journal_n from file_facts"
         )[0]
-    if made_by != [SCHEMA_NO, kept_settings(journal).hash, makings_hash()]:
+    if made_by != [SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()]:
         return ANEW
     behind = [line for line in journal.lines[done:] if concerns(line, season)]
     if any(needs_all_anew(line) for line in behind):
@@ -96,7 +106,7 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     return BEHIND if behind else UP_TO_DATE
 
 
-def _apply(
+def apply_lines(
     con: duckdb.DuckDBPyConnection,
     book: Book,
     journal: Journal,

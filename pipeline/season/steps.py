@@ -32,6 +32,10 @@ DERIVED = (
     "member_coffee",
     "member_yield",
     "member_season",
+    "block_yield",
+    "member_cost",
+    "member_margin",
+    "member_best",
     "plot_overlaps",
 )
 # What views read, beside the kinds' own.
@@ -50,11 +54,14 @@ class Steps:
     """The steps of one working out, over a season file that may have been worked out before.
 
     A table of DERIVED that is read before a step has written it is an error: LookupError. `ran`:
-    the names of the steps that ran.
+    the names of the steps that ran, each `told` before it runs.
     """
 
-    def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
+    def __init__(
+        self, con: duckdb.DuckDBPyConnection, told: Callable[[str], None] | None = None
+    ) -> None:
         self.ran: list[str] = []
+        self._told = told
         self._con = con
         self._before = dict(rows(con, "select step, inputs from worked"))
         self._now: dict[str, str] = {}
@@ -91,6 +98,8 @@ class Steps:
         seen = [f"{source} {self._version(source)}" for source in sorted(set(reads))]
         inputs = _digest(name, repr(given), *seen)
         if self._before.get(name) != inputs:
+            if self._told:
+                self._told(name)
             run()
             self.ran.append(name)
         self._now[name] = inputs

@@ -45,7 +45,7 @@ def makings_hash() -> str:
 
 def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     """Make the tables and views of an empty season file."""
-    for schema in ("schema", "schema_money"):
+    for schema in ("schema", "schema_money", "schema_yield"):
         sql = resources.files("pipeline.book").joinpath(f"sql/{schema}.sql")
         con.execute(sql.read_text("utf-8"))
     for kind in kinds().values():

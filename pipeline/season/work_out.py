@@ -34,15 +34,20 @@ MATCH_SQL = ("match_weighed", "match_records", "match_plain", "match_candidates"
 COFFEE_SQL = ("lot_steps", "coffee_bought", "coffee_sold", "coffee_counted")
 
 
-def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
+def work_out(
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    *,
+    told: Callable[[str], None] | None = None,
+) -> list[str]:
     """Work out, from the typed rows and the decisions, everything else that the file holds.
 
     Only what hangs on something that changed since the last time is worked out again. States are
     set anew each time, from flags and decisions, so that every step sees of them what it would see
-    the first time. Returns the names of the steps that ran. ConservationError where the result does
-    not add up.
+    the first time. Returns the names of the steps that ran; `told` is called with each before it
+    runs. ConservationError where the result does not add up.
     """
-    steps = Steps(con)
+    steps = Steps(con, told)
     con.execute("delete from exceptions")
     here = came_in(con)
     for kind in here:
@@ -66,11 +71,14 @@ def work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> list[str]:
         writes=OF_MEMBERS,
     )
     _query(con, steps, "member_yield")
+    _yields(con, steps, settings)
     overlaps = _anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
     steps.step("plot_overlaps", sql_reads("boundaries"), overlaps, writes=["plot_overlaps"])
     for kind in here:
         _note(con, steps, kind)
     steps.keep()
+    if told:
+        told("laws of conservation")
     broken = broken_laws(con)
     if broken:
         raise ConservationError(
@@ -142,6 +150,22 @@ def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     reads = reads_of(looks_at(kind, ROWS))
     steps.step(f"rules on {kind}", reads, lambda: find_rows(con, kind))
     settle_rows(con, kind)
+
+
+def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
+    """Work out what blocks bore, what the season cost and what it left."""
+    _query(con, steps, "block_yield")
+    decided = rows(
+        con,
+        "select sheet_no, row_no, decision_n from decisions where action = 'count' "
+        "and rule = 'cost-far-from-peers' order by decision_n",
+    )
+    fill = _anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
+    reads = sql_reads("member_cost") - {"member_cost"}
+    steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided)
+    decimals = {"decimals": settings.decimals}
+    _query(con, steps, "member_margin", decimals)
+    _query(con, steps, "member_best", decimals)
 
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:

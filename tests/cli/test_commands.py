@@ -111,6 +111,16 @@ def test_a_week_on_the_command_line(run: Run, tmp_path: Path, sheets: dict[str, 
     assert 'w_2026-W19.csv, row 3, column "Net kg", value "61.2"' in listed.stdout
     (flag,) = json.loads(run("flags", path, "--rule", "net-not-gross-less-tare", "--json").stdout)
     assert (flag["number"], flag["severity"], flag["row"]) == (number, "hold", 3)
+    shown = run("flags", path, number).stdout
+    assert "Net kg" in shown and ">61.2<" in shown
+    assert "Asha" in shown and "this row" in shown
+    assert f"weighbook decide {path} {number} count|amend|leave-out" in shown
+    found = json.loads(run("flags", path, number, "--json").stdout)["evidence"]
+    (here,) = [line for line in found["around"] if line["here"]]
+    assert here["row_no"] == 3
+    assert found["headings"][here["marked"]] == "Net kg"
+    assert [one["net_kg"] for one in found["past"]["weighings"] if one["here"]] == ["61.200"]
+    assert found["past"]["name"].startswith("Asha")
 
     amend = ["decide", path, number, "amend", "--value", "60.0", "--because", "so the receipt"]
     done = run(*amend, "--by", "manager", "--json")

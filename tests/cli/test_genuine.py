@@ -41,7 +41,7 @@ def test_a_changed_file_is_not_genuine_and_a_lone_one_says_what_was_signed(
     path = statement(copied, kind)
     path.write_bytes(path.read_bytes() + b"\n")
     told = run("genuine", path, "--book", book.path)
-    assert told.exit_code == 14
+    assert told.exit_code == 16
     assert "not as it was issued" in told.output
     lone = tmp_path / path.name
     shutil.copyfile(path, lone)
@@ -56,7 +56,7 @@ def test_a_changed_manifest_proves_nothing(issued, run, tmp_path):
     manifest = copied / "manifest.json"
     manifest.write_text(manifest.read_text().replace("2026-", "2025-", 1))
     told = run("genuine", statement(copied, "pdf"), "--book", book.path)
-    assert told.exit_code == 14
+    assert told.exit_code == 16
     assert "proves nothing" in told.output
 
 
@@ -64,7 +64,7 @@ def test_a_changed_manifest_proves_nothing(issued, run, tmp_path):
 def test_what_holds_no_code_is_told_so(issued, run, what):
     book, _ = issued
     told = run("genuine", what, "--book", book.path)
-    assert told.exit_code == 14
+    assert told.exit_code == 16
     assert "Not genuine" in told.output
 
 

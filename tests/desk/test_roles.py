@@ -42,6 +42,14 @@ MAY: dict[tuple[str, str], set[str]] = {
     ("POST", "/type/{kind}"): {C, M},
     ("GET", "/awaited"): {C, M, A},
     ("GET", "/season"): MONEY,
+    ("GET", "/sign"): MONEY,
+    ("GET", "/sign/{number}"): MONEY,
+    ("POST", "/sign/{number}"): {M, T, H},
+    ("GET", "/second"): MONEY,
+    ("POST", "/second"): {M, T, H},
+    ("GET", "/pay"): MONEY,
+    ("POST", "/pay"): {M, T, H},
+    ("GET", "/pay/{list}/{name}"): MONEY,
     ("GET", "/issue"): {M, A},
     ("POST", "/issue"): {M},
     ("GET", "/issued/{name}"): MONEY,
@@ -72,12 +80,16 @@ def address(desk: Desk, path: str) -> str:
         "/flag/{number}": flag,
         "/sheet/{number}": str(sheet),
         "/sent/{number}": "none",
+        "/sign/{number}": "1",
         "/questions/{number}": "1",
     }
     for start, value in parts.items():
         if path.startswith(start):
             return path.replace("{number}", value)
-    filled = path.replace("{kind}", "weighings").replace("{code}", "AAAA").replace("{name}", "gate")
+    filled = path.replace("{list}", "PL-2026-1")
+    filled = (
+        filled.replace("{kind}", "weighings").replace("{code}", "AAAA").replace("{name}", "gate")
+    )
     filled = filled.replace("{name:path}", "Lower Tarrin")
     filled = filled.replace("{figure:path}", f"2026/{ASHA}/balance")
     return filled + (
@@ -109,6 +121,8 @@ def test_every_address_for_a_role(desk: Desk, role: str) -> None:
                     "/first",
                     "/sheet/{number}/correction",
                     "/sent/{number}",
+                    "/sign/{number}",
+                    "/pay/{list}/{name}",
                     "/my/print",
                     "/issued/{name}",
                 )

@@ -136,8 +136,12 @@ def test_people_are_added_changed_and_locked_by_command(filled: Book, tmp_path: 
     for words, says in (
         (("add", path, "Osk Vanner", "--role", "clerk"), "has an account"),
         (("add", path, "Uma Roth", "--role", "king"), "a list of: clerk"),
+        (("add", path, "Uma Roth", "--role", "clerk", "--password", "short"), "letters or more"),
         (("change", path, "Nobody", "--role", "clerk"), "Nobody called Nobody"),
         (("lock", path, "Nobody"), "There is no account of Nobody"),
     ):
         done = CliRunner().invoke(cli, ["people", *words], env={"WEIGHBOOK_PASSWORD": PASSWORD})
         assert done.exit_code != 0 and says in done.output, done.output
+    # What is refused leaves neither an account nor a declaration behind.
+    assert "uma roth" not in Accounts(book).names()
+    assert "Uma Roth" not in book.settings_path.read_text("utf-8")

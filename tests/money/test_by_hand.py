@@ -231,6 +231,9 @@ def test_the_whole_way_from_posting_to_the_next_season(tmp_path: Path) -> None:
         (ASHA, "shares"): 1200,
         (BEMI, "owed_to_member"): 300,
     }
+    kept = "select sum(green_kg) from past_crops where state = 'counted'"
+    brought = ask(book, "select sum(gbe_kg) from member_coffee")
+    assert ask(book, kept) == brought and brought[0][0] > 0
     late = sheet(tmp_path, "late.csv", "weighings", [{"receipt_no": "77"}])
     (result,) = taken(book, late)
     assert (result.sent_back, result.counted) == (1, 0)

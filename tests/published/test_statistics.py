@@ -160,3 +160,59 @@ def test_standard_error_of_a_median_by_way_of_the_mad() -> None:
     assert (stats.norm.ppf(0.75) ** -1) * (3.141592653589793 / 2) ** 0.5 == pytest.approx(
         1.8581, abs=5e-4
     )
+
+
+@pytest.mark.parametrize(("part", "n"), [(20, 100), (30, 100), (0, 60), (60, 60), (7, 61)])
+def test_chi_square_of_0_and_5(ask: Callable[..., Any], part: int, n: int) -> None:
+    got = ask("select chi_square_0_5($part, $n)", part=part, n=n)
+    expected = stats.chisquare([part, n - part], [n / 5, n * 4 / 5]).statistic
+    assert got == pytest.approx(expected, rel=1e-12, abs=1e-12)
+    assert ask("select chi_square_0_5(0, 0)") is None
+
+
+@pytest.mark.parametrize("x", [0, 0.1, 2, 6.3458, 14.0671, 18.4753, 24.3219, 60, 300])
+def test_tail_of_chi_square_with_7_degrees_of_freedom(ask: Callable[..., Any], x: float) -> None:
+    # 14.0671, 18.4753 and 24.3219 are the printed critical values at 5, 1 and 0.1 %.
+    got = ask("select chi_square_7_tail($x::double)", x=x)
+    assert got == pytest.approx(stats.chi2.sf(x, 7), rel=1e-5, abs=1e-7 if x < 60 else 0)
+
+
+@pytest.mark.parametrize(
+    ("k", "n", "p"),
+    [
+        (2, 20, 0.1),
+        (0, 1, 0.5),
+        (0, 60, 0.02),
+        (60, 60, 0.1),
+        (3, 60, 0.1),
+        (9, 10, 0.999),
+        (140, 1500, 0.101),
+        (45, 700, 0.02),
+    ],
+)
+def test_tails_of_the_binomial(ask: Callable[..., Any], k: int, n: int, p: float) -> None:
+    at_most = ask("select binomial_at_most($k, $n, $p)", k=k, n=n, p=p)
+    at_least = ask("select binomial_at_least($k, $n, $p)", k=k, n=n, p=p)
+    assert at_most == pytest.approx(stats.binom.cdf(k, n, p), rel=1e-9)
+    assert at_least == pytest.approx(stats.binom.sf(k - 1, n, p), rel=1e-9)
+    # A second reference: the one-sided binomial test of the same package, worked another way.
+    assert at_least == pytest.approx(
+        stats.binomtest(k, n, p, alternative="greater").pvalue, rel=1e-9
+    )
+
+
+@pytest.mark.parametrize(
+    "chances",
+    [(0.05, 0.05, 0.05), (1, 1, 1), (0.2, 0.9, 1e-12), (1e-60, 0.5, 1e-30), (0.01, 0.04, 0.03)],
+)
+def test_three_chances_together(ask: Callable[..., Any], chances: tuple[float, ...]) -> None:
+    got = ask(
+        "select fisher_of_three($a::double, $b::double, $c::double)",
+        **dict(zip("abc", chances, strict=True)),
+    )
+    expected = stats.combine_pvalues(chances, method="fisher").pvalue
+    assert got == pytest.approx(expected, rel=1e-9)
+
+
+def test_a_chance_of_nothing_is_as_small_as_a_float_goes(ask: Callable[..., Any]) -> None:
+    assert 0 < ask("select fisher_of_three(0.0, 0.5, 0.5)") < 1e-290

@@ -160,6 +160,8 @@ create table flags (
     value varchar,
     facts json not null,
     value_hash varchar not null,
+    measure decimal(18, 4),
+    holds_to decimal(18, 4),
     kg_at_stake decimal(14, 3),
     minor_at_stake bigint,
     decision varchar,
@@ -171,7 +173,7 @@ create table flags (
 create table decisions (
     decision_n bigint not null, flag varchar not null, rule varchar not null, kind varchar not null,
     sheet_no integer not null, row_no integer not null, row_key varchar not null, col varchar not null,
-    value_hash varchar not null, action varchar not null, new_value varchar, old_value varchar, because varchar not null, decided_by varchar not null,
+    value_hash varchar not null, holds_to decimal(18, 4), action varchar not null, new_value varchar, old_value varchar, because varchar not null, decided_by varchar not null,
     decided_at varchar not null, primary key (decision_n, flag)
 );
 

@@ -17,6 +17,8 @@ select
     f.value,
     cast(f.facts as varchar) as facts,
     f.value_hash,
+    f.measure,
+    f.holds_to,
     f.kg_at_stake,
     f.minor_at_stake,
     f.decision,
