@@ -79,6 +79,12 @@ class ServiceError(WeighbookError):
     exit_code = 15
 
 
+class GenuineError(WeighbookError):
+    """A statement is not genuine, or what was shown holds no code."""
+
+    exit_code = 16
+
+
 # `take` ends with these when it did its work but some of what arrived waits for the clerk.
 ROWS_SENT_BACK = 20
 SHEETS_NOT_READ = 21

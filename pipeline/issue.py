@@ -1,10 +1,11 @@
 """Issues a season's documents: behind the gate, beside the earlier issue, with a journal line."""
 
+import base64
 import hashlib
 import os
 import shutil
 from collections.abc import Callable, Sequence
-from dataclasses import asdict, dataclass, replace
+from dataclasses import asdict, dataclass
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -16,6 +17,7 @@ from checks.rules import BY_CODE
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.journal import Journal, append
+from pipeline.book.keys import Keys, book_keys
 from pipeline.coop import coop_facts
 from pipeline.errors import DocumentError, FigureError, GateError
 from pipeline.season.flags import explain_row
@@ -25,7 +27,7 @@ from pipeline.season.refresh import concerns
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.upkeep import bring_up_to_date
 from reports.facts import ReportError
-from reports.issue import issue_documents
+from reports.issue import Wanted, beside_the_others, in_order, issue_documents
 from reports.manifest import MANIFEST, Manifest, read_manifest
 
 
@@ -52,14 +54,20 @@ def issue(
     *,
     by: str,
     members: Sequence[str] | None = None,
-    progress: Callable[[int], None] | None = None,
+    villages: Sequence[str] | None = None,
+    changed: bool = False,
+    processes: int = 0,
+    progress: Callable[[int, int], None] | None = None,
     at: str = "",
 ) -> Issued:
-    """Issue the season's documents, all or those of some members.
+    """Issue the season's documents, all or those of some members or villages.
+
+    `changed`: the print files hold only the statements that say something else than before. A
+    run that was interrupted goes on where it stopped.
 
     Documents bear the day up to which the book is made up, so that the same book gives the same
     bytes on any day. GateError where a law of conservation is broken; DocumentError where a
-    statement cannot be drawn; FigureError for a member who is not in the register.
+    statement cannot be drawn; FigureError for a member or village that is not in the register.
     """
     at = at or now()
     with writing(book):
@@ -68,32 +76,40 @@ def issue(
         bring_up_to_date(book, journal, settings)
         previous = last_issue(book, journal, season)
         work = book.issued / f".work-{season}"
-        shutil.rmtree(work, ignore_errors=True)
+        keys = book_keys(book)
         with connect(str(must_have(book, season))) as con:
-            _refuse_unknown(con, members)
+            some = _some(con, members, villages)
             gate = run_gate(con, settings.gate)
             _refuse_broken(gate)
             withheld = _withheld(con, gate)
-            wanted = _wanted(con, members, withheld)
+            everyone = some is None and not withheld
+            facts = coop_facts(settings, season)
             try:
                 made = issue_documents(
                     con,
-                    coop_facts(settings, season),
+                    facts,
                     work,
                     day=made_up_to(journal, season),
                     explain=lambda row, language: explain_row(row, settings.decimals, language),
                     gate=[_shown(check) for check in gate],
-                    members=wanted if members is not None or withheld else None,
-                    whole=members is None,
+                    wanted=Wanted(
+                        members=None if everyone else _wanted(con, some, withheld),
+                        whole=some is None,
+                        prints=some is None or previous is None,
+                        changed=changed,
+                    ),
                     previous=previous,
+                    key=keys.raw,
+                    processes=processes,
                     rule_titles={code: rule.title for code, rule in BY_CODE.items()},
                     progress=progress,
                 )
             except ReportError as error:
                 raise DocumentError(str(error)) from None
-        if members is not None and previous is not None:
-            made = _beside_the_others(made, previous, work)
-        return _keep(book, journal, season, work, previous, made, by=by, at=at).with_gate(
+            if some is not None and previous is not None:
+                made = beside_the_others(con, facts, work, made, previous)
+        _tidy(work, made)
+        return _keep(book, journal, season, work, previous, made, keys, by=by, at=at).with_gate(
             gate, withheld
         )
 
@@ -157,42 +173,39 @@ def _withheld(con: duckdb.DuckDBPyConnection, gate: Sequence[Check]) -> dict[str
     return found
 
 
-def _refuse_unknown(con: duckdb.DuckDBPyConnection, members: Sequence[str] | None) -> None:
-    known = {number for (number,) in rows(con, "select member_no from member_season")}
-    unknown = [member for member in members or () if member not in known]
-    if unknown:
-        raise FigureError(f"No member has the number {unknown[0]}. Look in the members' sheet.")
+def _some(
+    con: duckdb.DuckDBPyConnection,
+    members: Sequence[str] | None,
+    villages: Sequence[str] | None,
+) -> set[str] | None:
+    """Return the members asked for, by number or village, or None for everybody."""
+    if members is None and villages is None:
+        return None
+    of = {row["member_no"]: row["village"] for row in in_order(con)}
+    for member in members or ():
+        if member not in of:
+            raise FigureError(f"No member has the number {member}. Look in the members' sheet.")
+    for village in villages or ():
+        if village not in of.values():
+            there = ", ".join(sorted({name for name in of.values() if name}))
+            raise FigureError(f"No member lives in a village {village!r}. There are: {there}.")
+    wanted = set(villages or ())
+    return {*(members or ()), *(no for no, village in of.items() if village in wanted)}
 
 
 def _wanted(
-    con: duckdb.DuckDBPyConnection, members: Sequence[str] | None, withheld: dict[str, str]
+    con: duckdb.DuckDBPyConnection, some: set[str] | None, withheld: dict[str, str]
 ) -> list[str]:
     everyone = rows(con, "select member_no from member_season order by member_no")
-    asked = set(members) if members is not None else None
-    return [
-        number
-        for (number,) in everyone
-        if (asked is None or number in asked) and number not in withheld
-    ]
+    return [no for (no,) in everyone if (some is None or no in some) and no not in withheld]
 
 
-def _beside_the_others(made: Manifest, previous: Path, work: Path) -> Manifest:
-    """Put a few members' new statements beside the others of the last issue, unchanged."""
-    before = read_manifest(previous)
-    new = {statement.member_no: statement for statement in made.statements}
-    for name in before.files:
-        target = work / name
-        if name not in made.files and (previous / name).is_file():
-            target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(previous / name, target)
-    merged = replace(
-        before,
-        files={**before.files, **made.files},
-        statements=tuple(new.pop(s.member_no, s) for s in before.statements) + tuple(new.values()),
-        rendered=made.rendered,
-    )
-    (work / MANIFEST).write_text(merged.text(), encoding="utf-8")
-    return merged
+def _tidy(work: Path, made: Manifest) -> None:
+    """Take away what an interrupted run left behind and this one has no place for."""
+    kept = made.files.keys() | {MANIFEST}
+    for path in work.rglob("*"):
+        if path.is_file() and path.relative_to(work).as_posix() not in kept:
+            path.unlink()
 
 
 @dataclass(frozen=True, slots=True)
@@ -221,15 +234,19 @@ def _keep(
     work: Path,
     previous: Path | None,
     made: Manifest,
+    keys: Keys,
     *,
     by: str,
     at: str,
 ) -> _Kept:
     """Give a finished issue its folder and its journal line, unless the last one says the same."""
-    manifest = hashlib.sha256((work / MANIFEST).read_bytes()).hexdigest()
+    said = (work / MANIFEST).read_bytes()
+    manifest = hashlib.sha256(said).hexdigest()
     if previous is not None and read_manifest(previous).files == made.files:
         shutil.rmtree(work)
         return _Kept(previous, made, False, manifest)
+    signature = base64.b64encode(keys.private.sign(said)).decode()
+    (work / f"{MANIFEST}.sig").write_text(signature + "\n", encoding="ascii")
     number = 1 + sum(
         line.what == "issued" and line.body["season"] == season for line in journal.lines
     )
@@ -245,6 +262,7 @@ def _keep(
         "statements": len(made.statements),
         "made_from": {"n": n, "hash": line_hash, "sheets": len(kept_sheets(journal))},
         "rules": rules_hash(),
+        "key": keys.public.public_bytes_raw().hex(),
         "by": by,
     }
     append(journal, "issued", body, at)

@@ -2,65 +2,67 @@
 
 from __future__ import annotations
 
+import csv
 import datetime as dt
-import multiprocessing
-import os
+import io
 import re
-import shutil
-import unicodedata
-from collections.abc import Callable, Generator, Iterable, Iterator, Mapping, Sequence
-from contextlib import contextmanager
-from dataclasses import dataclass
-from hashlib import sha256
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from itertools import islice
 from pathlib import Path
 
 import duckdb
 
 from reports import render
+from reports.correction import quoted
+from reports.drawing import Drawn, Job, drawing, public_bytes, write
+from reports.earlier import Earlier, Stopped
 from reports.facts import CoopFacts, Explain, ReportError, Row
-from reports.figures import Figures
 from reports.gate_page import Check, gate_page
 from reports.group import group_model
-from reports.manifest import MANIFEST, Manifest, Statement, read_manifest
-from reports.statement import content_hash, dated, statement_models
-from reports.words import catalogue, spoken
+from reports.index_page import index_page
+from reports.manifest import MANIFEST, Manifest, Statement, file_name
+from reports.messages import count
+from reports.prints import print_file
+from reports.query import rows
+from reports.statement import content_hash, statement_models
 
-Progress = Callable[[int], None]
-"""Told how many statements are done so far."""
+Progress = Callable[[int, int], None]
+"""Told how many statements are done so far, and of how many."""
 
-# Below this many, starting a second process costs more than it saves.
-_ALONE = 60
 _BATCH = 200
 
 
-Drawn = Iterable[tuple[dict[str, str], str | None]]
-"""Per statement: hashes by file, or the message of what went wrong."""
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Wanted:
+    """What is issued: `members` narrows the statements, None is everybody.
+
+    `whole`: with the group report and the index, which are of everybody either way; None gives
+    them where all statements are made. `prints`: with a print file a village; `changed`: of the
+    statements only that were drawn anew.
+    """
+
+    members: Sequence[str] | None = None
+    whole: bool | None = None
+    prints: bool = True
+    changed: bool = False
 
 
-@dataclass(frozen=True, slots=True)
-class _Job:
-    """One statement to be drawn: picklable, so that another process may do it."""
+@dataclass(slots=True)
+class _Made:
+    """Entries in order, hashes by file, and the members whose statements were drawn anew."""
 
-    entry: Statement
-    model: Row
-    folder: str
+    entries: list[Statement]
+    files: dict[str, str]
+    drawn: set[str]
+    failures: list[str]
 
-
-@dataclass(frozen=True, slots=True)
-class _Earlier:
-    """The issue before: its folder, its hashes by file, its entries by member."""
-
-    folder: Path
-    files: Mapping[str, str]
-    entries: Mapping[str, Statement]
-
-    @classmethod
-    def of(cls, folder: Path | None) -> _Earlier | None:
-        if folder is None:
-            return None
-        kept = read_manifest(folder)
-        return cls(folder, kept.files, {entry.member_no: entry for entry in kept.statements})
+    def by_village(self) -> dict[str, list[Statement]]:
+        """The entries of each village, in the order of issue."""
+        villages: dict[str, list[Statement]] = {}
+        for entry in self.entries:
+            villages.setdefault(entry.village, []).append(entry)
+        return villages
 
 
 def issue_documents(
@@ -71,76 +73,107 @@ def issue_documents(
     day: dt.date,
     explain: Explain,
     gate: Sequence[Check],
-    members: Sequence[str] | None = None,
-    whole: bool | None = None,
+    wanted: Wanted | None = None,
     previous: Path | None = None,
     rule_titles: Mapping[str, str] | None = None,
+    key: bytes | None = None,
     processes: int = 0,
     progress: Progress | None = None,
 ) -> Manifest:
-    """Writes statements, group report, checks, index and manifest into `out_dir`.
+    """Writes statements, print files, messages, group report, checks, index and manifest.
 
     `previous` is the folder of the issue before: a statement that says the same is taken from
-    there with its number and date, one that says something else gets the next version.
-    `members` narrows the statements, and then neither group report nor index is written unless
-    `whole` asks for them: the group report is of everybody either way.
-    `processes` 0 takes one a core. The manifest is written last. ReportError names every
-    statement that cannot be drawn, and no manifest is then written.
+    there with its number and date, one that says something else gets the next version. What an
+    interrupted run left in `out_dir` is taken as it is where it says the same. `key`: 32 bytes of
+    Ed25519 that sign each statement. `processes` 0 takes one a core. The manifest is written
+    last. ReportError names every statement that cannot be drawn; no manifest is then written.
     """
-    models = statement_models(con, facts, explain=explain, members=members)
-    with _drawing(processes, len(members) if members is not None else _count(con)) as draw:
-        entries, files, rendered = _statements(
-            models, facts, _Earlier.of(previous), out_dir, day=day, draw=draw, progress=progress
-        )
-    files["gate.html"] = _write(out_dir, "gate.html", gate_page(facts, gate, day=day))
-    if whole or (whole is None and members is None):
+    wanted = wanted or Wanted()
+    models = statement_models(con, facts, explain=explain, members=wanted.members)
+    expected = len(wanted.members) if wanted.members is not None else _count(con)
+    earlier = Earlier.of(previous)
+    with drawing(processes, expected, key) as draw, Stopped.at(out_dir) as stopped:
+        made = _statements(
+            models, facts, (earlier, stopped), out_dir, day=day, draw=draw,
+            made_with=render.made_with(public_bytes(key)),
+            told=lambda n: progress and progress(n, expected),
+        )  # fmt: skip
+    if made.failures:
+        raise ReportError("\n".join(made.failures))
+    files = made.files
+    if wanted.prints:
+        files.update(_prints(facts, made, earlier, out_dir, changed=wanted.changed))
+    files["messages.csv"] = write(out_dir, "messages.csv", _messages(con, made.entries))
+    files["gate.html"] = write(out_dir, "gate.html", gate_page(facts, gate, day=day))
+    if wanted.whole or (wanted.whole is None and wanted.members is None):
         files.update(_group(con, facts, out_dir, day=day, gate=gate, titles=rule_titles))
-        files["index.html"] = _write(out_dir, "index.html", _index(facts, day, entries))
-    made = Manifest(
+        files["index.html"] = write(
+            out_dir, "index.html", index_page(facts, day, made.by_village(), made.files)
+        )
+    manifest = Manifest(
         season=facts.season,
         day=day.isoformat(),
         files=files,
-        statements=tuple(entries),
-        rendered=rendered,
+        statements=tuple(made.entries),
+        rendered=len(made.drawn),
     )
-    _write(out_dir, MANIFEST, made.text().encode())
-    return made
+    write(out_dir, MANIFEST, manifest.text().encode())
+    Stopped.forget(out_dir)
+    return manifest
 
 
 def _statements(
     models: Iterator[Row],
     facts: CoopFacts,
-    earlier: _Earlier | None,
+    before: tuple[Earlier | None, Stopped],
     out_dir: Path,
     *,
     day: dt.date,
-    draw: Callable[[list[_Job]], Drawn],
-    progress: Progress | None,
-) -> tuple[list[Statement], dict[str, str], int]:
-    """Draws or carries over every statement: entries, hashes by file, and how many were drawn."""
-    files: dict[str, str] = {}
-    entries: list[Statement] = []
-    failures: list[str] = []
-    rendered = 0
+    draw: Callable[[list[Job]], Iterable[Drawn]],
+    made_with: str,
+    told: Callable[[int], object],
+) -> _Made:
+    """Draws or carries over every statement; one batch is drawn while the next is made ready."""
+    made = _Made([], {}, set(), [])
+    earlier, stopped = before
+    waiting: tuple[list[tuple[int, Job]], Iterable[Drawn]] = ([], [])
     while batch := list(islice(models, _BATCH)):
-        jobs: list[_Job] = []
+        jobs: list[tuple[int, Job]] = []
         for model in batch:
-            entry, kept = _entry(model, facts, earlier.entries if earlier else {}, day)
-            entries.append(entry)
-            if kept and earlier and _carry(entry, earlier, out_dir, files):
+            entry = _entry(model, facts, earlier, day, made_with)
+            kept = (earlier and earlier.carry(entry, out_dir)) or stopped.kept(entry)
+            if kept:
+                made.entries.append(replace(entry, message=kept.message))
+                made.files.update(kept.hashes)
+                made.drawn |= {entry.member_no} if kept.drawn else set()
                 continue
-            issued = dt.date.fromisoformat(entry.day)
-            ready = dated(model, facts, day=issued, version=entry.version)
-            jobs.append(_Job(entry, ready, str(out_dir)))
-        for hashes, failure in draw(jobs):
-            files.update(hashes)
-            failures += [failure] if failure else []
-        rendered += len(jobs)
-        if progress:
-            progress(len(entries))
-    if failures:
-        raise ReportError("\n".join(failures))
-    return entries, files, rendered
+            jobs.append((len(made.entries), Job(entry, model, facts, str(out_dir))))
+            made.entries.append(entry)
+        drawn = draw([job for _, job in jobs])
+        _collect(made, stopped, *waiting)
+        waiting = (jobs, drawn)
+        told(len(made.entries) - len(jobs))
+    _collect(made, stopped, *waiting)
+    told(len(made.entries))
+    return made
+
+
+def _collect(
+    made: _Made, stopped: Stopped, jobs: list[tuple[int, Job]], drawn: Iterable[Drawn]
+) -> None:
+    for (at, job), result in zip(jobs, drawn, strict=True):
+        if result.failure:
+            made.failures.append(result.failure)
+            continue
+        made.entries[at] = replace(job.entry, message=result.message)
+        made.files.update(result.hashes)
+        made.drawn.add(job.entry.member_no)
+        stopped.note(job.entry, result.hashes, result.message)
+
+
+def in_order(con: duckdb.DuckDBPyConnection) -> list[Row]:
+    """Every member of the register in the order of issue, with village."""
+    return rows(con, "members_in_order", members=None)
 
 
 def _count(con: duckdb.DuckDBPyConnection) -> int:
@@ -149,16 +182,16 @@ def _count(con: duckdb.DuckDBPyConnection) -> int:
 
 
 def _entry(
-    model: Row, facts: CoopFacts, earlier: Mapping[str, Statement], day: dt.date
-) -> tuple[Statement, bool]:
-    """The manifest entry of a statement, and whether the earlier one says the same."""
+    model: Row, facts: CoopFacts, earlier: Earlier | None, day: dt.date, made_with: str
+) -> Statement:
+    """The manifest entry of a statement: number and date of the earlier one if it says the same."""
     who = model["member"]
-    content = content_hash(model, made_with=render.made_with())
-    old = earlier.get(who["no"])
+    content = content_hash(model, made_with=made_with)
+    old = earlier.entries.get(who["no"]) if earlier else None
     same = old is not None and old.content == content
     version = 1 if old is None else old.version if same else old.version + 1
     where = f"statements/{file_name(who['village'])}/{file_name(who['no'])}"
-    entry = Statement(
+    return Statement(
         member_no=who["no"],
         village=who["village"],
         name=who["name"],
@@ -168,77 +201,71 @@ def _entry(
         content=content,
         html=f"{where}.html",
         pdf=f"{where}.pdf",
+        txt=f"{where}.txt",
     )
-    return entry, same
 
 
-def file_name(text: str) -> str:
-    """A name that any file system takes; Lower Tarrin gives lower-tarrin, 10427 stays.
+def _prints(
+    facts: CoopFacts, made: _Made, earlier: Earlier | None, out_dir: Path, *, changed: bool
+) -> dict[str, str]:
+    """One print file a village, taken from the issue before where all in it are as they were."""
+    files: dict[str, str] = {}
+    for village, everyone in made.by_village().items():
+        entries = [e for e in everyone if not changed or e.member_no in made.drawn]
+        if not entries:
+            continue
+        name = f"print/{file_name(village)}.pdf"
+        pdfs = [made.files[entry.pdf] for entry in entries]
+        kept = earlier and earlier.carry_print(name, village, pdfs, out_dir)
+        files[name] = kept or _print(facts, village, entries, out_dir)
+    return files
 
-    Other texts give other names, but for the words of a place: there only letters' case differs.
+
+def _print(facts: CoopFacts, village: str, entries: Sequence[Statement], out_dir: Path) -> str:
+    pdfs = [out_dir / entry.pdf for entry in entries]
+    title = f"{facts.name}, {facts.season}, {village}"
+    return write(out_dir, f"print/{file_name(village)}.pdf", print_file(pdfs, title=title))
+
+
+def beside_the_others(
+    con: duckdb.DuckDBPyConnection, facts: CoopFacts, out_dir: Path, some: Manifest, previous: Path
+) -> Manifest:
+    """Puts a few members' new statements beside the others of the issue before, unchanged.
+
+    The print files of their villages and the messages are made anew; the group report and the
+    index stay as they were.
     """
-    bare = unicodedata.normalize("NFKD", text).encode("ascii", "ignore").decode()
-    plain = re.sub(r"[^a-z0-9]+", "-", bare.casefold()).strip("-")[:60]
-    if re.fullmatch(r"[0-9]{1,60}|([A-Z][a-z]{3,14} ?){1,4}(?<! )", text):
-        return plain
-    # What was lost or folded above, the mark tells apart; no system keeps such a name for itself.
-    return f"{plain or 'x'}-{sha256(text.encode()).hexdigest()[:8]}"
+    before = Earlier.of(previous)
+    if before is None:
+        return some
+    for name in before.files.keys() - some.files.keys():
+        before.take(name, out_dir)
+    new = {entry.member_no: entry for entry in some.statements}
+    made = _Made([new.pop(no, entry) for no, entry in before.entries.items()], {}, set(), [])
+    made.entries += new.values()
+    made.files = {**before.files, **some.files}
+    touched = {entry.village for entry in some.statements}
+    for village, entries in made.by_village().items():
+        if village in touched and f"print/{file_name(village)}.pdf" in before.files:
+            name = f"print/{file_name(village)}.pdf"
+            made.files[name] = _print(facts, village, entries, out_dir)
+    made.files["messages.csv"] = write(out_dir, "messages.csv", _messages(con, made.entries))
+    merged = replace(some, files=made.files, statements=tuple(made.entries))
+    write(out_dir, MANIFEST, merged.text().encode())
+    return merged
 
 
-def _carry(entry: Statement, earlier: _Earlier, out_dir: Path, files: dict[str, str]) -> bool:
-    """Takes both files of an unchanged statement from the issue before, if they are undamaged."""
-    for name in (entry.html, entry.pdf):
-        path = earlier.folder / name
-        if name not in earlier.files or not path.is_file():
-            return False
-        if sha256(path.read_bytes()).hexdigest() != earlier.files[name]:
-            return False
-    for name in (entry.html, entry.pdf):
-        target = out_dir / name
-        if target != earlier.folder / name:
-            target.parent.mkdir(parents=True, exist_ok=True)
-            shutil.copyfile(earlier.folder / name, target)
-        files[name] = earlier.files[name]
-    return True
-
-
-def _write(out_dir: Path, name: str, data: bytes) -> str:
-    """Writes a file whole or not at all; returns its SHA-256."""
-    path = out_dir / name
-    path.parent.mkdir(parents=True, exist_ok=True)
-    part = path.with_name(path.name + ".part")
-    part.write_bytes(data)
-    os.replace(part, path)
-    return sha256(data).hexdigest()
-
-
-def _draw(job: _Job) -> tuple[dict[str, str], str | None]:
-    """Draws one statement; a failure comes back as its message, so that all are told at once."""
-    who = job.model["member"]
-    folder, day = Path(job.folder), dt.date.fromisoformat(job.entry.day)
-    try:
-        page = render.page("statement", job.model)
-        subject = f"member {who['no']}, {who['name']}"
-        pdf = render.pdf("statement", job.model, day=day, subject=subject)
-    except ReportError as error:
-        return {}, str(error)
-    hashes = {
-        job.entry.html: _write(folder, job.entry.html, page),
-        job.entry.pdf: _write(folder, job.entry.pdf, pdf),
-    }
-    return hashes, None
-
-
-@contextmanager
-def _drawing(processes: int, expected: int) -> Generator[Callable[[list[_Job]], Drawn]]:
-    """A way to draw many: here for a few, in a process a core for more, in order either way."""
-    cores = processes or os.cpu_count() or 1
-    if cores == 1 or expected < _ALONE:
-        yield lambda jobs: map(_draw, jobs)
-        return
-    # Spawned, not forked: the database's threads must not be copied half-way.
-    with multiprocessing.get_context("spawn").Pool(cores) as pool:
-        yield lambda jobs: pool.map(_draw, jobs, chunksize=10)
+def _messages(con: duckdb.DuckDBPyConnection, entries: Sequence[Statement]) -> bytes:
+    """Every statement as text message with the member's number to send it to, as CSV."""
+    phones = {row["member_no"]: row["phone"] for row in rows(con, "members_phones")}
+    made = io.StringIO()
+    sheet = csv.writer(made, lineterminator="\n")
+    sheet.writerow(["member_no", "phone", "messages", "text"])
+    for entry in entries:
+        phone = re.sub(r"[\s().-]", "", phones.get(entry.member_no) or "")
+        line = [entry.member_no, phone, str(count(entry.message)), entry.message]
+        sheet.writerow([quoted(cell) for cell in line])
+    return made.getvalue().encode()
 
 
 def _group(
@@ -253,36 +280,6 @@ def _group(
     model = group_model(con, facts, day=day, gate=gate, rule_titles=titles)
     html, pdf = "group/group_report.html", "group/group_report.pdf"
     return {
-        html: _write(out_dir, html, render.page("group", model)),
-        pdf: _write(out_dir, pdf, render.pdf("group", model, day=day, subject="group report")),
+        html: write(out_dir, html, render.page("group", model)),
+        pdf: write(out_dir, pdf, render.pdf("group", model, day=day, subject="group report")),
     }
-
-
-def _index(facts: CoopFacts, day: dt.date, entries: Sequence[Statement]) -> bytes:
-    """The page that leads to every document of the issue."""
-    language = spoken(None, facts.languages)
-    say = catalogue(language).gettext
-    villages: dict[str, list[Row]] = {}
-    for entry in entries:
-        member = {"no": entry.member_no, "name": entry.name, "html": entry.html, "pdf": entry.pdf}
-        villages.setdefault(entry.village, []).append(member)
-    group = say("Group report")
-    model = {
-        "lang": language,
-        "title": say("Documents of season") + f" {facts.season}",
-        "coop": facts.name,
-        "day": Figures(language, facts.currency, facts.decimals).day(day),
-        "documents": [
-            {"href": "group/group_report.html", "label": group},
-            {"href": "group/group_report.pdf", "label": f"{group}, PDF"},
-            {"href": "gate.html", "label": say("Checks before issue")},
-        ],
-        "villages": [{"name": name, "members": listed} for name, listed in villages.items()],
-        "words": {
-            "member": say("Member"),
-            "name": say("Name"),
-            "statement": say("Statement"),
-            "page": say("page"),
-        },
-    }
-    return render.page("index", model)

@@ -150,11 +150,13 @@ def _packed(made: bytes) -> bytes:
 
 
 @cache
-def made_with() -> str:
-    """A hash of the templates and the versions that draw them: a change makes all anew."""
+def made_with(key: bytes | None = None) -> str:
+    """A hash of templates, versions and the public key: a change of any makes all anew."""
     seal = sha256()
     for path in sorted(TEMPLATES.iterdir()):
         seal.update(path.name.encode() + path.read_bytes())
     for package in ("typst", "pikepdf", "jinja2", "babel", "zxing-cpp", *font_packages()):
         seal.update(f"{package} {version(package)}".encode())
+    if key is not None:
+        seal.update(b"signed by " + key)
     return seal.hexdigest()

@@ -45,7 +45,7 @@ def run_demo(path: Path) -> None:
     from pipeline.issue import issue
 
     with click.progressbar(length=240, label="Statements", file=sys.stderr) as bar:
-        done = issue(book, "2026", by=BY, progress=lambda n: bar.update(n - bar.pos))
+        done = issue(book, "2026", by=BY, progress=lambda n, _: bar.update(n - bar.pos))
     show_gate(done)
     show_issued(done)
     payments = make_demo_list(book)

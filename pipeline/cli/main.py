@@ -29,6 +29,8 @@ COMMANDS = {
     "yields": "pipeline.cli.yields",
     "plan": "pipeline.cli.plan",
     "issue": "pipeline.cli.issuing",
+    "genuine": "pipeline.cli.issuing",
+    "public-key": "pipeline.cli.issuing",
     "money": "pipeline.cli.money",
     "matches": "pipeline.cli.matching",
     "why": "pipeline.cli.deciding",

@@ -1,15 +1,18 @@
 """An issue: what is written, the manifest, and what is carried over from the issue before."""
 
+import csv
 import datetime as dt
 import json
 import os
 from hashlib import sha256
 
+import pikepdf
 import pytest
 
+from reports.drawing import draw
 from reports.facts import ReportError
-from reports.issue import file_name, issue_documents
-from reports.manifest import read_manifest
+from reports.issue import Wanted, issue_documents
+from reports.manifest import file_name, read_manifest
 
 DAY = dt.date(2026, 10, 12)
 
@@ -30,7 +33,7 @@ def issue(village, facts, say_flag, gate, out, **kept):
 
 def test_every_file_is_in_the_manifest_with_its_hash(village, facts, say_flag, gate, tmp_path):
     seen = []
-    made = issue(village, facts, say_flag, gate, tmp_path, progress=seen.append)
+    made = issue(village, facts, say_flag, gate, tmp_path, progress=lambda *n: seen.append(n))
     found = {
         path.relative_to(tmp_path).as_posix(): sha256(path.read_bytes()).hexdigest()
         for path in tmp_path.rglob("*")
@@ -41,7 +44,8 @@ def test_every_file_is_in_the_manifest_with_its_hash(village, facts, say_flag, g
     assert list(kept["files"]) == sorted(kept["files"])
     assert {"gate.html", "index.html", "group/group_report.pdf"} < set(found)
     assert "statements/lower-tarrin/0.pdf" in found
-    assert seen == [3]
+    assert {"statements/lower-tarrin/0.txt", "print/lower-tarrin.pdf", "messages.csv"} < set(found)
+    assert seen[-1] == (3, 3)
 
 
 def test_two_issues_of_the_same_season_are_the_same_bytes(village, facts, say_flag, gate, tmp_path):
@@ -54,17 +58,18 @@ def test_two_issues_of_the_same_season_are_the_same_bytes(village, facts, say_fl
 def test_more_processes_make_the_same_bytes(
     group_season, facts, say_flag, gate, tmp_path, monkeypatch
 ):
-    monkeypatch.setattr("reports.issue._ALONE", 2)
+    monkeypatch.setattr("reports.drawing.ALONE", 2)
     members = ["3001", "3002", "3003"]
     made = [
         issue_documents(
             group_season, facts, tmp_path / str(n), day=DAY, explain=str_of_rule, gate=gate,
-            members=members, processes=n,
+            wanted=Wanted(members=members), processes=n, key=bytes(32),
         )
         for n in (1, 2)
     ]  # fmt: skip
     assert made[0].files == made[1].files
-    assert len(made[0].files) == 7
+    # A page, a PDF and words to read aloud each, their villages to print, messages and checks.
+    assert len(made[0].files) == 12
 
 
 def str_of_rule(flag, language):
@@ -94,6 +99,74 @@ def test_unchanged_statements_keep_number_and_date_and_changed_ones_get_the_next
     assert read_manifest(tmp_path / "2").statements == second.statements
 
 
+def test_an_interrupted_run_goes_on_where_it_stopped(
+    village, facts, say_flag, gate, tmp_path, monkeypatch
+):
+    whole = issue(village, facts, say_flag, gate, tmp_path / "whole")
+    drawn = []
+
+    def stops(job):
+        if len(drawn) == 2:
+            raise KeyboardInterrupt
+        drawn.append(job.entry.member_no)
+        return draw(job)
+
+    monkeypatch.setattr("reports.drawing.draw", stops)
+    with pytest.raises(KeyboardInterrupt):
+        issue(village, facts, say_flag, gate, tmp_path / "stopped")
+    assert not (tmp_path / "stopped" / "manifest.json").exists()
+    (tmp_path / "stopped" / "statements/lower-tarrin/1.pdf").write_bytes(b"half")
+    again = []
+    monkeypatch.setattr(
+        "reports.drawing.draw", lambda job: again.append(job.entry.member_no) or draw(job)
+    )
+    made = issue(village, facts, say_flag, gate, tmp_path / "stopped")
+    assert (drawn, again) == (["0", "1"], ["1", "2"])
+    assert made.files == whole.files
+    assert made.statements == whole.statements
+    assert not (tmp_path / "stopped" / "drawn.jsonl").exists()
+
+
+def test_a_village_prints_as_one_file_each_statement_on_its_own_sheet(
+    village, facts, say_flag, gate, tmp_path
+):
+    first = issue(village, facts, say_flag, gate, tmp_path / "1", key=bytes(32))
+    with pikepdf.open(tmp_path / "1" / "print/lower-tarrin.pdf") as whole:
+        assert len(whole.pages) == 6
+    second = issue(
+        village, facts, say_flag, gate, tmp_path / "2", previous=tmp_path / "1", key=bytes(32)
+    )
+    assert (second.rendered, second.files) == (0, first.files)
+    village.con.execute("update rows_members set name = 'Bemi Orrin' where member_no = '1'")
+    third = issue(
+        village, facts, say_flag, gate, tmp_path / "3", previous=tmp_path / "2", key=bytes(32),
+        wanted=Wanted(changed=True),
+    )  # fmt: skip
+    assert third.rendered == 1
+    with pikepdf.open(tmp_path / "3" / "print/lower-tarrin.pdf") as changed:
+        assert len(changed.pages) == 2
+
+
+def test_another_key_draws_every_statement_anew(village, facts, say_flag, gate, tmp_path):
+    issue(village, facts, say_flag, gate, tmp_path / "1", key=bytes(32))
+    later = issue(
+        village, facts, say_flag, gate, tmp_path / "2", previous=tmp_path / "1", key=b"k" * 32
+    )
+    assert later.rendered == 3
+
+
+def test_messages_say_the_same_as_the_statements_in_two_at_most(
+    village, facts, say_flag, gate, tmp_path
+):
+    village.con.execute("update rows_members set phone = '+1555010' || member_no")
+    issue(village, facts, say_flag, gate, tmp_path)
+    with (tmp_path / "messages.csv").open(encoding="utf-8") as file:
+        sent = list(csv.DictReader(file))
+    assert [line["phone"] for line in sent] == ["+15550100", "+15550101", "+15550102"]
+    assert all(line["messages"] in ("1", "2") for line in sent)
+    assert "value USD 37.20" in sent[0]["text"] and "2026-0-1" in sent[0]["text"]
+
+
 def test_a_damaged_file_of_the_issue_before_is_made_again(village, facts, say_flag, gate, tmp_path):
     first = issue(village, facts, say_flag, gate, tmp_path / "1")
     damaged = tmp_path / "1" / "statements/lower-tarrin/0.pdf"
@@ -117,16 +190,18 @@ def test_all_unprintable_names_are_told_at_once_and_nothing_is_issued(
 
 
 def test_one_member_alone_can_be_issued(village, facts, say_flag, gate, tmp_path):
-    made = issue(village, facts, say_flag, gate, tmp_path, members=["1"])
+    wanted = Wanted(members=["1"], prints=False)
+    made = issue(village, facts, say_flag, gate, tmp_path, wanted=wanted)
     assert set(made.files) == {
-        "gate.html", "statements/lower-tarrin/1.html", "statements/lower-tarrin/1.pdf",
+        "gate.html", "messages.csv", "statements/lower-tarrin/1.html",
+        "statements/lower-tarrin/1.pdf", "statements/lower-tarrin/1.txt",
     }  # fmt: skip
 
 
 def test_with_some_statements_withheld_the_group_report_can_still_be_made(
     village, facts, say_flag, gate, tmp_path
 ):
-    made = issue(village, facts, say_flag, gate, tmp_path, members=["1"], whole=True)
+    made = issue(village, facts, say_flag, gate, tmp_path, wanted=Wanted(members=["1"], whole=True))
     assert {"group/group_report.pdf", "index.html"} < set(made.files)
     assert "statements/lower-tarrin/0.pdf" not in made.files
 
