@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import duckdb
+
 from pipeline.book.book import Book, note_settings, now, working_out, writing
 from pipeline.book.journal import Journal
 from pipeline.intake.kept import Reader
@@ -31,7 +33,14 @@ def bring_up_to_date(
         with working_out(book):
             stands = standing(book, journal, code)
             if fresh or stands != UP_TO_DATE:
-                refresh(book, journal, code, reader=reader, fresh=fresh or stands == ANEW)
+                anew = fresh or stands == ANEW
+                try:
+                    refresh(book, journal, code, reader=reader, fresh=anew)
+                except duckdb.Error:
+                    if anew:
+                        raise
+                    # The file may be damaged: what is in it, sheets and journal give again.
+                    refresh(book, journal, code, reader=reader, fresh=True)
 
 
 def rebuild(book: Book) -> list[Path]:
