@@ -3,6 +3,8 @@
 from collections.abc import Callable
 from pathlib import Path
 
+import duckdb
+
 from pipeline.book.book import Book, note_settings, now, working_out, writing
 from pipeline.book.journal import Journal
 from pipeline.intake.kept import Reader
@@ -41,7 +43,13 @@ def bring_up_to_date(
             stands = standing(book, journal, code)
             if fresh or stands != UP_TO_DATE:
                 anew = fresh or stands == ANEW
-                refresh(book, journal, code, reader=reader, fresh=anew, told=told)
+                try:
+                    refresh(book, journal, code, reader=reader, fresh=anew, told=told)
+                except duckdb.Error:
+                    if anew:
+                        raise
+                    # The file may be damaged: what is in it, sheets and journal give again.
+                    refresh(book, journal, code, reader=reader, fresh=True, told=told)
 
 
 def rebuild(book: Book) -> list[Path]:

@@ -56,26 +56,40 @@ def verify(book: Book, *, rebuild: bool = True) -> dict[str, Any]:
         return {"ok": False, "promises": {"journal": _verdict([str(error)])}}
     promises["journal"] = _verdict([], lines=len(journal.lines), torn_bytes=journal.torn_bytes)
     promises["sheets_kept"] = _sheets_kept(book, journal)
-    settings = kept_settings(journal)
-    for season in seasons_with_sheets(journal, settings):
+    kept_ok = promises["sheets_kept"]["ok"]
+    for season in seasons_with_sheets(journal, kept_settings(journal)):
         path = current_path(book, season)
         if path is None:
             promises[f"season {season}"] = _verdict(
                 [f"There is no file for season {season}. Run: weighbook rebuild {book.path}"]
             )
             continue
-        with connect(str(path), macros=True) as con:
-            promises[f"follows_journal {season}"] = _follows(con, journal)
-            promises[f"nothing_lost {season}"] = _nothing_lost(con)
-            promises[f"nothing_twice {season}"] = _nothing_twice(con)
-            promises[f"it_adds_up {season}"] = _it_adds_up(con)
-            promises[f"money_balances {season}"] = money_balances(con)
-            promises[f"coffee_balance {season}"] = _coffee_balance(con)
-        if rebuild and promises["sheets_kept"]["ok"]:
-            promises[f"same_in_same_out {season}"] = _same_again(book, journal, season, path)
+        try:
+            promises |= _of_season(book, journal, season, path, again=rebuild and kept_ok)
+        except duckdb.Error as error:
+            said = str(error).partition("\n")[0]
+            promises[f"season {season}"] = _verdict(
+                [f"{path.name} is damaged ({said:.120}). Run: weighbook rebuild {book.path}"]
+            )
     promises["carried_over"] = _verdict(changed_since(book), seasons=len(closed_seasons(journal)))
     promises["as_issued"] = _as_issued(book, journal)
     return {"ok": all(promise["ok"] for promise in promises.values()), "promises": promises}
+
+
+def _of_season(
+    book: Book, journal: Journal, season: str, path: Path, *, again: bool
+) -> dict[str, Any]:
+    promises: dict[str, Any] = {}
+    with connect(str(path), macros=True) as con:
+        promises[f"follows_journal {season}"] = _follows(con, journal)
+        promises[f"nothing_lost {season}"] = _nothing_lost(con)
+        promises[f"nothing_twice {season}"] = _nothing_twice(con)
+        promises[f"it_adds_up {season}"] = _it_adds_up(con)
+        promises[f"money_balances {season}"] = money_balances(con)
+        promises[f"coffee_balance {season}"] = _coffee_balance(con)
+    if again:
+        promises[f"same_in_same_out {season}"] = _same_again(book, journal, season, path)
+    return promises
 
 
 def _verdict(faults: list[str], **figures: Any) -> dict[str, Any]:

@@ -15,6 +15,8 @@ from pipeline.book.journal import Journal, append, read_journal
 from pipeline.errors import BookError, DamageError
 from pipeline.settings import Settings, read_settings
 
+# The format of the journal and of what it names.
+FORMAT = 1
 FOLDERS = ("inbox", "sheets", "seasons", "issued")
 
 
@@ -56,8 +58,16 @@ class Book:
         return content
 
     def journal(self) -> Journal:
-        """Read and check the journal."""
-        return read_journal(self.path / "journal.jsonl")
+        """Read and check the journal; BookError where a newer Weighbook wrote it."""
+        journal = read_journal(self.path / "journal.jsonl")
+        # A version that writes what earlier ones do not know says so in a line of its own.
+        formats = [x.body["format"] for x in journal.lines if x.what in ("opened", "format")]
+        if max(formats, default=FORMAT) > FORMAT:
+            raise BookError(
+                f"This book was written by a newer Weighbook (its format is {max(formats)}, that "
+                f"of this one {FORMAT}). Use the newer one; nothing was changed."
+            )
+        return journal
 
 
 def now() -> str:
@@ -77,7 +87,7 @@ def new_book(path: Path, settings_text: str, at: str) -> Book:
     except OSError as error:
         raise BookError(f"{path} cannot be made: {error.strerror}.") from None
     book = Book(path)
-    journal = append(book.journal(), "opened", {"book": settings.name, "format": 1}, at)
+    journal = append(book.journal(), "opened", {"book": settings.name, "format": FORMAT}, at)
     append(journal, "settings", {"text": settings.text, "hash": settings.hash}, at)
     return book
 

@@ -157,3 +157,44 @@ def crop(seeds: int, first_seed: int, as_json: bool) -> None:
     )
     if found.some_seeds_were_tuned_on:
         click.echo("The estimate was tuned on some of these seasons: choose another --first-seed.")
+
+
+@trial.command()
+@click.option("--kills", type=click.IntRange(1, 10_000), default=200, show_default=True)
+@click.option("--seed", type=int, default=2026, show_default=True, help="Which moments are drawn.")
+@json_option
+def crash(kills: int, seed: int, as_json: bool) -> None:
+    """Kill the program at random moments while it takes, decides, issues and backs up.
+
+    Then everything that was acknowledged must be there, nothing twice, and all as in a book whose
+    work was left in peace. Ends with 5 where it is not.
+
+    \b
+    Example: weighbook trial crash --kills 20
+    """
+    from pipeline.cli import show
+    from pipeline.errors import DamageError
+    from pipeline.trial.crash import measure_crashes
+
+    found = measure_crashes(
+        kills, seed, lambda n: click.echo(f"killed {n} times", err=True) if n % 20 == 0 else None
+    )
+    if as_json:
+        show.as_json(found)
+    else:
+        inside = ", ".join(f"{kind} {n}" for kind, n in found.kills_in.items())
+        click.echo(
+            f"Killed {found.kills} times ({inside}) over {found.sheets} sheets, {found.decisions} "
+            f"decisions, {found.issues} issues and {found.backups} backups, {found.seconds:.0f} s."
+        )
+        for what, faults in (
+            ("lost", found.lost),
+            ("doubled", found.doubled),
+            ("differing", found.differing),
+        ):
+            click.echo(f"{what}: {len(faults)}")
+            for fault in faults[:20]:
+                click.echo(f"    {fault}")
+        click.echo("Every promise holds." if found.verify_ok else "A promise is broken.")
+    if found.lost or found.doubled or found.differing or not found.verify_ok:
+        raise click.exceptions.Exit(DamageError.exit_code)

@@ -8,6 +8,7 @@ import duckdb
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import concerned, needs_all_anew, taken_back
 from pipeline.book.journal import Journal, Line
+from pipeline.errors import BookError
 from pipeline.intake.kept import Reader
 from pipeline.season.amend import (
     apply_amendments,
@@ -94,16 +95,29 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     path = current_path(book, season)
     if path is None:
         return ANEW
-    with connect(str(path)) as con:
-        *made_by, done = rows(
-            con, "select schema_no, settings_hash, makings_hash, journal_n from file_facts"
-        )[0]
+    try:
+        with connect(str(path)) as con:
+            *made_by, done = rows(
+                con, "select schema_no, settings_hash, makings_hash, journal_n from file_facts"
+            )[0]
+    except duckdb.Error:
+        # A damaged file: nothing is in it that sheets and journal do not give again.
+        return ANEW
+    _refuse_newer(int(made_by[0]))
     if made_by != [SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()]:
         return ANEW
     behind = [line for line in journal.lines[done:] if concerns(line, season)]
     if any(needs_all_anew(line) for line in behind):
         return ANEW
     return BEHIND if behind else UP_TO_DATE
+
+
+def _refuse_newer(schema_no: int) -> None:
+    if schema_no > SCHEMA_NO:
+        raise BookError(
+            f"This book was written by a newer Weighbook (its schema is {schema_no}, that of this "
+            f"one {SCHEMA_NO}). Use the newer one; nothing was changed."
+        )
 
 
 def apply_lines(

@@ -138,7 +138,7 @@ def _book_wrong(book: Book, at: str) -> list[str]:
             wrong.append(
                 "The journal ends in half a line, never acknowledged. The next write mends it."
             )
-        last = journal.lines[-1].at
+        last = max(line.at for line in journal.lines)
         if instant(last) - instant(at) > CLOCK_MAY_DIFFER:
             wrong.append(
                 f"The clock says {at}, but the journal was written to at {last}. Set the clock."
