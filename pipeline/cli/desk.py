@@ -16,7 +16,14 @@ from pipeline.cli.main import book_argument, by_option, json_option
     show_default=True,
     help="Where to listen. Beyond this machine only behind a proxy that speaks TLS.",
 )
-def desk(book: Path, port: int, host: str) -> None:
+@click.option(
+    "--proxy",
+    default="",
+    metavar="ADDRESS",
+    help="The address of the proxy that speaks TLS: it is believed about where a request came "
+    "from, and cookies go over TLS alone.",
+)
+def desk(book: Path, port: int, host: str, proxy: str) -> None:
     """Serve the pages for clerk, manager, trainer, auditor and member.
 
     The first visit makes the first account.
@@ -29,7 +36,7 @@ def desk(book: Path, port: int, host: str) -> None:
 
     opened = open_book(book)
     click.echo(f"The desk of {book} is at http://{host}:{port} (Ctrl+C ends it).")
-    serve(opened, host=host, port=port)
+    serve(opened, host=host, port=port, proxy=proxy)
 
 
 @click.group()

@@ -56,8 +56,11 @@ PAGES: list[Route] = [
 ]
 
 
-def make_office(book: Book, *, quick_hashes: bool = False) -> Office:
-    """Open a book for the desk: bring its seasons up to the journal, then look at them."""
+def make_office(book: Book, *, quick_hashes: bool = False, secure: bool = False) -> Office:
+    """Open a book for the desk: bring its seasons up to the journal, then look at them.
+
+    `secure`: cookies go over TLS alone, whatever the request says.
+    """
     journal = book.journal()
     if any(line.what == "taken" for line in journal.lines):
         bring_up_to_date(book, journal, kept_settings(journal))
@@ -68,7 +71,7 @@ def make_office(book: Book, *, quick_hashes: bool = False) -> Office:
     return Office(
         desk=desk,
         accounts=accounts,
-        sessions=Sessions(accounts),
+        sessions=Sessions(accounts, secure=secure),
         work=Work(desk, reader),
         log=Log(book),
         sheets=reader,

@@ -64,21 +64,36 @@ def week_before(week: str) -> str:
 def expected(sight: Sight, week: str) -> list[dict[str, Any]]:
     """Return by station what came in for a week, and what came in the weeks before but not now."""
     one = sight.generation()
+    if one is None:
+        return []
+    named = {station.code: station.name for station in sight.settings.stations}
+    return one.remembered(
+        f"expected {week} {hash(frozenset(named.items()))}",
+        lambda _: {"": _expected(list(one.sheets.values()), named, week)},
+    )[""]
+
+
+def _expected(
+    sheets: list[dict[str, Any]], named: dict[str, str], week: str
+) -> list[dict[str, Any]]:
     recent: list[str] = []
     for _ in range(LOOKED_BACK):
         recent.append(week_before(recent[-1] if recent else week))
-    sheets = list(one.sheets.values()) if one else []
+    by_station: dict[str, list[dict[str, Any]]] = {}
+    for sheet in sheets:
+        if sheet["kind"]:
+            by_station.setdefault(sheet["station"] or "", []).append(sheet)
     found: list[dict[str, Any]] = []
-    for station in sight.settings.stations:
-        own = [s for s in sheets if s["station"] == station.code and s["kind"]]
+    for code, name in named.items():
+        own = by_station.get(code, [])
         here = {s["kind"] for s in own if s["week"] == week}
         usual = {s["kind"] for s in own if s["week"] in recent}
-        names = [name for name in kinds() if name in here | usual]
+        listed = [kind for kind in kinds() if kind in here | usual]
         found.append(
             {
-                "code": station.code,
-                "name": station.name,
-                "kinds": [(kinds()[name].title, name in here) for name in names],
+                "code": code,
+                "name": name,
+                "kinds": [(kinds()[kind].title, kind in here) for kind in listed],
             }
         )
     return found

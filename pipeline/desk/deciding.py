@@ -43,7 +43,7 @@ def queue_page(asked: Asked) -> Response:
         say.flag_row(flag, sight.settings, asked=sight.asked(flag.flag))
         for flag in told(sight, found["flag"].slice(start, PAGE).to_list())
     ]
-    rules = sorted(set(whole["rule"])) if whole.height else []
+    rules = sorted(whole["rule"].unique()) if whole.height else []
     return asked.page(
         "queue",
         lines=lines,

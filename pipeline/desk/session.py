@@ -50,8 +50,9 @@ class Who:
 class Sessions:
     """Signs cookies and form tokens with the book's own key."""
 
-    def __init__(self, accounts: Accounts) -> None:
+    def __init__(self, accounts: Accounts, *, secure: bool = False) -> None:
         self.accounts = accounts
+        self._secure = secure
         key = accounts.key()
         self._cookies = URLSafeTimedSerializer(key, salt="session")
         self._forms = URLSafeTimedSerializer(key, salt="form")
@@ -90,7 +91,7 @@ class Sessions:
             max_age=LASTS_S if "name" in held else None,
             httponly=True,
             samesite="strict" if "name" in held else "lax",
-            secure=secure,
+            secure=secure or self._secure,
         )
 
     def end(self, response: Response) -> None:

@@ -153,14 +153,23 @@ def test_a_paper_sheet_is_typed_checked_kept_while_the_line_is_down_and_sent(
     assert page.evaluate("localStorage.length") == 0
 
 
-def test_what_was_typed_comes_back_after_the_page_was_left(desk: Desk, opened: Opened) -> None:
+def test_what_was_typed_comes_back_after_the_page_was_left(
+    desk: Desk, opened: Opened, tmp_path: Path
+) -> None:
     page = opened("clerk", "/type/weighings", width=360)
+    photo = tmp_path / "paper.png"
+    photo.write_bytes(PIXEL)
+    page.get_by_label("Photograph of the paper").set_input_files(photo)
+    expect(page.locator("img#paper")).to_be_visible()
     page.get_by_role("button", name="One more row").click()
     typed(page, 12, receipt_no="77")
     page.goto(desk.url + "/sheets")
     page.goto(desk.url + "/type/weighings")
     expect(page.locator("#kept")).to_contain_text("Brought back")
     expect(page.locator("[name=c-receipt_no]").nth(12)).to_have_value("77")
+    # The photograph too: the form sends it as if it had just been chosen.
+    expect(page.locator("img#paper")).to_be_visible()
+    assert page.evaluate("document.getElementById('photo').files[0].size") == len(PIXEL)
 
 
 def test_a_paper_sheet_is_typed_without_script(desk: Desk, opened: Opened) -> None:

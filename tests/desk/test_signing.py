@@ -58,6 +58,17 @@ def test_a_cookie_is_read_by_no_script_and_sent_to_no_other_site(desk: Desk) -> 
         assert client.get("/season").headers["location"] == "/sign-in"
 
 
+def test_behind_a_proxy_cookies_go_over_tls_alone(desk: Desk) -> None:
+    from starlette.responses import Response
+
+    from pipeline.desk.session import Sessions
+
+    for secure in (True, False):
+        answer = Response()
+        Sessions(desk.office.accounts, secure=secure).start(answer, secure=False, name="x", turn=0)
+        assert ("Secure" in answer.headers["set-cookie"]) == secure
+
+
 def test_every_answer_forbids_what_is_not_ours(desk: Desk) -> None:
     with desk.client("manager") as client:
         for path in ("/queue", "/no-such-page", "/static/desk.css", "/api/totals/2026"):

@@ -90,16 +90,46 @@ if (paper) {
   more.hidden = false;
   more.addEventListener("click", () => another().querySelector("input").focus());
   paper.addEventListener("input", () => { add(); keep(); });
-  document.getElementById("photo").addEventListener("change", (event) => {
-    const image = document.getElementById("paper"), file = event.target.files[0];
+  // The photograph is too large for what keeps the text: a database of the browser keeps it.
+  const photo = document.getElementById("photo");
+  const photos = (mode, ask) => new Promise((done, failed) => {
+    const open = indexedDB.open("papers", 1);
+    open.onupgradeneeded = () => open.result.createObjectStore("photos");
+    open.onerror = () => failed(open.error);
+    open.onsuccess = () => {
+      const asked = ask(open.result.transaction("photos", mode).objectStore("photos"));
+      asked.onsuccess = () => { open.result.close(); done(asked.result); };
+      asked.onerror = () => { open.result.close(); failed(asked.error); };
+    };
+  });
+  const show = () => {
+    const image = document.getElementById("paper"), file = photo.files[0];
     image.hidden = !file;
     if (file) image.src = URL.createObjectURL(file);
+  };
+  const forget = async () => {
+    localStorage.removeItem(key);
+    await photos("readwrite", (kept) => kept.delete(key)).catch(() => {});
+  };
+  photo.addEventListener("change", async () => {
+    show();
+    const file = photo.files[0];
+    await photos("readwrite", (kept) => (file ? kept.put(file, key) : kept.delete(key)))
+      .catch(() => say("This browser keeps no photograph: send before you leave the page."));
   });
+  photos("readonly", (kept) => kept.get(key)).then((file) => {
+    if (!file || photo.files.length) return;
+    const chosen = new DataTransfer();
+    chosen.items.add(file);
+    photo.files = chosen.files;
+    show();
+    say("Brought back what was typed here before and not sent, with the photograph.");
+  }).catch(() => {});
   const send = async () => {
     say("Sending ...");
     try {
       const answer = await fetch(paper.action, { method: "POST", body: new FormData(paper) });
-      if (answer.redirected && answer.url.includes("/sent/")) localStorage.removeItem(key);
+      if (answer.redirected && answer.url.includes("/sent/")) await forget();
       if (answer.redirected) location.assign(answer.url);
       else {
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");
