@@ -20,8 +20,8 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings, now, write_whole
 from pipeline.corrections import write_corrections
 from pipeline.desk.desk import Desk
-from pipeline.desk.evidence import SheetReader
 from pipeline.errors import SheetNameError, WeighbookError
+from pipeline.explain.sheets import SheetReader
 from pipeline.intake.speaks import Answer
 from pipeline.take import take
 from pipeline.upkeep import bring_up_to_date

@@ -25,7 +25,7 @@ from pipeline.service.summary import coffee_table, service_sql
 from pipeline.settings import Settings
 from pipeline.upkeep import seasons_with_sheets
 from reports.figures import Figures
-from reports.issue import issue_documents
+from reports.issue import Wanted, issue_documents
 
 
 def monthly(book: Book, service: ServiceSettings, at: str) -> Outcome:
@@ -90,8 +90,7 @@ def group_report(
             day=made_up_to(journal, season),
             explain=lambda row, language: explain_row(row, settings.decimals, language),
             gate=[_shown(check) for check in run_gate(con, settings.gate)],
-            members=[],
-            whole=True,
+            wanted=Wanted(members=[], whole=True, prints=False),
             rule_titles={code: rule.title for code, rule in BY_CODE.items()},
         )
     shutil.rmtree(target, ignore_errors=True)
