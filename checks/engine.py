@@ -14,6 +14,7 @@ from string import Template
 import duckdb
 
 from checks.declared import filled
+from checks.idle import NOTHING_TO_FIND
 from checks.limits import limits
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
@@ -27,29 +28,6 @@ SURROUNDINGS = frozenset(
 # Rules that set no state when rows are first looked at.
 LATER_CODES = [rule.code for rule in RULES if rule.stage != ROWS]
 COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
-
-# Queries that find nothing where another, quicker one finds nothing.
-NOTHING_TO_FIND = {
-    "unreadable_cells": "select 1 from unreadable join looked_at using (kind) limit 1",
-    "gone_rows": "select 1 from succession join looked_at using (kind) "
-    "where by_row_no is null limit 1",
-    "corrects_nothing": "select 1 from fills where of_sheet_no is null limit 1",
-    "impossible_values": "select 1 from live_rows as c where $any limit 1",
-    "wrong_order": "select 1 from live_rows as c where $any limit 1",
-    "days_to_come": "select 1 from live_rows as c "
-    "inner join sheets as s on s.sheet_no = c.sheet_no where $any limit 1",
-    "member_numbers_off": "select 1 from numbers_off limit 1",
-    "keys_twice": "select 1 from live_rows where has_key group by row_key "
-    "having count(*) > 1 limit 1",
-    "after_closing": "select 1 from closing limit 1",
-    "late_sheets": "select 1 from live_rows as c "
-    "inner join sheets as s on s.sheet_no = c.sheet_no cross join season_days as d "
-    "where s.taken_day > (select taken_day from first_taken) "
-    "and c.day between d.first_day and d.last_day group by c.sheet_no "
-    "having any_value(s.taken_day) - max(c.day) > (select min(late_days) from limits_here) limit 1",
-    "scales_not_verified": "select 1 from scales, season_days, limits_here where verified is null "
-    "or last_day > verified + cast(verified_days as integer) limit 1",
-}
 
 
 @cache
@@ -185,8 +163,10 @@ def view_sql(kind: str) -> str:
 
 
 def _of_kind(sql: str, kind: str) -> str:
-    """Return SQL for one kind: `live_rows` and `check_rows` are the kind's own views."""
-    return sql.replace("live_rows", f"live_{kind}").replace("check_rows", f"check_{kind}")
+    """Return SQL for one kind: `live_rows`, `check_rows`, `weight_of_rows` are its own views."""
+    for view in ("live", "check", "weight_of"):
+        sql = sql.replace(f"{view}_rows", f"{view}_{kind}")
+    return sql
 
 
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -215,22 +195,29 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
         first = con.execute("select * from asked limit 1")
         own = {str(column[0]) for column in first.description or ()}
         if first.fetchall():
-            for rule in rules:
-                if rule.query == query:
-                    _keep(con, rule, _beside_rows(con, rule, kind, own), f"({rule.where})")
+            of_query = [rule for rule in rules if rule.query == query]
+            source = _beside_rows(con, of_query, kind, own)
+            if of_query[1:]:
+                # Rows are fetched once for all rules of a query.
+                con.execute(f"create or replace temp table beside as from {source}")
+                source = "beside"
+            for rule in of_query:
+                _keep(con, rule, source, f"({rule.where})")
 
 
 def _query(query: str, sql: str, kind: str) -> str:
     return _of_kind(filled(query, sql, kind), kind)
 
 
-def _beside_rows(con: duckdb.DuckDBPyConnection, rule: Rule, kind: str, own: set[str]) -> str:
-    """Return SQL for a query's findings, each beside what else the rule tells of its row.
+def _beside_rows(
+    con: duckdb.DuckDBPyConnection, rules: list[Rule], kind: str, own: set[str]
+) -> str:
+    """Return SQL for a query's findings, each beside what else its rules tell of its row.
 
     `own`: the columns of the query, which hold before its row's. Rows are fetched for findings
     only: to bring their keys or limits along would mean working them out for every row.
     """
-    lacking = {*_needed([rule]), *rule.limits} - own
+    lacking = {*_needed(rules), *(limit for rule in rules for limit in rule.limits)} - own
     if not lacking:
         return "asked"
     view = f"live_{kind}" if lacking <= _columns(con, f"live_{kind}") else f"check_{kind}"
