@@ -171,8 +171,10 @@ def view_sql(kind: str) -> str:
 
 
 def _of_kind(sql: str, kind: str) -> str:
-    """Return SQL for one kind: `live_rows` and `check_rows` are the kind's own views."""
-    return sql.replace("live_rows", f"live_{kind}").replace("check_rows", f"check_{kind}")
+    """Return SQL for one kind: `live_rows`, `check_rows`, `weight_of_rows` are its own views."""
+    for view in ("live", "check", "weight_of"):
+        sql = sql.replace(f"{view}_rows", f"{view}_{kind}")
+    return sql
 
 
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -201,22 +203,29 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
         first = con.execute("select * from asked limit 1")
         own = {str(column[0]) for column in first.description or ()}
         if first.fetchall():
-            for rule in rules:
-                if rule.query == query:
-                    _keep(con, rule, _beside_rows(con, rule, kind, own), f"({rule.where})")
+            of_query = [rule for rule in rules if rule.query == query]
+            source = _beside_rows(con, of_query, kind, own)
+            if of_query[1:]:
+                # Rows are fetched once for all rules of a query.
+                con.execute(f"create or replace temp table beside as from {source}")
+                source = "beside"
+            for rule in of_query:
+                _keep(con, rule, source, f"({rule.where})")
 
 
 def _query(query: str, sql: str, kind: str) -> str:
     return _of_kind(filled(query, sql, kind), kind)
 
 
-def _beside_rows(con: duckdb.DuckDBPyConnection, rule: Rule, kind: str, own: set[str]) -> str:
-    """Return SQL for a query's findings, each beside what else the rule tells of its row.
+def _beside_rows(
+    con: duckdb.DuckDBPyConnection, rules: list[Rule], kind: str, own: set[str]
+) -> str:
+    """Return SQL for a query's findings, each beside what else its rules tell of its row.
 
     `own`: the columns of the query, which hold before its row's. Rows are fetched for findings
     only: to bring their keys or limits along would mean working them out for every row.
     """
-    lacking = {*_needed([rule]), *rule.limits} - own
+    lacking = {*_needed(rules), *(limit for rule in rules for limit in rule.limits)} - own
     if not lacking:
         return "asked"
     view = f"live_{kind}" if lacking <= _columns(con, f"live_{kind}") else f"check_{kind}"

@@ -1,4 +1,4 @@
-"""When a rule's query need not run: most weeks have no cell unread, no row twice and none gone."""
+"""When a query of rules need not run: most weeks have no row twice, none unreadable, none gone."""
 
 # Queries that find nothing where another, quicker one finds nothing.
 NOTHING_TO_FIND = {

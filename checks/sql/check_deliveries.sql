@@ -28,3 +28,8 @@ left join unmatched as u
 left join limits_here as l
     on l.species = coalesce(r.species, '') and l.form = coalesce(r.form, '')
     and l.station = case when st.station is null then '' else r.station end;
+
+-- Grain: one row per live row, with its weight in kg and how many sacks stood on the scale.
+create or replace temp view weight_of_deliveries as
+select sheet_no, row_no, station, member_no, species, form, kg as weight_kg, cast(1 as bigint) as sacks
+from live_deliveries;

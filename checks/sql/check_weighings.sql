@@ -37,3 +37,8 @@ left join converted as cv
 left join limits_here as l
     on l.species = coalesce(r.species, '') and l.form = coalesce(r.form, '')
     and l.station = case when st.station is null then '' else r.station end;
+
+-- Grain: one row per live row, with its weight in kg and how many sacks stood on the scale.
+create or replace temp view weight_of_weighings as
+select sheet_no, row_no, station, member_no, species, form, net_kg as weight_kg, greatest(coalesce(bags, 1), 1) as sacks
+from live_weighings;

@@ -2,27 +2,36 @@
 -- the same coffee at other times, that would lie within it if one likely slip were undone. Weights are
 -- compared a sack, since two sacks on the scale are no slip. `times`: by what the weight was multiplied;
 -- of several slips the one nearest the middle weight.
-with weight as (
-    select
-        sheet_no, row_no, member_no, species, form, weight_kg, sacks, slip_rows, peers_score,
-        kg_from_grams(div_half_away(grams(weight_kg), sacks)) as each_kg
-    from check_rows
+with weight as not materialized (
+    select *, kg_from_grams(div_half_away(grams(weight_kg), sacks)) as each_kg
+    from weight_of_rows
     where weight_kg > 0
 ),
-past as (
-    select
-        member_no, species, form, count(*) as weights,
-        cast(median(each_kg) as decimal(14, 3)) as middle_each_kg,
-        min(each_kg, 2) as least, max(each_kg, 2) as most,
-        min(weight_kg, 2) as least_whole, max(weight_kg, 2) as most_whole,
-        median(ln(each_kg)) as middle_ln, mad(ln(each_kg)) as mad_ln
+-- Only a member's largest weight a sack can be far above all others, and only the least far below: of
+-- most members neither is, and no median need be found.
+apart as (
+    select member_no, species, form, min(each_kg, 2) as least, max(each_kg, 2) as most
     from weight
     where each_kg > 0
     group by member_no, species, form
+    having most[1] * 2 > most[2] * 3 or least[1] * 3 < least[2] * 2
 ),
-far as (
+past as (
     select
-        w.*, p.weights - 1 as others, p.middle_ln,
+        w.member_no, w.species, w.form, count(*) as weights,
+        cast(median(w.each_kg) as decimal(14, 3)) as middle_each_kg,
+        any_value(a.least) as least, any_value(a.most) as most,
+        min(w.weight_kg, 2) as least_whole, max(w.weight_kg, 2) as most_whole,
+        median(ln(w.each_kg)) as middle_ln, mad(ln(w.each_kg)) as mad_ln
+    from weight as w
+    inner join apart as a
+        on a.member_no = w.member_no and a.species = w.species and a.form = w.form
+    where w.each_kg > 0
+    group by w.member_no, w.species, w.form
+),
+beside as (
+    select
+        w.*, p.weights, p.middle_ln, p.mad_ln,
         cast(p.middle_each_kg * w.sacks as decimal(14, 3)) as middle_kg,
         case when w.each_kg = p.least[1] then p.least[2] else p.least[1] end as least_kg,
         case when w.each_kg = p.most[1] then p.most[2] else p.most[1] end as most_kg,
@@ -33,10 +42,14 @@ far as (
     from weight as w
     inner join past as p
         on p.member_no = w.member_no and p.species = w.species and p.form = w.form
-    where p.weights > w.slip_rows and w.each_kg > 0
-        -- Few weights, or steady ones, give a deviation too small to go by: about 15 % at least.
-        and abs(ln(w.each_kg) - p.middle_ln)
-            > w.peers_score * 1.4826 * greatest(p.mad_ln, 0.10)
+    where w.each_kg > 0
+),
+far as (
+    select *
+    from beside
+    -- A bag more or less than usual is no slip: the whole weight lies outside as well.
+    where (each_kg * 2 > most_kg * 3 and weight_kg > most_whole_kg)
+        or (each_kg * 3 < least_kg * 2 and weight_kg < least_whole_kg)
 ),
 slip as (
     select
@@ -50,34 +63,39 @@ slip as (
             ('point', 0.0100), ('point', 0.0010), ('pounds', 2.2046), ('pounds', 0.4536),
             ('form', 3.0000), ('form', 0.3333), ('form', 5.0000), ('form', 0.2000)
     ) as s (slip, times)
-    -- A bag more or less than usual is no slip: the whole weight lies outside as well.
-    where (f.each_kg * 2 > f.most_kg * 3 and f.weight_kg > f.most_whole_kg)
-        or (f.each_kg * 3 < f.least_kg * 2 and f.weight_kg < f.least_whole_kg)
 ),
 best as (
     select
-        sheet_no, row_no,
+        sheet_no, row_no, (select kind = 'weighings' from looked_at) as paid,
         min_by(s, (abs(ln(corrected_kg / sacks) - middle_ln), times)) as s
     from slip as s
     where corrected_kg between least_kg * sacks and most_kg * sacks
     group by sheet_no, row_no
 )
 select
-    c.* exclude (weight_kg, kg_at_stake, minor_at_stake),
-    k.kind = 'weighings' as paid,
-    case when k.kind = 'weighings' then 'net_kg' else 'kg' end as col,
+    b.sheet_no,
+    b.row_no,
+    b.paid,
+    case when b.paid then 'net_kg' else 'kg' end as col,
     cast(b.s.weight_kg as varchar) as value,
     b.s.slip,
     b.s.times,
     b.s.weight_kg,
-    b.s.others,
+    b.s.weights - 1 as others,
     b.s.middle_kg,
     b.s.corrected_kg,
     cast(abs(b.s.weight_kg - b.s.corrected_kg) as decimal(14, 3)) as kg_at_stake,
-    case when k.kind = 'weighings' then cast(div_half_away(
-        cast(c.minor_at_stake as hugeint) * abs(grams(b.s.weight_kg) - grams(b.s.corrected_kg)),
+    case when b.paid then cast(div_half_away(
+        cast(v.value_minor as hugeint) * abs(grams(b.s.weight_kg) - grams(b.s.corrected_kg)),
         cast(grams(b.s.weight_kg) as hugeint)
     ) as bigint) end as minor_at_stake
-from check_rows as c
-cross join looked_at as k
-inner join best as b on b.sheet_no = c.sheet_no and b.row_no = c.row_no
+from best as b
+left join valued as v on v.sheet_no = b.sheet_no and v.row_no = b.row_no
+left join stations as st on st.station = b.s.station
+inner join limits_here as l
+    on l.species = coalesce(b.s.species, '') and l.form = coalesce(b.s.form, '')
+    and l.station = coalesce(st.station, '')
+where b.s.weights > l.slip_rows
+    -- Few weights, or steady ones, give a deviation too small to go by: about 15 % at least.
+    and abs(ln(b.s.each_kg) - b.s.middle_ln)
+        > l.peers_score * 1.4826 * greatest(b.s.mad_ln, 0.10)

@@ -38,7 +38,7 @@ movement as (
         from transfers
         where 'member' in (from_account, to_account)
     ) as signed
-    semi join overpaid using (member_no)
+    inner join overpaid using (member_no)
 ),
 running as (
     select

@@ -17,7 +17,7 @@ spare as (
         on e.kind = 'receipt_books' and e.sheet_no = b.sheet_no and e.row_no = b.row_no
         and e.state in ('sent_back', 'left_out')
 ),
-used as (
+numbered as (
     select
         station, receipt_book, receipt_no, max(place) as place,
         case when max(place) is not null then receipt_no end as written_no
@@ -27,6 +27,17 @@ used as (
         select station, receipt_book, receipt_no from spare where receipt_no is not null
     )
     group by station, receipt_book, receipt_no
+),
+-- Most books have no hole at all, and need not be gone through number by number.
+used as (
+    select n.*
+    from numbered as n
+    inner join (
+        select station, receipt_book
+        from numbered
+        group by station, receipt_book
+        having max(receipt_no) - min(receipt_no) >= count(*)
+    ) as b on b.station = n.station and b.receipt_book = n.receipt_book
 ),
 holes as (
     select

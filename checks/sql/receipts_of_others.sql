@@ -7,7 +7,7 @@ with receipt as (
     from weighings
     where state in ('counted', 'held') and receipt_no is not null
     group by station, receipt_book, receipt_no
-    having count(distinct member_no) = 1
+    having min(member_no) = max(member_no)
 ),
 claimed as (
     select

@@ -21,18 +21,29 @@ spans as (
     from ends as e
     cross join (values (14, 28), (28, 28), (56, 56), (84, 84)) as n (days, apart)
 ),
+late as (
+    select
+        p.scale, s.to_day, s.days, s.from_day, s.to_day - s.apart as cut_day,
+        count(*) as late_pairs, median(p.off_bp) as late_bp, mad(p.off_bp) as late_mad
+    from pair as p
+    inner join spans as s on p.day between s.from_day and s.to_day
+    group by p.scale, s.to_day, s.days, s.from_day, s.apart
+),
+-- Several spans have the same weeks before them: these are gone through once.
+early as (
+    select
+        p.scale, c.cut_day,
+        count(*) as early_pairs, median(p.off_bp) as early_bp, mad(p.off_bp) as early_mad
+    from pair as p
+    inner join (select distinct to_day - apart as cut_day from spans) as c on p.day <= c.cut_day
+    group by p.scale, c.cut_day
+),
 scored as (
     select
-        p.scale, s.to_day, s.days, s.from_day,
-        count(*) filter (where p.day >= s.from_day) as late_pairs,
-        count(*) filter (where p.day <= s.to_day - s.apart) as early_pairs,
-        median(p.off_bp) filter (where p.day >= s.from_day) as late_bp,
-        median(p.off_bp) filter (where p.day <= s.to_day - s.apart) as early_bp,
-        mad(p.off_bp) filter (where p.day >= s.from_day) as late_mad,
-        mad(p.off_bp) filter (where p.day <= s.to_day - s.apart) as early_mad
-    from pair as p
-    inner join spans as s on p.day <= s.to_day
-    group by p.scale, s.to_day, s.days, s.apart, s.from_day
+        a.scale, a.to_day, a.days, a.from_day, a.late_pairs, a.late_bp, a.late_mad,
+        e.early_pairs, e.early_bp, e.early_mad
+    from late as a
+    inner join early as e on e.scale = a.scale and e.cut_day = a.cut_day
 ),
 moved as (
     select

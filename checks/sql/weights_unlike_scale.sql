@@ -107,18 +107,29 @@ looked as (
     inner join limits_here as l on l.station = s.station and l.species = '' and l.form = ''
     where s.readings >= l.digits_rows
 ),
-scored as (
+possible as (
     select
-        k.*,
+        k.*, s.far_share,
         chi_square_7_tail(chi_square_uniform(k.others)) as digits_chance,
-        binomial_at_most(cast(k.repeats as bigint), cast(k.follows as bigint), k.same_share)
-            as repeats_chance,
-        binomial_at_least(cast(k.pairs_off as bigint), cast(k.pairs as bigint), s.far_share)
-            as records_chance,
         count(*) over () as looks
     from looked as k
     cross join share as s
     where list_sum(k.others) > 0 and k.follows > 0 and k.same_share < 1
+),
+scored as (
+    select
+        *,
+        binomial_at_most(cast(repeats as bigint), cast(follows as bigint), same_share)
+            as repeats_chance,
+        binomial_at_least(cast(pairs_off as bigint), cast(pairs as bigint), far_share)
+            as records_chance
+    from possible
+    -- A tail is at least its first term: where even those are together no wonder, no sum is needed.
+    where fisher_of_three(
+        digits_chance,
+        binomial_term(cast(repeats as bigint), cast(follows as bigint), same_share),
+        binomial_term(cast(pairs_off as bigint), cast(pairs as bigint), far_share)
+    ) * looks < 0.01
 ),
 together as (
     select *, fisher_of_three(digits_chance, repeats_chance, records_chance) * looks as by_chance

@@ -8,7 +8,7 @@ with latest as (
         max_by(species, (counted_on, sheet_no, row_no)) as species,
         max_by(trees_bearing, (counted_on, sheet_no, row_no)) as trees_bearing,
         max((counted_on, sheet_no, row_no)) as place
-    from check_rows
+    from live_rows
     where counted_on is not null and species is not null and trees_bearing is not null
     group by member_no, plot_no
 ),

@@ -410,21 +410,21 @@ create or replace temp macro chi_square_7_tail(x double) as
         + sqrt(x) * (1 + x / 3 + x * x / 15)
     );
 
+-- Chance of exactly k of n that each come with chance p; p in (0, 1), 0 <= k <= n. 2 of 20 at 0.1 = 0.28518.
+create or replace temp macro binomial_term(k bigint, n bigint, p double) as exp(
+    lgamma(cast(n + 1 as double)) - lgamma(cast(k + 1 as double)) - lgamma(cast(n - k + 1 as double))
+    + k * ln(p) + (n - k) * ln(1 - p)
+);
+
 -- Chance of k or fewer, and of k or more, of n that each come with chance p; p in (0, 1), 0 <= k <= n.
 -- 2 or fewer of 20 at 0.1 = 0.676927; 2 or more = 0.608253. Checked against scipy.
 create or replace temp macro binomial_at_most(k bigint, n bigint, p double) as least(
     1.0,
-    list_sum(list_transform(range(0, k + 1), lambda i: exp(
-        lgamma(cast(n + 1 as double)) - lgamma(cast(i + 1 as double)) - lgamma(cast(n - i + 1 as double))
-        + i * ln(p) + (n - i) * ln(1 - p)
-    )))
+    list_sum(list_transform(range(0, k + 1), lambda i: binomial_term(i, n, p)))
 );
 create or replace temp macro binomial_at_least(k bigint, n bigint, p double) as least(
     1.0,
-    coalesce(list_sum(list_transform(range(k, n + 1), lambda i: exp(
-        lgamma(cast(n + 1 as double)) - lgamma(cast(i + 1 as double)) - lgamma(cast(n - i + 1 as double))
-        + i * ln(p) + (n - i) * ln(1 - p)
-    ))), 0.0)
+    coalesce(list_sum(list_transform(range(k, n + 1), lambda i: binomial_term(i, n, p))), 0.0)
 );
 
 -- Chance that three independent chances are together as small as these (Fisher's method): chi-square of
