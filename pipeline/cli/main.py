@@ -42,6 +42,7 @@ COMMANDS = {
     "backup": "pipeline.cli.backup",
     "restore": "pipeline.cli.backup",
     "drill": "pipeline.cli.backup",
+    "union": "pipeline.cli.union",
     "rebuild": "pipeline.cli.keeping",
     "verify": "pipeline.cli.keeping",
     "rules": "pipeline.cli.keeping",

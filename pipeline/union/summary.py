@@ -1,0 +1,117 @@
+"""Brings one book of a union up to date and publishes its summaries, swapped in whole.
+
+The work on a book is the very same as on a book alone; a task that runs twice changes nothing.
+"""
+
+import hashlib
+import io
+import os
+import tempfile
+from dataclasses import dataclass
+from functools import cache
+from importlib import resources
+from pathlib import Path
+from typing import Any
+
+import fsspec
+import polars as pl
+
+from pipeline.book.book import Book, kept_settings, write_whole
+from pipeline.book.journal import Journal
+from pipeline.errors import BookError, WeighbookError
+from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import kept_sheets
+from pipeline.season.tables import connect
+from pipeline.settings import Settings
+from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
+
+TABLES = ("seasons", "stations", "accounts")
+# It has no types of its own.
+_fsspec: Any = fsspec
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Summarised:
+    """What became of one book: its journal's number, or the sentence why it could not be read."""
+
+    book: str
+    journal_n: int = 0
+    trouble: str = ""
+
+
+@cache
+def union_sql(name: str) -> str:
+    """Return the text of one named query of this package."""
+    return resources.files("pipeline.union").joinpath(f"sql/{name}.sql").read_text("utf-8")
+
+
+def summarise(where: str, out: str, scratch: str = "") -> Summarised:
+    """Bring a book up to date and write its summaries below `out`; trouble is told, not raised.
+
+    `where`: a book's folder, which is worked in, or an address such as s3://bucket/ridge, of which
+    sheets and journal are copied to `scratch` first (the machine's own folder by default).
+    """
+    name = where.rstrip("/").rpartition("/")[2]
+    try:
+        book = Book(Path(where)) if "://" not in where else _copied(where, scratch)
+        journal = book.journal()
+        if not journal.lines:
+            raise BookError(f"There is no book in {where}.")
+        settings = kept_settings(journal)
+        bring_up_to_date(book, journal, settings)
+        frames = summary_frames(book, journal, settings, name)
+        for table, frame in frames.items():
+            _publish(f"{out}/{table}/{name}.parquet", frame)
+    except (WeighbookError, OSError) as error:
+        return Summarised(book=name, trouble=str(error))
+    return Summarised(book=name, journal_n=journal.head[0])
+
+
+def summary_frames(
+    book: Book, journal: Journal, settings: Settings, name: str
+) -> dict[str, pl.DataFrame]:
+    """Return the summaries of a book by table, over all its seasons."""
+    found: dict[str, list[pl.DataFrame]] = {table: [] for table in TABLES}
+    for season in seasons_with_sheets(journal, settings):
+        path = current_path(book, season)
+        if path is None:
+            continue
+        with connect(str(path), threads=1) as con:
+            for table in TABLES:
+                frame: pl.DataFrame = con.sql(union_sql(table)).pl()
+                about = [("book", name), ("name", settings.name), ("season", season)]
+                about += [("currency", settings.currency)]
+                labels = [pl.lit(value).alias(column) for column, value in about]
+                found[table].append(frame.select(*labels, pl.all()))
+    return {table: pl.concat(frames) for table, frames in found.items() if frames}
+
+
+def _publish(target: str, frame: pl.DataFrame) -> None:
+    """Write a summary whole; the same figures give the same bytes."""
+    content = io.BytesIO()
+    frame.write_parquet(content, compression="zstd", statistics=False)
+    if "://" in target:
+        with _fsspec.open(target, "wb") as file:
+            file.write(content.getvalue())
+        return
+    path = Path(target)
+    path.parent.mkdir(parents=True, exist_ok=True)
+    if not path.exists() or path.read_bytes() != content.getvalue():
+        write_whole(path, content.getvalue())
+
+
+def _copied(where: str, scratch: str) -> Book:
+    """Copy what is new of a book in storage to this machine: sheets first known by the journal."""
+    fs, root = _fsspec.url_to_fs(where)
+    mark = hashlib.sha256(where.encode()).hexdigest()[:16]
+    top = Path(scratch or Path(tempfile.gettempdir()) / f"weighbook-union-{os.getuid()}") / mark
+    for folder in ("sheets", "seasons"):
+        (top / folder).mkdir(parents=True, exist_ok=True)
+    for name in ("journal.jsonl", "book.toml"):
+        write_whole(top / name, bytes(fs.cat_file(f"{root}/{name}")))
+    book = Book(top)
+    for sheet in kept_sheets(book.journal()):
+        sha256: str = sheet.entry["sha256"]
+        if not book.sheet_path(sha256).exists():
+            write_whole(book.sheet_path(sha256), bytes(fs.cat_file(f"{root}/sheets/{sha256}")))
+    return book
