@@ -7,9 +7,6 @@ Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the q
 """
 
 from collections.abc import Sequence
-from functools import cache
-from importlib import resources
-from string import Template
 
 import duckdb
 
@@ -18,6 +15,7 @@ from checks.idle import NOTHING_TO_FIND
 from checks.limits import limits
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
+from checks.views import of_kind, rule_sql, view_sql
 from pipeline.intake.kinds import kinds
 
 # Facts that come from around the row, not from it: a decision holds though they change.
@@ -28,11 +26,6 @@ SURROUNDINGS = frozenset(
 # Rules that set no state when rows are first looked at.
 LATER_CODES = [rule.code for rule in RULES if rule.stage != ROWS]
 COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
-
-
-@cache
-def _sql(name: str) -> str:
-    return resources.files("checks").joinpath(f"sql/{name}.sql").read_text("utf-8")
 
 
 def rules_on(kind: str, stage: Stage) -> tuple[Rule, ...]:
@@ -51,9 +44,9 @@ def looks_at(kind: str, stage: Stage) -> str:
     """Return all SQL that the rules of one stage run over a kind: for the names it reads."""
     rules = rules_on(kind, stage)
     queries = sorted({rule.query for rule in rules if rule.query})
-    texts = [_sql(query) for query in queries]
+    texts = [rule_sql(query) for query in queries]
     texts += [NOTHING_TO_FIND[query] for query in queries if query in NOTHING_TO_FIND]
-    return _of_kind(" ".join([*texts, "check_rows"]), kind)
+    return of_kind(" ".join([*texts, "check_rows"]), kind)
 
 
 def find_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -61,7 +54,7 @@ def find_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute("delete from superseded where kind = ?", [kind])
     _find_anew(con, kind, ROWS)
     if con.execute("select 1 from succession where kind = ? limit 1", [kind]).fetchall():
-        con.execute(_of_kind(_sql("superseded"), kind))
+        con.execute(of_kind(rule_sql("superseded"), kind))
     _note_flags(con)
 
 
@@ -75,8 +68,8 @@ def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> di
 
 def settle_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about a kind's flags, and set the states of its rows."""
-    con.execute(_sql("decided_flags"), {"kind": kind})
-    con.execute(_of_kind(_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
+    con.execute(rule_sql("decided_flags"), {"kind": kind})
+    con.execute(of_kind(rule_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
 
 
 def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -88,8 +81,8 @@ def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 
 def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about rows that following the coffee set aside, and set states."""
-    con.execute(_sql("decided_flags"), {"kind": kind})
-    con.execute(_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
+    con.execute(rule_sql("decided_flags"), {"kind": kind})
+    con.execute(rule_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
 
 
 def find_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -100,7 +93,7 @@ def find_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 
 def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about a kind's notes."""
-    con.execute(_sql("decided_flags"), {"kind": kind})
+    con.execute(rule_sql("decided_flags"), {"kind": kind})
 
 
 def _codes(kind: str, stage: Stage) -> list[str]:
@@ -121,7 +114,7 @@ def forget_coffee(con: duckdb.DuckDBPyConnection, *, all_of_it: bool = False) ->
 
     `all_of_it`: that too.
     """
-    con.execute(_sql("forget_exceptions_of_coffee"), {"codes": COFFEE_CODES})
+    con.execute(rule_sql("forget_exceptions_of_coffee"), {"codes": COFFEE_CODES})
     con.execute(
         "delete from flags where list_contains($codes, rule) "
         "and ($all_of_it or decision is distinct from 'leave-out')",
@@ -142,39 +135,7 @@ def decided_about_coffee(con: duckdb.DuckDBPyConnection, action: str) -> set[tup
 
 def _note_flags(con: duckdb.DuckDBPyConnection) -> None:
     if con.execute("select 1 from found limit 1").fetchall():
-        con.execute(_sql("found_flags"))
-
-
-@cache
-def view_sql(kind: str) -> str:
-    """Return the SQL of the view `check_<kind>`: the kind's own, else `check_any.sql` filled in.
-
-    The placeholders take names of the kind's declared columns, or a typed null where it has none.
-    """
-    if resources.files("checks").joinpath(f"sql/check_{kind}.sql").is_file():
-        return _sql(f"check_{kind}")
-
-    def stored(sql_type: str, *names: str) -> str:
-        columns = {column.name: column.stored for column in kinds()[kind].columns}
-        at_hand = [f"r.{columns[name]}" for name in names if name in columns]
-        return at_hand[0] if at_hand else f"cast(null as {sql_type})"
-
-    return Template(_sql("check_any")).substitute(
-        kind=kind,
-        member_no=stored("varchar", "member_no"),
-        station=stored("varchar", "station"),
-        species=stored("varchar", "species"),
-        form=stored("varchar", "form"),
-        kg=stored("decimal(14, 3)", "net_kg"),
-        minor=stored("bigint", "amount", "value"),
-    )
-
-
-def _of_kind(sql: str, kind: str) -> str:
-    """Return SQL for one kind: `live_rows`, `check_rows`, `weight_of_rows` are its own views."""
-    for view in ("live", "check", "weight_of"):
-        sql = sql.replace(f"{view}_rows", f"{view}_{kind}")
-    return sql
+        con.execute(rule_sql("found_flags"))
 
 
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -199,7 +160,7 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
         if not con.execute(_query(query, NOTHING_TO_FIND[query], kind)).fetchall()
     }
     for query in sorted(asked - idle):
-        con.execute(f"create or replace temp table asked as {_query(query, _sql(query), kind)}")
+        con.execute(f"create or replace temp table asked as {_query(query, rule_sql(query), kind)}")
         first = con.execute("select * from asked limit 1")
         own = {str(column[0]) for column in first.description or ()}
         if first.fetchall():
@@ -214,7 +175,7 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
 
 
 def _query(query: str, sql: str, kind: str) -> str:
-    return _of_kind(filled(query, sql, kind), kind)
+    return of_kind(filled(query, sql, kind), kind)
 
 
 def _beside_rows(

@@ -12,7 +12,7 @@ from functools import cache
 
 import duckdb
 
-from checks.engine import view_sql
+from checks.views import view_sql
 from pipeline.intake.kinds import kinds
 from pipeline.season.tables import rows, season_sql
 

@@ -6,8 +6,8 @@ from pathlib import Path
 
 import pytest
 
-from checks.engine import view_sql
 from checks.rules import BY_CODE
+from checks.views import view_sql
 from pipeline.book.book import Book, new_book, now
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.template import Row, examples, template_csv

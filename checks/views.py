@@ -1,0 +1,45 @@
+"""The SQL of rules as it looks at one kind: named queries, and the view of the kind's rows."""
+
+from functools import cache
+from importlib import resources
+from string import Template
+
+from pipeline.intake.kinds import kinds
+
+
+@cache
+def rule_sql(name: str) -> str:
+    """Return the text of one named query of this package."""
+    return resources.files("checks").joinpath(f"sql/{name}.sql").read_text("utf-8")
+
+
+@cache
+def view_sql(kind: str) -> str:
+    """Return the SQL of the view `check_<kind>`: the kind's own, else `check_any.sql` filled in.
+
+    The placeholders take names of the kind's declared columns, or a typed null where it has none.
+    """
+    if resources.files("checks").joinpath(f"sql/check_{kind}.sql").is_file():
+        return rule_sql(f"check_{kind}")
+
+    def stored(sql_type: str, *names: str) -> str:
+        columns = {column.name: column.stored for column in kinds()[kind].columns}
+        at_hand = [f"r.{columns[name]}" for name in names if name in columns]
+        return at_hand[0] if at_hand else f"cast(null as {sql_type})"
+
+    return Template(rule_sql("check_any")).substitute(
+        kind=kind,
+        member_no=stored("varchar", "member_no"),
+        station=stored("varchar", "station"),
+        species=stored("varchar", "species"),
+        form=stored("varchar", "form"),
+        kg=stored("decimal(14, 3)", "net_kg"),
+        minor=stored("bigint", "amount", "value"),
+    )
+
+
+def of_kind(sql: str, kind: str) -> str:
+    """Return SQL for one kind: `live_rows`, `check_rows`, `weight_of_rows` are its own views."""
+    for view in ("live", "check", "weight_of"):
+        sql = sql.replace(f"{view}_rows", f"{view}_{kind}")
+    return sql
