@@ -7,7 +7,7 @@ from decimal import Decimal
 from functools import cached_property, lru_cache
 
 from babel import Locale
-from babel.dates import format_date
+from babel.dates import format_date, format_skeleton
 from babel.numbers import NumberPattern, format_decimal, parse_pattern
 
 # English in world form: day before month, comma thousands, point decimals; Spanish as in the
@@ -84,6 +84,10 @@ class Figures:
     def price(self, value: Decimal) -> str:
         """Money a kilogram: 0.6200 gives 0.62."""
         return self._number(value, self._price)
+
+    def month(self, day: dt.date) -> str:
+        """The month of a day: May 2026."""
+        return format_skeleton("yMMMM", day, locale=self.locale)
 
     def day(self, day: dt.date) -> str:
         """A civil day: 4 May 2026."""

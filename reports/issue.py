@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
-import io
-import re
 from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from itertools import islice
@@ -14,7 +11,6 @@ from pathlib import Path
 import duckdb
 
 from reports import render
-from reports.correction import quoted
 from reports.drawing import Drawn, Job, drawing, public_bytes, write
 from reports.earlier import Earlier, Stopped
 from reports.facts import CoopFacts, Explain, ReportError, Row
@@ -22,10 +18,10 @@ from reports.gate_page import Check, gate_page
 from reports.group import group_model
 from reports.index_page import index_page
 from reports.manifest import MANIFEST, Manifest, Statement, file_name
-from reports.messages import count
 from reports.prints import print_file
 from reports.query import rows
 from reports.statement import content_hash, statement_models
+from reports.telling import Message, as_csv, bare_phone
 
 Progress = Callable[[int, int], None]
 """Told how many statements are done so far, and of how many."""
@@ -258,14 +254,16 @@ def beside_the_others(
 def _messages(con: duckdb.DuckDBPyConnection, entries: Sequence[Statement]) -> bytes:
     """Every statement as text message with the member's number to send it to, as CSV."""
     phones = {row["member_no"]: row["phone"] for row in rows(con, "members_phones")}
-    made = io.StringIO()
-    sheet = csv.writer(made, lineterminator="\n")
-    sheet.writerow(["member_no", "phone", "messages", "text"])
-    for entry in entries:
-        phone = re.sub(r"[\s().-]", "", phones.get(entry.member_no) or "")
-        line = [entry.member_no, phone, str(count(entry.message)), entry.message]
-        sheet.writerow([quoted(cell) for cell in line])
-    return made.getvalue().encode()
+    return as_csv(
+        [
+            Message(
+                member_no=entry.member_no,
+                phone=bare_phone(phones.get(entry.member_no)),
+                text=entry.message,
+            )
+            for entry in entries
+        ]
+    ).encode()
 
 
 def _group(

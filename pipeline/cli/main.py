@@ -29,6 +29,7 @@ COMMANDS = {
     "yields": "pipeline.cli.yields",
     "plan": "pipeline.cli.plan",
     "issue": "pipeline.cli.issuing",
+    "messages": "pipeline.cli.messages",
     "genuine": "pipeline.cli.issuing",
     "public-key": "pipeline.cli.issuing",
     "money": "pipeline.cli.money",

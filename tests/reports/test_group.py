@@ -4,6 +4,7 @@ import datetime as dt
 import io
 from decimal import Decimal
 
+import outloud
 import pdfplumber
 import pytest
 
@@ -93,6 +94,15 @@ def test_every_cell_of_every_table_is_in_the_pdf(model):
         assert finding.replace(" ", "").replace("\u00a0", "") in first.replace(" ", "").replace(
             "\u00a0", ""
         )
+
+
+def test_a_checker_that_is_not_ours_finds_nothing_against_pdf_ua(model, tmp_path):
+    """ISO 14289-1 (PDF/UA-1) by the rules of the Matterhorn protocol, as `outloud` runs them."""
+    path = tmp_path / "group.pdf"
+    path.write_bytes(render.pdf("group", model, day=DAY, subject="group report"))
+    found = outloud.check(str(path), layers=["conformance"])
+    wrong = [f"{one.rule}: {one.message}" for one in found.findings if one.severity == "error"]
+    assert (found.error, wrong) == (None, [])
 
 
 def test_charts_are_named_and_the_same_each_time(group_season, facts, gate, model):

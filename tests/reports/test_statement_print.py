@@ -6,6 +6,7 @@ import io
 import re
 from html.parser import HTMLParser
 
+import outloud
 import pdfplumber
 import pikepdf
 import pytest
@@ -13,13 +14,15 @@ import pytest
 from reports import render
 
 DAY = dt.date(2026, 10, 12)
-# Positions of the little drawing are no figures, and the ISO day is for the file's own date.
+# Positions of the little drawing are no figures, the ISO day is for the file's own date, and the
+# sums with their currency are for text messages and for reading aloud.
 NOT_PRINTED = {
     "strip",
     "iso_day",
     "labels",
     "lang",
     "no_yield",
+    "sums",
     "signed",
     "size",
     "qr",
@@ -115,6 +118,16 @@ def test_every_string_of_the_model_is_on_the_page(models, documents):
         head = documents[no][0].split("</title>")[0]
         text = squeezed(plain + head)
         assert [s for s in shown(model, ONLY_PAPER) if squeezed(s) not in text] == [], no
+
+
+def test_a_checker_that_is_not_ours_finds_nothing_against_pdf_ua(documents, tmp_path):
+    """ISO 14289-1 (PDF/UA-1) by the rules of the Matterhorn protocol, as `outloud` runs them."""
+    for no in ("1001", "1006", "1008"):
+        path = tmp_path / f"{no}.pdf"
+        path.write_bytes(documents[no][1])
+        found = outloud.check(str(path), layers=["conformance"])
+        wrong = [f"{one.rule}: {one.message}" for one in found.findings if one.severity == "error"]
+        assert (found.error, wrong) == (None, [])
 
 
 def test_the_model_leads_to_the_same_bytes_each_time(models, documents):
