@@ -8,7 +8,7 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 from checks.engine import tally
 from pipeline.bench.peak import peak_mib
@@ -18,7 +18,7 @@ from pipeline.samples.sheets import by_week
 from pipeline.season.refresh import apply_lines
 from pipeline.season.tables import connect, create_tables, rows
 from pipeline.season.written_settings import write_settings
-from pipeline.settings import read_settings
+from pipeline.settings import Settings, read_settings
 from pipeline.take import keep_by_day
 
 Result = TypeVar("Result")
@@ -83,32 +83,24 @@ def with_pandas(folder: Path) -> Shared:
     """Read, check and total with pandas."""
     from pipeline.bench import analyst
 
-    settings = read_settings((folder / "book.toml").read_text("utf-8"))
-    season, read_s = _timed(lambda: analyst.read_season(folder))
-    found, checks_s = _timed(lambda: analyst.check(analyst.with_facts(season, settings, SEASON)))
-    kg, totals_s = _timed(lambda: float(analyst.totals(season).sum()))
-    return Shared(
-        read_s=read_s,
-        checks_s=checks_s,
-        totals_s=totals_s,
-        peak_mib=peak_mib(),
-        found=found,
-        kg=kg,
-    )
+    return _read_by_pandas(folder, lambda rows, _members, _settings: analyst.check(rows))
 
 
 def with_expectations(folder: Path) -> Shared:
     """Read and total with pandas, check with great-expectations; its import is not counted."""
-    from pipeline.bench import analyst, expectations
+    from pipeline.bench import expectations
+
+    return _read_by_pandas(folder, expectations.check)
+
+
+def _read_by_pandas(folder: Path, check: Callable[[Any, Any, Settings], dict[str, int]]) -> Shared:
+    from pipeline.bench import analyst
 
     settings = read_settings((folder / "book.toml").read_text("utf-8"))
     season, read_s = _timed(lambda: analyst.read_season(folder))
+    members = season.frames["members"]["member_no"]
     found, checks_s = _timed(
-        lambda: expectations.check(
-            analyst.with_facts(season, settings, SEASON),
-            season.frames["members"]["member_no"],
-            settings,
-        )
+        lambda: check(analyst.with_facts(season, settings, SEASON), members, settings)
     )
     kg, totals_s = _timed(lambda: float(analyst.totals(season).sum()))
     return Shared(

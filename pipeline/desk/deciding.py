@@ -90,7 +90,14 @@ def flag_page(asked: Asked) -> Response:
     reader = partial(asked.office.sheets.cells, settings=sight.settings)
     flag = one.told_as_written(number, partial(cells_written, reader))
     with one.cursor() as con:
-        found = evidence(con, sight.settings, flag, asked.office.sheets, one.remembered)
+        found = evidence(
+            con,
+            sight.settings,
+            flag,
+            asked.office.sheets,
+            one.remembered,
+            past_sql="member_past_quick",
+        )
     queue = sight.queue()
     alike = (
         queue.filter(

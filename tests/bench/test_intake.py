@@ -16,6 +16,7 @@ def found_fixture() -> Intake:
     return measure_intake(ROWS, files=40)
 
 
+@pytest.mark.long
 def test_every_row_is_stored_as_the_floor_stores_it(found: Intake) -> None:
     for pair in (found.one_file, found.many_files):
         assert (pair.rows, pair.floor_rows, pair.sent_back) == (ROWS, ROWS, 0)
@@ -23,6 +24,7 @@ def test_every_row_is_stored_as_the_floor_stores_it(found: Intake) -> None:
     assert (found.files, found.careful_rows, found.xlsx_rows) == (40, ROWS, ROWS)
 
 
+@pytest.mark.long
 def test_every_part_takes_time_and_memory(found: Intake) -> None:
     figures = found.figures()
     assert all(isinstance(figures[key], float) for key in RATIOS)
@@ -30,6 +32,7 @@ def test_every_part_takes_time_and_memory(found: Intake) -> None:
     assert found.peak_mib > 50
 
 
+@pytest.mark.long
 def test_the_command_prints_the_figures_as_json() -> None:
     ran = CliRunner().invoke(cli, ["bench", "intake", "--rows", "1000", "--json"])
     assert ran.exit_code == 0, ran.output

@@ -32,7 +32,15 @@ def empty(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Book]:
     return give
 
 
-@pytest.mark.parametrize("folder", cases(), ids=lambda folder: folder.name)
+# `make test` takes every third case, for each takes a book of its own;
+# `pytest tests/cases` and `make test-long` take the rest.
+@pytest.mark.parametrize(
+    "folder",
+    [
+        pytest.param(folder, id=folder.name, marks=[pytest.mark.long] if n % 3 else [])
+        for n, folder in enumerate(cases())
+    ],
+)
 def test_case(folder: Path, empty: Callable[[str], Book], request: pytest.FixtureRequest) -> None:
     told, done = run(folder, empty)
     for one in done:

@@ -59,6 +59,7 @@ def same(one: Path, other: Path) -> None:
     assert (one / "report.json").read_bytes() == (other / "report.json").read_bytes()
 
 
+@pytest.mark.long
 def test_a_book_in_storage_gives_what_it_gives_in_its_folder(books: Path, tmp_path: Path) -> None:
     folder = books_in(str(books))[0]
     beside, there = tmp_path / "beside", tmp_path / "there"

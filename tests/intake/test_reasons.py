@@ -165,7 +165,7 @@ def test_plain_text_comes_back_as_it_was_and_both_ways_agree(data) -> None:
     assert both.rows.filter(sheet_no=1).equals(plain.rows)
 
 
-@settings(deadline=None, max_examples=5)
+@settings(deadline=None, max_examples=3)
 @given(st.lists(st.text(max_size=20), min_size=6, max_size=12))
 def test_no_text_breaks_any_column(cells: list[str]) -> None:
     for kind in kinds().values():

@@ -44,7 +44,14 @@ def _take_all(folder: Path, contents: dict[str, bytes]) -> tuple[Book, list[Take
 
 @pytest.mark.parametrize(
     ("language", "form"),
-    [("en", "xlsx"), ("fr", "csv"), ("es", "csv"), ("pt", "xlsx"), ("sw", "csv")],
+    [
+        ("en", "xlsx"),
+        ("fr", "csv"),
+        *(
+            pytest.param(language, form, marks=pytest.mark.long)
+            for language, form in (("es", "csv"), ("pt", "xlsx"), ("sw", "csv"))
+        ),
+    ],
 )
 def test_templates_filled_with_their_examples_are_taken(
     language: str, form: str, tmp_path: Path

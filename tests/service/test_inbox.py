@@ -132,6 +132,7 @@ def test_a_file_that_cannot_be_opened_stays_and_is_answered(book: Book) -> None:
     assert nowhere.is_symlink()
 
 
+@pytest.mark.long
 def test_the_watcher_takes_what_is_dropped_and_goes_on_after_trouble(
     book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -81,6 +81,7 @@ def test_each_starts_once_those_before_it_are_ready_and_all_end(
             os.kill(pid, 0)
 
 
+@pytest.mark.long
 def test_who_ends_is_started_again_after_longer_and_longer_waits(
     tmp_path: Path, program: Callable[..., Task]
 ) -> None:
@@ -92,6 +93,7 @@ def test_who_ends_is_started_again_after_longer_and_longer_waits(
     assert "no luck" in (tmp_path / "logs" / "ends.log").read_text()
 
 
+@pytest.mark.long
 def test_who_is_killed_or_hangs_is_started_again_and_the_others_stay(
     tmp_path: Path, program: Callable[..., Task]
 ) -> None:
@@ -137,6 +139,7 @@ def alive(pid: int) -> bool:
         return False
 
 
+@pytest.mark.long
 def test_a_child_that_is_slow_to_be_ready_is_given_its_time(
     tmp_path: Path, program: Callable[..., Task]
 ) -> None:

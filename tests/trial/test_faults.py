@@ -134,6 +134,7 @@ def test_flags_on_honest_rows_are_false_and_those_that_a_fault_explains_are_not(
     assert found.honest_rows + len(planted.rows | planted.beside) == found.all_rows + 1
 
 
+@pytest.mark.long
 def test_a_small_trial_runs_the_real_path_and_adds_up() -> None:
     assert SEED not in TUNED_ON
     asked = ["trial", "faults", "--seeds", "1", "--members", "120", "--first-seed", str(SEED)]
