@@ -11,6 +11,7 @@ import tempfile
 import time
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from statistics import median
 
@@ -23,7 +24,7 @@ from pipeline.bench.floor import typed_read_csv
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.season import AT, SEASON, by_kind, cut_week, write_season
 from pipeline.bench.shared import Shared, ours, with_expectations, with_pandas
-from pipeline.bench.spent import in_new_process
+from pipeline.bench.spent import in_new_process, spent
 from pipeline.book.book import new_book, open_book
 from pipeline.decide import decide
 from pipeline.queue import season_flags
@@ -103,9 +104,7 @@ def take_week(book: Path, sheets: list[Path], day_of: Path) -> float:
     """Take one more week's sheets into a book: checked, posted, the queue refreshed."""
     opened = open_book(book)
     day = next(day for day, paths in by_week(day_of) if paths == sheets)
-    began = time.perf_counter()
-    take(opened, sheets, by="bench", day=day, at=AT)
-    return time.perf_counter() - began
+    return spent(lambda: take(opened, sheets, by="bench", day=day, at=AT)).wall_s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,17 +142,15 @@ def command_s(arguments: list[str], turns: int = 1) -> float:
     command = [str(Path(sys.executable).with_name("weighbook")), *arguments]
     took: list[float] = []
     for _ in range(turns):
-        began = time.perf_counter()
-        subprocess.run(command, check=True, capture_output=True)
-        took.append(time.perf_counter() - began)
+        run = partial(subprocess.run, command, check=True, capture_output=True)
+        took.append(spent(run).wall_s)
     return median(took)
 
 
 def work_out_anew(book: Path) -> float:
     """Work the season out anew from the kept sheets and the journal."""
-    began = time.perf_counter()
-    rebuild(open_book(book))
-    return time.perf_counter() - began
+    opened = open_book(book)
+    return spent(lambda: rebuild(opened)).wall_s
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -1,23 +1,44 @@
 """Commands that measure this machine: how fast the program is on it, and how much it holds."""
 
+from collections.abc import Callable
 from pathlib import Path
+from typing import Any, TypeVar
 
 import click
 
 from pipeline.cli.main import json_option
 
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+
+def season_size(members: int, deliveries: int) -> Callable[[Command], Command]:
+    """Return what gives a command the size of the season that it draws, by default this one."""
+
+    def with_size(command: Command) -> Command:
+        for option in (
+            click.option(
+                "--deliveries",
+                type=click.IntRange(4000),
+                default=deliveries,
+                show_default=True,
+                help="Receipts; each has one line or more.",
+            ),
+            click.option(
+                "--members",
+                type=click.IntRange(400),
+                default=members,
+                show_default=True,
+                help="Members.",
+            ),
+        ):
+            command = option(command)
+        return command
+
+    return with_size
+
 
 @click.group(invoke_without_command=True)
-@click.option(
-    "--members", type=click.IntRange(400), default=20_000, show_default=True, help="Members."
-)
-@click.option(
-    "--deliveries",
-    type=click.IntRange(4000),
-    default=200_000,
-    show_default=True,
-    help="Receipts; each has one line or more.",
-)
+@season_size(20_000, 200_000)
 @click.option("--growth/--no-growth", default=True, help="Also take a season of a tenth.")
 @click.option(
     "--out",
@@ -107,16 +128,7 @@ def money(deliveries: int, members: int, as_json: bool) -> None:
 
 
 @bench.command()
-@click.option(
-    "--members", type=click.IntRange(400), default=100_000, show_default=True, help="Members."
-)
-@click.option(
-    "--deliveries",
-    type=click.IntRange(4000),
-    default=1_000_000,
-    show_default=True,
-    help="Receipts; each has one line or more.",
-)
+@season_size(100_000, 1_000_000)
 @json_option
 def rules(members: int, deliveries: int, as_json: bool) -> None:
     """Measure all rules over a season, beside DuckDB's own reading of the season's sheets.
@@ -155,14 +167,7 @@ def rules(members: int, deliveries: int, as_json: bool) -> None:
 
 
 @bench.command()
-@click.option("--members", type=click.IntRange(400), default=100_000, show_default=True)
-@click.option(
-    "--deliveries",
-    type=click.IntRange(4000),
-    default=1_000_000,
-    show_default=True,
-    help="Receipts; each has one line or more.",
-)
+@season_size(100_000, 1_000_000)
 @click.option(
     "--flags", type=click.IntRange(0), default=10_000, show_default=True, help="Rows that wait."
 )

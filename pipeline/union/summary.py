@@ -21,7 +21,7 @@ from pipeline.book.journal import Journal
 from pipeline.errors import BookError, WeighbookError
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets
-from pipeline.season.tables import connect
+from pipeline.season.tables import connect, season_sql
 from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
@@ -43,6 +43,11 @@ class Summarised:
 def union_sql(name: str) -> str:
     """Return the text of one named query of this package."""
     return resources.files("pipeline.union").joinpath(f"sql/{name}.sql").read_text("utf-8")
+
+
+def _of_season(table: str) -> str:
+    """Return what gives one season's rows of a table; accounts are those that `verify` looks at."""
+    return season_sql("account_balances") if table == "accounts" else union_sql(table)
 
 
 def summarise(where: str, out: str, scratch: str = "") -> Summarised:
@@ -78,7 +83,7 @@ def summary_frames(
             continue
         with connect(str(path), threads=1) as con:
             for table in TABLES:
-                frame: pl.DataFrame = con.sql(union_sql(table)).pl()
+                frame: pl.DataFrame = con.sql(_of_season(table)).pl()
                 about = [("book", name), ("name", settings.name), ("season", season)]
                 about += [("currency", settings.currency)]
                 labels = [pl.lit(value).alias(column) for column, value in about]
