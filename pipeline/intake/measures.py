@@ -60,12 +60,12 @@ def weighed(
     """
     names = {c.name for c in kind.columns}
     beside = {"station": "station", "form": "form", "day": kind.day or ""}
-    looked = told.select("amount", "measure").hstack(
-        text.select(
-            (pl.col(name) if name in names else pl.lit("", pl.String)).alias(what)
-            for what, name in beside.items()
-        )
+    # Columns are added to all rows first: a kind without any of the three has one row of nothing.
+    of_rows = text.with_columns(
+        (pl.col(name) if name in names else pl.lit("", pl.String)).alias(what)
+        for what, name in beside.items()
     )
+    looked = told.select("amount", "measure").hstack(of_rows.select(*beside))
     distinct = looked.filter(pl.col("measure").is_not_null()).unique()
     answers = [_kilograms(names, places, settings, *row) for row in distinct.iter_rows()]
     schema = {"kg": pl.String, "unweighed": pl.String}

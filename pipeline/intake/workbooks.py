@@ -10,6 +10,7 @@ from typing import Any
 import fastexcel
 import polars as pl
 
+from pipeline.intake.apart import opens
 from pipeline.intake.found import NotRead
 from pipeline.intake.kinds import template_words
 from pipeline.intake.layout import Header, find_header
@@ -22,7 +23,9 @@ DAMAGED = (
     "The workbook is damaged or is none that can be read. Open it in a spreadsheet, save it as "
     "XLSX and send that."
 )
-CELL_PLACE = re.compile(rb'<(?:\w+:)?c [^>]*?r="([A-Z]{1,3})(\d{1,7})"')
+# Rows and cells of a worksheet, and those that name their place as every program writes it.
+STARTS = re.compile(rb"<(?:\w+:)?(?:c|row)[\s/>]")
+PLACES = re.compile(rb'<(?:\w+:)?(?:c|row)\s(?:[^<>]*\s)?r="([A-Z]{0,3})(\d{1,7})"')
 # How the library names an error cell, and what a spreadsheet shows for it
 # (ECMA-376 part 1, error values; the list is from memory).
 ERROR = re.compile(r"Error\((\w+)\)")
@@ -58,8 +61,12 @@ def is_workbook(content: bytes) -> bool:
 def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list[str]]:
     """Return the names of the worksheets that can be seen and have content, and of those hidden."""
     _refuse_locked(content)
+    plain = False
     if content[:8] != OLD_OFFICE:
-        _refuse_too_large(content, limits)
+        plain = _refuse_too_large(content, limits)
+    # Where it cannot be told how much it spans, the library is tried where it can do no harm.
+    if not plain and not opens(content):
+        raise NotRead("damaged", DAMAGED)
     seen: list[str] = []
     hidden: list[str] = []
     # The page of a template that says how to fill it in holds no rows.
@@ -174,27 +181,35 @@ def _refuse_locked(content: bytes) -> None:
         raise NotRead("damaged", DAMAGED) from None
 
 
-def _refuse_too_large(content: bytes, limits: IntakeLimits) -> None:
-    """Unpack once without keeping it: it must not grow without end, nor span empty space."""
+def _refuse_too_large(content: bytes, limits: IntakeLimits) -> bool:
+    """Unpack once without keeping it: it must not grow without end, nor span empty space.
+
+    Returns whether each row and cell names its place plainly, so that what it spans is sure; in an
+    ODS file none does.
+    """
     most = limits.unpacked_bytes(len(content))
-    total = 0
+    total = starts = places = 0
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             for info in archive.infolist():
-                rows = columns = 0
+                extent = Extent()
                 for piece in _pieces(archive, info):
                     total += len(piece)
                     if total > most:
                         raise over_expansion("The workbook", total, len(content), limits)
                     if "worksheets/" in info.filename:
-                        rows, columns = _extent(piece, rows, columns)
-                if rows * columns > limits.workbook_cells * 1000:
+                        extent.widen(piece)
+                if extent.rows * extent.columns > limits.workbook_cells * 1000:
                     what = (
-                        f"A worksheet spans {rows} rows and {columns} columns, thousands of cells"
+                        f"A worksheet spans {extent.rows} rows and {extent.columns} columns, "
+                        "thousands of cells"
                     )
                     raise over("workbook_cells", what, limits, "Delete the stray cells at its end")
+                starts += extent.starts
+                places += extent.places
     except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, EOFError):
         raise NotRead("damaged", DAMAGED) from None
+    return starts == places > 0
 
 
 def over_expansion(what: str, total: int, packed: int, limits: IntakeLimits) -> NotRead:
@@ -211,14 +226,31 @@ def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:
             yield piece
 
 
-def _extent(piece: bytes, rows: int, columns: int) -> tuple[int, int]:
-    """Widen the extent of a worksheet by the places of the cells in a piece of its XML."""
-    places = CELL_PLACE.findall(piece)
-    if not places:
-        return rows, columns
-    letters = {place[0] for place in places}
-    widest = max(letters, key=lambda text: (len(text), text))
-    column = 0
-    for letter in widest:
-        column = column * 26 + letter - 64
-    return max(rows, int(places[-1][1]), int(places[0][1])), max(columns, column)
+class Extent:
+    """How many rows and columns a worksheet spans, as far as its rows and cells name their places.
+
+    `starts`: how many there are; `places`: how many of them name theirs plainly.
+    """
+
+    def __init__(self) -> None:
+        self.rows = self.columns = self.starts = self.places = 0
+        self._rest = b""
+
+    def widen(self, piece: bytes) -> None:
+        """Take in one more piece of the worksheet's XML."""
+        whole, opened, rest = (self._rest + piece).rpartition(b"<")
+        self._rest = opened + rest
+        self.starts += len(STARTS.findall(whole))
+        found = PLACES.findall(whole)
+        self.places += len(found)
+        if found:
+            self.rows = max(self.rows, *(int(row) for _, row in found))
+            self.columns = max(self.columns, *(_column(text) for text in {one for one, _ in found}))
+
+
+def _column(letters: bytes) -> int:
+    """Return the number of a column: 1 for A, 27 for AA; 0 for a row, which names none."""
+    number = 0
+    for letter in letters:
+        number = number * 26 + letter - 64
+    return number

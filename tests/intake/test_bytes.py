@@ -194,6 +194,16 @@ def test_a_worksheet_with_a_stray_cell_far_out_is_refused() -> None:
     assert found.code == "over-workbook-cells" and "stray cells" in str(found)
 
 
+def test_a_place_that_the_library_would_make_room_for_ends_no_process_of_ours() -> None:
+    # 360 letters of column: the workbook library asked for 61 GiB, and the process was ended.
+    with zipfile.ZipFile(io.BytesIO(workbook())) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    page = "xl/worksheets/sheet1.xml"
+    members[page] = members[page].replace(b'<c r="D5"', b'<c r="D' + b"A" * 360 + b'5"')
+    found = problem(zipped(**members))
+    assert found.code == "damaged" and "save it as XLSX" in str(found)
+
+
 def open_document(*, locked: bool = False) -> bytes:
     """Make a small OpenDocument spreadsheet with blank rows above its headings."""
     cell = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'

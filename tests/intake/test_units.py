@@ -161,6 +161,14 @@ def test_a_local_measure_weighs_what_is_declared_for_station_form_and_day(typed)
     ]
 
 
+def test_a_measure_where_a_kind_has_neither_station_nor_form_nor_day(typed) -> None:
+    rows = [{"green_kg": kg} for kg in ("2 tins", "200", "3 tins")]
+    found = typed(rows, kind="past_crops", book=TIN)
+    assert found.rows["green_kg"].to_list() == [None, Decimal(200), None]
+    unread = [of for of in reasons(found) if of[1] == "green_kg"]
+    assert unread == [(row, "green_kg", "measure-without-row|tin") for row in (2, 4)]
+
+
 def test_a_measure_is_declared_with_its_weight_and_authority() -> None:
     declared = settings_with(TIN).measures
     assert [(m.name, m.kg) for m in declared] == [("tin", Decimal(18)), ("tin", Decimal("17.5"))]
