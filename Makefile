@@ -22,7 +22,7 @@ export UV_SYSTEM_CERTS := 1
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 unexport PYTHONPATH PYTHONHOME VIRTUAL_ENV PYTHONDONTWRITEBYTECODE
 
-.PHONY: help setup venv demo test test-long fuzz check fmt bench pins words hooks clean
+.PHONY: help setup venv demo test test-long fuzz union check fmt bench pins words hooks clean
 .DEFAULT_GOAL := help
 
 help: ## list the targets
@@ -81,6 +81,9 @@ test-long: $(READY) ## run the tests that draw or measure whole books, some minu
 # One thread each: the inputs are small, and two processes share them.
 fuzz: $(READY) ## read 100 000 made inputs, half an hour; ARGS="--seed 2 --inputs 2000"
 	@POLARS_MAX_THREADS=1 $(BIN)/python -m tests.fuzz $(ARGS)
+
+union: $(READY) ## a union on two workers, one of them killed; ARGS="--books 40 --deliveries 100000"
+	@$(BIN)/weighbook trial union $(ARGS)
 
 check: $(READY) ## lint, formatting, types and import contracts
 	@$(BIN)/ruff check .

@@ -28,12 +28,14 @@ def bring_up_to_date(
     *,
     reader: Reader | None = None,
     fresh: bool = False,
+    threads: int = 0,
     told: Callable[[str], None] | None = None,
 ) -> None:
     """Bring every season's file up to the journal's head, where a line since concerns it.
 
-    `told` is called before each part of the work with its name. What was written to the journal
-    while another worked is brought in as well.
+    `threads`: how many cores SQL may use, all where none is named. `told` is called before each
+    part of the work with its name. What was written to the journal while another worked is brought
+    in as well.
     """
     for code in seasons_with_sheets(journal, settings):
         with working_out(book):
@@ -44,12 +46,22 @@ def bring_up_to_date(
             if fresh or stands != UP_TO_DATE:
                 anew = fresh or stands == ANEW
                 try:
-                    refresh(book, journal, code, reader=reader, fresh=anew, told=told)
+                    refresh(
+                        book,
+                        journal,
+                        code,
+                        reader=reader,
+                        fresh=anew,
+                        threads=threads,
+                        told=told,
+                    )
                 except duckdb.Error:
                     if anew:
                         raise
                     # The file may be damaged: what is in it, sheets and journal give again.
-                    refresh(book, journal, code, reader=reader, fresh=True, told=told)
+                    refresh(
+                        book, journal, code, reader=reader, fresh=True, threads=threads, told=told
+                    )
 
 
 def rebuild(book: Book) -> list[Path]:

@@ -198,3 +198,49 @@ def crash(kills: int, seed: int, as_json: bool) -> None:
         click.echo("Every promise holds." if found.verify_ok else "A promise is broken.")
     if found.lost or found.doubled or found.differing or not found.verify_ok:
         raise click.exceptions.Exit(DamageError.exit_code)
+
+
+@trial.command()
+@click.option("--books", type=click.IntRange(2, 10_000), default=8, show_default=True)
+@click.option(
+    "--deliveries",
+    type=click.IntRange(100),
+    default=400,
+    show_default=True,
+    help="Of each book; ten a member.",
+)
+@click.option("--workers", type=click.IntRange(2, 64), default=2, show_default=True)
+@json_option
+def union(books: int, deliveries: int, workers: int, as_json: bool) -> None:
+    """Run a union on a scheduler and workers, kill one in mid-run, and compare every figure.
+
+    Ends with 5 where a figure differs from that of the books worked out one after the other.
+
+    \b
+    Example: weighbook trial union --books 8
+    """
+    from pipeline.cli import show
+    from pipeline.cli.union import quiet_prefect
+    from pipeline.errors import DamageError
+
+    quiet_prefect()
+    from pipeline.trial.union import measure_union
+
+    found = measure_union(
+        books, deliveries, workers, told=lambda part: click.echo(f"{part} ...", err=True)
+    )
+    if as_json:
+        show.as_json(found)
+    else:
+        click.echo(
+            f"{found.books} books of {found.deliveries:,} deliveries: {found.one_s:.0f} s on one "
+            f"worker, {found.all_s:.0f} s on {found.workers} ({found.gain:.2f} times as fast), "
+            f"at most {found.worker_mib:,.0f} MiB a worker."
+        )
+        click.echo(
+            f"With {found.killed} of them killed in mid-run: "
+            + ("all rows are the same" if found.rows_equal else "ROWS DIFFER")
+            + (", a second run changes nothing." if found.unchanged else ", A SECOND RUN WRITES.")
+        )
+    if not (found.rows_equal and found.unchanged and found.killed):
+        raise click.exceptions.Exit(DamageError.exit_code)

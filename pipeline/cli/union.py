@@ -8,6 +8,17 @@ import click
 from pipeline.cli.main import json_option
 
 
+def quiet_prefect() -> None:
+    """Set what Prefect reads when it is loaded, where nobody set it otherwise."""
+    for name, value in (
+        ("DO_NOT_TRACK", "1"),
+        ("PREFECT_SERVER_ANALYTICS_ENABLED", "false"),
+        ("PREFECT_SERVER_EPHEMERAL_STARTUP_TIMEOUT_SECONDS", "120"),
+        ("PREFECT_LOGGING_LEVEL", "WARNING"),
+    ):
+        os.environ.setdefault(name, value)
+
+
 @click.command()
 @click.argument("books")
 @click.option(
@@ -29,13 +40,7 @@ def union(books: str, out: Path, scheduler: str, workers: int, scratch: str, as_
     \b
     Example: weighbook union /srv/books --out /srv/union
     """
-    for name, value in (
-        ("DO_NOT_TRACK", "1"),
-        ("PREFECT_SERVER_ANALYTICS_ENABLED", "false"),
-        ("PREFECT_SERVER_EPHEMERAL_STARTUP_TIMEOUT_SECONDS", "120"),
-        ("PREFECT_LOGGING_LEVEL", "WARNING"),
-    ):
-        os.environ.setdefault(name, value)
+    quiet_prefect()
     from pipeline.cli import show
     from pipeline.flows.union import run_union
 

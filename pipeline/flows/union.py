@@ -6,12 +6,14 @@ Prefect keeps the record and tries again, Dask spreads; a worker that dies costs
 from pathlib import Path
 from typing import Any, cast
 
+import dask.config
 from dask.distributed import Client
 from prefect import flow, get_run_logger, task
 from prefect.artifacts import create_table_artifact
 from prefect_dask.task_runners import DaskTaskRunner
 
 from pipeline.errors import ServiceError
+from pipeline.flows.cluster import ONE_CORE
 from pipeline.season.tables import makings_hash
 from pipeline.union.report import books_in, write_report
 from pipeline.union.summary import Summarised, summarise
@@ -21,8 +23,8 @@ BOOKS_A_TASK = 5
 
 @task(retries=2, retry_delay_seconds=[2.0, 10.0])
 def summarise_books(books: list[str], out: str, scratch: str) -> list[Summarised]:
-    """Bring some books up to date, one after the other."""
-    return [summarise(book, out, scratch) for book in books]
+    """Bring some books up to date, one after the other, on one core: the others have theirs."""
+    return [summarise(book, out, scratch, threads=1) for book in books]
 
 
 @flow(name="union", log_prints=False)
@@ -59,6 +61,8 @@ def run_union(
         refuse_other_versions(scheduler)
         runner = DaskTaskRunner(address=scheduler)
     else:
+        # What the library reads when it is loaded must be known before a worker begins.
+        dask.config.set({"distributed.nanny.pre-spawn-environ": ONE_CORE})
         runner = DaskTaskRunner(
             cluster_kwargs={
                 "n_workers": workers,

@@ -50,11 +50,12 @@ def _of_season(table: str) -> str:
     return season_sql("account_balances") if table == "accounts" else union_sql(table)
 
 
-def summarise(where: str, out: str, scratch: str = "") -> Summarised:
+def summarise(where: str, out: str, scratch: str = "", *, threads: int = 0) -> Summarised:
     """Bring a book up to date and write its summaries below `out`; trouble is told, not raised.
 
     `where`: a book's folder, which is worked in, or an address such as s3://bucket/ridge, of which
     sheets and journal are copied to `scratch` first (the machine's own folder by default).
+    `threads`: how many cores its SQL may use, all where none is named.
     """
     name = where.rstrip("/").rpartition("/")[2]
     try:
@@ -63,7 +64,7 @@ def summarise(where: str, out: str, scratch: str = "") -> Summarised:
         if not journal.lines:
             raise BookError(f"There is no book in {where}.")
         settings = kept_settings(journal)
-        bring_up_to_date(book, journal, settings)
+        bring_up_to_date(book, journal, settings, threads=threads)
         frames = summary_frames(book, journal, settings, name)
         for table, frame in frames.items():
             _publish(f"{out}/{table}/{name}.parquet", frame)

@@ -1,0 +1,83 @@
+"""A Dask scheduler and workers on this machine, each a process of its own, as on many machines."""
+
+import contextlib
+import json
+import os
+import signal
+import subprocess
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Generator
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, cast
+
+from dask.distributed import Client
+
+from pipeline.errors import ServiceError
+
+PATIENCE_S = 120
+# A book is worked out on one core; the machine's other cores have books of their own.
+ONE_CORE = {"POLARS_MAX_THREADS": "1", "OMP_NUM_THREADS": "1", "DO_NOT_TRACK": "1"}
+
+
+@dataclass(frozen=True, slots=True)
+class Cluster:
+    """A scheduler's address, and the processes that work for it, each with its nanny."""
+
+    address: str
+    workers: "list[subprocess.Popen[bytes]]"
+
+    def kill(self, worker: int) -> int:
+        """Kill a worker with its nanny, as a machine that fails; return the nanny's number."""
+        process = self.workers[worker]
+        os.killpg(process.pid, signal.SIGKILL)
+        process.wait(10)
+        return process.pid
+
+    def ask(self, what: Callable[[], Any]) -> list[Any]:
+        """Return what a function gives on each worker."""
+        with Client(self.address, timeout=PATIENCE_S) as client:
+            return list(cast(dict[str, Any], client.run(what)).values())
+
+
+@contextlib.contextmanager
+def cluster(workers: int) -> Generator[Cluster]:
+    """Start a scheduler and workers of one thread each, and end them all."""
+    with tempfile.TemporaryDirectory(prefix="weighbook-dask-") as folder:
+        note = Path(folder) / "scheduler.json"
+        quiet: dict[str, Any] = {
+            "stdout": subprocess.DEVNULL,
+            "stderr": subprocess.DEVNULL,
+            "env": os.environ | ONE_CORE,
+            "cwd": folder,
+            "start_new_session": True,
+        }
+        at = ["--host", "127.0.0.1", "--port", "0", "--no-dashboard"]
+        program = [sys.executable, "-m", "distributed.cli.dask_scheduler", *at]
+        scheduler = subprocess.Popen([*program, "--scheduler-file", str(note)], **quiet)
+        work = [sys.executable, "-m", "distributed.cli.dask_worker", "--nthreads", "1"]
+        work += ["--scheduler-file", str(note), "--no-dashboard", "--memory-limit", "0"]
+        processes: list[subprocess.Popen[bytes]] = [
+            subprocess.Popen(work, **quiet) for _ in range(workers)
+        ]
+        try:
+            yield Cluster(_address(note, workers), processes)
+        finally:
+            for process in (*processes, scheduler):
+                with contextlib.suppress(ProcessLookupError):
+                    os.killpg(process.pid, signal.SIGKILL)
+                process.wait(10)
+
+
+def _address(note: Path, workers: int) -> str:
+    end = time.monotonic() + PATIENCE_S
+    while not note.exists() or not note.read_text("utf-8").strip():
+        if time.monotonic() > end:
+            raise ServiceError("The Dask scheduler of this machine did not start in two minutes.")
+        time.sleep(0.1)
+    address: str = json.loads(note.read_text("utf-8"))["address"]
+    with Client(address, timeout=PATIENCE_S) as client:
+        client.wait_for_workers(workers, timeout=PATIENCE_S)
+    return address
