@@ -47,21 +47,10 @@ def cluster(workers: int) -> Generator[Cluster]:
     """Start a scheduler and workers of one thread each, and end them all."""
     with tempfile.TemporaryDirectory(prefix="weighbook-dask-") as folder:
         note = Path(folder) / "scheduler.json"
-        quiet: dict[str, Any] = {
-            "stdout": subprocess.DEVNULL,
-            "stderr": subprocess.DEVNULL,
-            "env": os.environ | ONE_CORE,
-            "cwd": folder,
-            "start_new_session": True,
-        }
-        at = ["--host", "127.0.0.1", "--port", "0", "--no-dashboard"]
-        program = [sys.executable, "-m", "distributed.cli.dask_scheduler", *at]
-        scheduler = subprocess.Popen([*program, "--scheduler-file", str(note)], **quiet)
-        work = [sys.executable, "-m", "distributed.cli.dask_worker", "--nthreads", "1"]
-        work += ["--scheduler-file", str(note), "--no-dashboard", "--memory-limit", "0"]
-        processes: list[subprocess.Popen[bytes]] = [
-            subprocess.Popen(work, **quiet) for _ in range(workers)
-        ]
+        at = ["--host", "127.0.0.1", "--port", "0"]
+        scheduler = _start("dask_scheduler", note, *at)
+        work = ["--nthreads", "1", "--memory-limit", "0"]
+        processes = [_start("dask_worker", note, *work) for _ in range(workers)]
         try:
             yield Cluster(_address(note, workers), processes)
         finally:
@@ -69,6 +58,18 @@ def cluster(workers: int) -> Generator[Cluster]:
                 with contextlib.suppress(ProcessLookupError):
                     os.killpg(process.pid, signal.SIGKILL)
                 process.wait(10)
+
+
+def _start(program: str, note: Path, *how: str) -> "subprocess.Popen[bytes]":
+    command = [sys.executable, "-m", f"distributed.cli.{program}", "--no-dashboard", *how]
+    return subprocess.Popen(
+        [*command, "--scheduler-file", str(note)],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.DEVNULL,
+        env=os.environ | ONE_CORE,
+        cwd=note.parent,
+        start_new_session=True,
+    )
 
 
 def _address(note: Path, workers: int) -> str:
