@@ -30,13 +30,16 @@ create table sheets (
     reader varchar,
     -- The column of the kind under each heading, as written: {"net_kg": "Net kg"}.
     headings json,
+    -- Why it is not read, or lacks columns: {"code": "damaged", "details": []}.
     problem varchar,
+    -- That of its headings, else of whoever sent it: in which it is answered.
+    language varchar not null default 'en',
     -- Its worksheet or archive member; '' where the file is the sheet.
     part varchar not null default '',
     encoding varchar not null default '',
     -- Rows that it does not repeat are not gone: it only adds to the versions before it.
     only_adds boolean not null default false,
-    -- What was noticed while reading: [{"code": "totals-row", "row_no": 41, "sentence": "..."}].
+    -- What was noticed while reading: [{"code": "totals-row", "details": ["41"], "row_no": 41}].
     notes json not null default '[]'
 );
 
