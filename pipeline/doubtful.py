@@ -14,6 +14,7 @@ from pipeline.book.decisions import standing_decisions, told
 from pipeline.book.journal import Journal
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import kinds
+from pipeline.season.amend import Amended, read_value, row_beside
 from pipeline.season.flags import Flag, flags, flags_frame
 from pipeline.season.generations import current_path, must_have
 from pipeline.season.tables import connect, rows
@@ -151,6 +152,31 @@ def owners(book: Book, season: str, on: Sequence[Mapping[str, Any]]) -> set[str]
                 )
                 found |= {no for (no,) in rows(con, text, [one["sheet_no"], one["row_no"]])}
     return found
+
+
+def stored_now(book: Book, doubt: Doubt) -> Any:
+    """Return the value of a flag's cell as the season holds it; None where it was not read."""
+    flag = doubt.flag
+    with connect(str(must_have(book, doubt.season))) as con:
+        found = rows(
+            con,
+            f"select {kinds()[flag.kind].column(flag.col).stored} from rows_{flag.kind} "
+            "where sheet_no = ? and row_no = ?",
+            [flag.sheet_no, flag.row],
+        )
+    return found[0][0] if found else None
+
+
+def read_for(book: Book, doubt: Doubt, text: str, settings: Settings) -> Amended:
+    """Read a new value for a flag's cell as the reader would in its row; DecisionError where not.
+
+    What a local measure weighs depends on the row's station, form and day.
+    """
+    flag = doubt.flag
+    kind = kinds()[flag.kind]
+    with connect(str(must_have(book, doubt.season))) as con:
+        beside = row_beside(con, kind, flag.sheet_no, flag.row)
+    return read_value(kind, flag.col, text.strip(), settings, beside)
 
 
 def value_now(book: Book, doubt: Doubt) -> str | None:

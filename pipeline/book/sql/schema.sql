@@ -177,7 +177,9 @@ create table decisions (
     decision_n bigint not null, flag varchar not null, rule varchar not null, kind varchar not null,
     sheet_no integer not null, row_no integer not null, row_key varchar not null, col varchar not null,
     value_hash varchar not null, holds_to decimal(18, 4), action varchar not null, new_value varchar, old_value varchar, because varchar not null, decided_by varchar not null,
-    decided_at varchar not null, primary key (decision_n, flag)
+    decided_at varchar not null,
+    -- Of a value with a unit of its own: what it reads in the column's, the unit, and its factor.
+    reads varchar, unit varchar, worth varchar, primary key (decision_n, flag)
 );
 
 -- One row per member, species and form delivered: counted coffee only.
