@@ -66,6 +66,7 @@ MAY: dict[tuple[str, str], set[str]] = {
     ("GET", "/my"): {B},
     ("GET", "/my/print"): {B},
     ("GET", "/my/why/{figure:path}"): {B},
+    ("GET", "/my/ask"): {B},
     ("POST", "/my/ask"): {B},
     ("GET", "/villages"): {R, M, A},
     ("GET", "/practice"): {R, M, A},
