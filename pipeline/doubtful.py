@@ -3,12 +3,14 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import partial
 from typing import Any
 
 import duckdb
 import polars as pl
 
+from checks.rules import BY_CODE
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import standing_decisions, told
 from pipeline.book.journal import Journal
@@ -96,6 +98,31 @@ def _gone(journal: Journal, number: str) -> str:
                 "again, take the decision back, or send a later version of its sheet."
             )
     return f"There is no flag {number}. A later sheet may have settled it; see: weighbook flags"
+
+
+def decided_before(journal: Journal, flag: Flag) -> str:
+    """Say who decided before on a flag that came back, and how far that decision holds.
+
+    "" where nobody did, or where the decision holds for what the flag judges now.
+    """
+    same = [found for found in standing_decisions(journal) if found[1]["flag"] == flag.flag]
+    if not same or flag.decision:
+        return ""
+    line, one = same[-1]
+    value = f' to "{one["new_value"]}"' if "new_value" in one else ""
+    said = (
+        f"Decided before by {one['by']} on {line.at[:10]}: {one['action']}{value} "
+        f"({one['because']})."
+    )
+    limit, band = one.get("holds_to"), BY_CODE[flag.rule].band if flag.rule in BY_CODE else None
+    if limit is None or flag.measure is None or band is None:
+        return f"{said} That was on another value of the cell, so it is asked again."
+    if flag.measure <= Decimal(limit):
+        return f"{said} The row says something else since, so it is asked again."
+    return (
+        f"{said} It holds up to {Decimal(limit).normalize():f} ({band.words}); it is "
+        f"{flag.measure.normalize():f} now, so it is asked again."
+    )
 
 
 def alike(book: Book, rule: str, *, station: str = "", day: date | None = None) -> list[str]:

@@ -129,7 +129,7 @@ MENU = (
     ("/sign", "To sign", ("manager", "treasurer", "chair", "auditor")),
     ("/second", "Second payment", ("manager", "treasurer", "chair", "auditor")),
     ("/pay", "Payment lists", ("manager", "treasurer", "chair", "auditor")),
-    ("/issue", "Statements", ("manager", "auditor")),
+    ("/issue", "Statements", ("manager", "chair", "auditor")),
     ("/questions", "Questions", ("clerk", "manager", "auditor")),
     ("/codes", "Members' codes", ("clerk", "manager")),
     ("/villages", "Villages", ("trainer", "manager", "auditor")),

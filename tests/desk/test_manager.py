@@ -4,6 +4,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from pipeline.approve import approval
 from pipeline.book.decisions import standing_decisions
 from tests.desk.conftest import PEOPLE, Desk, Opened
 from tests.take.small import ask
@@ -133,6 +134,12 @@ def test_statements_are_issued_behind_a_confirmation_and_opened_by_the_member(
     page.get_by_role("button", name="Issue the statements").click()
     expect(page.get_by_role("alert")).to_contain_text("figures changed since you looked")
     page.goto(desk.url + "/issue")
+    # The same approval as by command: the service may issue once the season is over.
+    page.get_by_label("Approve 3 statements").check()
+    page.get_by_role("button", name="Approve the statements").click()
+    expect(page.locator("main")).to_contain_text(f"Approved by {PEOPLE['manager']} on")
+    assert approval(desk.book.journal(), "2026") is not None
+    sound(page)
     page.get_by_label("Issue 3 statements").check()
     page.get_by_role("button", name="Issue the statements").click()
     expect(page.get_by_role("status")).to_contain_text(
