@@ -1,11 +1,16 @@
-"""Which amendments take a second person: those that raise an amount or change where money goes."""
+"""What takes a second person: amendments that raise an amount or change where money goes, and an
+account that a later sheet changed.
+"""
 
 from collections.abc import Sequence
 
 from pipeline.book.book import Book
+from pipeline.book.journal import Journal
+from pipeline.declared import MONEY_ROLES
 from pipeline.doubtful import Doubt, read_for, stored_now
 from pipeline.errors import DecisionError
 from pipeline.posting import refuse_alone
+from pipeline.season.kept_sheets import kept_sheets
 from pipeline.settings import Settings
 
 # Columns whose amendment may raise what is paid, and which way: 1 where a higher value does.
@@ -23,6 +28,9 @@ RAISES = {
 }
 # Where money goes to: any change of these is somebody else's to look at too.
 ACCOUNTS = (("members", "account"), ("members", "account_at"), ("members", "phone"))
+
+# The rule on an account that a later sheet changed: payments go to the earlier one until agreed.
+ACCOUNT_CHANGED = "account-changed"
 
 
 def raising(book: Book, settings: Settings, doubts: Sequence[Doubt], value: str) -> list[Doubt]:
@@ -46,6 +54,25 @@ def refuse_raising_alone(
         )
     if found:
         refuse_alone(settings, by, second)
+
+
+def refuse_sender(journal: Journal, settings: Settings, doubt: Doubt, by: str) -> None:
+    """Refuse that whoever sent a sheet agrees to the account that it changes.
+
+    DecisionError for the sender, and for somebody without a role that may post money.
+    """
+    sent = next(one for one in kept_sheets(journal) if one.sheet_no == doubt.flag.sheet_no)
+    sender = str(journal.lines[sent.line_n - 1].body["by"])
+    if sender.strip().casefold() == by.strip().casefold():
+        raise DecisionError(
+            f"{doubt.flag.place}: {by} sent this sheet. Somebody else agrees to a changed account."
+        )
+    may = [person.name for person in settings.people if set(person.roles) & set(MONEY_ROLES)]
+    if settings.people and by.strip().casefold() not in {name.casefold() for name in may}:
+        raise DecisionError(
+            f"{by} may not agree to a changed account: book.toml names "
+            f"{', '.join(sorted(may)) or 'nobody'} with one of the roles {', '.join(MONEY_ROLES)}."
+        )
 
 
 def _raises(book: Book, settings: Settings, doubt: Doubt, value: str) -> bool:
