@@ -38,9 +38,14 @@ def approval(journal: Journal, season: str) -> Line | None:
     for line in reversed(journal.lines):
         if line.what == "approved" and line.body["season"] == season:
             return line
-        if concerns(line, season) or line.what in ("posted", "closed"):
+        if ends_approval(line, season):
             return None
     return None
+
+
+def ends_approval(line: Line, season: str) -> bool:
+    """Tell whether a line of the journal makes figures other than those that were approved."""
+    return concerns(line, season) or line.what in ("posted", "closed")
 
 
 def issued_since(journal: Journal, season: str, n: int) -> bool:

@@ -10,6 +10,7 @@ import polars as pl
 from pipeline.intake.containers import Part, open_parts
 from pipeline.intake.corrected import Claim, claims
 from pipeline.intake.found import Cells, Doubtful, NotRead
+from pipeline.intake.headings import count_known, language_of
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.read import cells_of
@@ -164,7 +165,7 @@ def make_entries(
             # What it speaks for is what the sheet that it corrects spoke for.
             fields = ("kind", "season", "station", "week", "recorder", "slot")
             spoken[n] = Sheet(**{field: arrival.corrects.entry[field] for field in fields})
-    return [_entry(arrival, spoken.get(n), season) for n, arrival in enumerate(arrivals)]
+    return [_entry(arrival, spoken.get(n), season, settings) for n, arrival in enumerate(arrivals)]
 
 
 def _speak(
@@ -196,7 +197,9 @@ def _speak(
     return found
 
 
-def _entry(arrival: Arrival, sheet: Sheet | None, season: str) -> dict[str, Any]:
+def _entry(
+    arrival: Arrival, sheet: Sheet | None, season: str, settings: Settings
+) -> dict[str, Any]:
     problem = arrival.problem
     entry: dict[str, Any] = {
         "sha256": arrival.sha256,
@@ -209,9 +212,14 @@ def _entry(arrival: Arrival, sheet: Sheet | None, season: str) -> dict[str, Any]
         "recorder": sheet.recorder if sheet else "",
         "slot": sheet.slot if sheet else "",
         "arrived": arrival.arrived,
-        "problem": None if problem is None else f"{problem.code}: {problem}",
+        "problem": None,
         "only_adds": arrival.only_adds,
     }
+    if problem is not None:
+        entry["problem"] = {"code": problem.code, "details": list(problem.details)}
+        headings = arrival.cells.headings if arrival.cells else ()
+        if count_known(headings):
+            entry["language"] = language_of("", headings, settings.languages)
     if isinstance(problem, Doubtful):
         entry["question"] = {"what": problem.what, "answers": list(problem.answers)}
     if said := arrival.answer.said():

@@ -14,12 +14,16 @@ MOST_OPEN = 20
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Question:
-    """A member's question: its number, the figure it is about, when it is due, and its answer."""
+    """A member's question: its number, what it is about, when it is due, and its answer.
+
+    `figure`: the code of a figure, or ""; `about`: else the line of the statement, as printed.
+    """
 
     no: int
     member_no: str
     figure: str
     text: str
+    about: str
     asked_on: date
     due: date
     answer: str = ""
@@ -42,6 +46,7 @@ def questions_of(journal: Journal, member_no: str = "") -> list[Question]:
                 member_no=body["member_no"],
                 figure=body["figure"],
                 text=body["text"],
+                about=body.get("about", ""),
                 asked_on=date.fromisoformat(line.at[:10]),
                 due=date.fromisoformat(body["due"]),
             )
@@ -52,6 +57,7 @@ def questions_of(journal: Journal, member_no: str = "") -> list[Question]:
                 member_no=asked.member_no,
                 figure=asked.figure,
                 text=asked.text,
+                about=asked.about,
                 asked_on=asked.asked_on,
                 due=asked.due,
                 answer=line.body["text"],
@@ -61,8 +67,10 @@ def questions_of(journal: Journal, member_no: str = "") -> list[Question]:
     return [one for one in found.values() if member_no in ("", one.member_no)]
 
 
-def lodge(book: Book, member_no: str, figure: str, text: str, *, at: str = "") -> Question:
-    """Keep a member's question; the same words on the same figure again change nothing.
+def lodge(
+    book: Book, member_no: str, figure: str, text: str, *, about: str = "", at: str = ""
+) -> Question:
+    """Keep a member's question; the same words on the same figure or line again change nothing.
 
     DecisionError where nothing is asked, too much, or too often. Due in the days that book.toml
     grants to questions.
@@ -77,12 +85,13 @@ def lodge(book: Book, member_no: str, figure: str, text: str, *, at: str = "") -
         journal, settings = note_settings(book, book.journal(), at)
         mine = [one for one in questions_of(journal, member_no) if not one.answer]
         for one in mine:
-            if (one.figure, one.text) == (figure, said):
+            if (one.figure, one.about, one.text) == (figure, about, said):
                 return one
         if len(mine) >= MOST_OPEN:
             raise DecisionError(f"{MOST_OPEN} questions wait for an answer. Come to the office.")
         due = date.fromisoformat(at[:10]) + timedelta(days=settings.questions_days)
         body = {"member_no": member_no, "figure": figure, "text": said, "due": due.isoformat()}
+        body |= {"about": about} if about else {}
         journal = append(journal, "question", body, at)
     return questions_of(journal, member_no)[-1]
 

@@ -9,9 +9,8 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings
 from pipeline.intake.corrected import own_headings, sheet_label
 from pipeline.intake.found import BROKEN
-from pipeline.intake.headings import language_of
 from pipeline.intake.read import read_cells
-from pipeline.intake.reasons import note_sentence
+from pipeline.intake.told import note_said
 from pipeline.intake.words import said
 from pipeline.queue import season_flags
 from pipeline.season.flags import OPEN_SENT_BACK, Flag
@@ -23,13 +22,15 @@ from reports.correction import SentBack, write_correction
 # Sheet number and row number; a flag on the sheet as a whole stands at a row that no sheet has.
 Place = tuple[int, int]
 WHOLE = -1
+# A comment on a cell is read at a glance, or not at all.
+MOST_NOTES = 20
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Waiting:
     """A sheet with rows sent back: its name, hash, part and kind, and the numbers of these rows.
 
-    `notes`: what was noticed about it as a whole, as JSON.
+    `notes`: what was noticed about it as a whole, as JSON; `language`: that of its headings.
     """
 
     name: str
@@ -37,6 +38,7 @@ class Waiting:
     part: str
     kind: str
     notes: str
+    language: str
     rows: set[int] = field(default_factory=set[int])
 
 
@@ -56,7 +58,7 @@ def write_corrections(book: Book) -> list[Path]:
         cells = read_cells(book.sheet(sheet.sha256), sheet.part, settings.intake.lifted())
         # A correction sheet that has to be corrected itself loses the columns that it added.
         headings = own_headings(cells)
-        language = language_of(sheet.kind, headings, settings.languages)
+        language = sheet.language
         if language not in said_in:
             said_in[language] = _flags_by_place(book, language)
         path = folder / f"{sheet_no:04d}_{_file_name(sheet.name)}.xlsx"
@@ -86,12 +88,9 @@ def _line(row: dict[str, Any], width: int, flags: list[Flag], language: str) -> 
 
 
 def _settled(notes: str, language: str) -> list[str]:
-    """Return what had to be settled for a sheet as a whole, as sentences of a language."""
-    return [
-        note_sentence(note["code"], note["details"], language)
-        for note in json.loads(notes)
-        if "details" in note
-    ]
+    """Return what was noticed about a sheet as a whole, as sentences of a language."""
+    found = [note_said(note, language) for note in json.loads(notes)]
+    return found if len(found) <= MOST_NOTES else [*found[:MOST_NOTES], "…"]
 
 
 def _wrong(flag: Flag, language: str) -> str:
@@ -132,11 +131,13 @@ def _waiting(book: Book) -> dict[int, Waiting]:
             places = rows(
                 con,
                 "select s.sheet_no, s.name, s.sha256, s.part, s.kind, "
-                "cast(s.notes as varchar), e.row_no from exceptions e "
+                "cast(s.notes as varchar), s.language, e.row_no from exceptions e "
                 "inner join sheets s on s.sheet_no = e.sheet_no where e.state = 'sent_back' "
                 "order by s.sheet_no, e.row_no",
             )
-        for sheet_no, name, sha256, part, kind, notes, row_no in places:
-            sheet = Waiting(name=name, sha256=sha256, part=part, kind=kind, notes=notes)
-            found.setdefault(sheet_no, sheet).rows.add(row_no)
+        for sheet_no, *of_sheet, row_no in places:
+            if sheet_no not in found:
+                fields = ("name", "sha256", "part", "kind", "notes", "language")
+                found[sheet_no] = Waiting(**dict(zip(fields, of_sheet, strict=True)))
+            found[sheet_no].rows.add(row_no)
     return found

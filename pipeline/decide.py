@@ -8,10 +8,9 @@ from typing import Any
 from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.decisions import standing_decisions, told
 from pipeline.book.journal import Journal, Line, append
-from pipeline.doubtful import Doubt, find, owners, value_now
+from pipeline.doubtful import Doubt, find, owners, read_for, value_now
 from pipeline.errors import DecisionError
-from pipeline.intake.kinds import kinds
-from pipeline.season.amend import read_value
+from pipeline.raises import ACCOUNT_CHANGED, refuse_raising_alone, refuse_sender
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
@@ -39,6 +38,7 @@ def decide(
     because: str,
     by: str,
     value: str | None = None,
+    second: str = "",
     at: str = "",
 ) -> Decided:
     """Decide a flag by its number; the decision is safe when its journal line is written.
@@ -47,7 +47,9 @@ def decide(
     or a relative's, the action does not fit the flag, or somebody else decided it before. The same
     decision again changes nothing; another one by the same person takes the place of the earlier.
     """
-    return decide_alike(book, [number], action, because=because, by=by, value=value, at=at)[0]
+    return decide_alike(
+        book, [number], action, because=because, by=by, value=value, second=second, at=at
+    )[0]
 
 
 def decide_alike(
@@ -58,15 +60,35 @@ def decide_alike(
     because: str,
     by: str,
     value: str | None = None,
+    second: str = "",
     at: str = "",
 ) -> list[Decided]:
-    """Decide many flags in one way and for one reason: all of them, or none where one refuses."""
+    """Decide many flags in one way and for one reason: all of them, or none where one refuses.
+
+    `second`: who agrees; needed where an amendment raises an amount or changes an account.
+    """
     at = at or now()
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
         bring_up_to_date(book, journal, settings)
+        if action == "amend" and value and value.strip():
+            amended = [
+                doubt
+                for doubt in find(book, journal, settings, numbers)
+                if action in fitting(doubt.flag)
+            ]
+            refuse_raising_alone(book, settings, amended, value, by, second)
         journal, doubts, changed = record(
-            book, journal, settings, numbers, action, because=because, by=by, value=value, at=at
+            book,
+            journal,
+            settings,
+            numbers,
+            action,
+            because=because,
+            by=by,
+            value=value,
+            second=second,
+            at=at,
         )
         if changed:
             bring_up_to_date(book, journal, settings)
@@ -111,6 +133,8 @@ def record(
     on: list[dict[str, Any]] = []
     for doubt in doubts:
         _refuse_misfit(doubt.flag, action, value)
+        if doubt.flag.rule == ACCOUNT_CHANGED and action == "count":
+            refuse_sender(journal, settings, doubt, by)
         before = _decided_before(journal, doubt)
         if before is not None and before[1]["action"] == action and action != "amend":
             continue
@@ -223,8 +247,10 @@ def _judged(
         one["holds_to"] = str(flag.holds_to)
     if action == "amend":
         assert value is not None
-        read_value(kinds()[flag.kind], flag.col, value.strip(), settings)
+        amended = read_for(book, doubt, value, settings)
         one["new_value"] = value.strip()
+        if amended.unit:
+            one |= {"reads": str(amended.value), "unit": amended.unit, "worth": amended.worth}
         one["old_value"] = value_now(book, doubt)
     return one
 

@@ -109,7 +109,7 @@ class Person:
     """Somebody who works with the book: the roles in it, and the members who are near.
 
     `member_no`, `relatives`: members on whose rows this person does not decide. `stations`: those a
-    clerk works for, none for all.
+    clerk works for, none for all. `language`: in which this person is answered, "" for the book's.
     """
 
     name: str
@@ -117,6 +117,7 @@ class Person:
     member_no: str = ""
     relatives: tuple[str, ...] = ()
     stations: tuple[str, ...] = ()
+    language: str = ""
 
     @property
     def near(self) -> frozenset[str]:

@@ -3,17 +3,20 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import partial
 from typing import Any
 
 import duckdb
 import polars as pl
 
+from checks.rules import BY_CODE
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import standing_decisions, told
 from pipeline.book.journal import Journal
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import kinds
+from pipeline.season.amend import Amended, read_value, row_beside
 from pipeline.season.flags import Flag, flags, flags_frame
 from pipeline.season.generations import current_path, must_have
 from pipeline.season.tables import connect, rows
@@ -97,6 +100,31 @@ def _gone(journal: Journal, number: str) -> str:
     return f"There is no flag {number}. A later sheet may have settled it; see: weighbook flags"
 
 
+def decided_before(journal: Journal, flag: Flag) -> str:
+    """Say who decided before on a flag that came back, and how far that decision holds.
+
+    "" where nobody did, or where the decision holds for what the flag judges now.
+    """
+    same = [found for found in standing_decisions(journal) if found[1]["flag"] == flag.flag]
+    if not same or flag.decision:
+        return ""
+    line, one = same[-1]
+    value = f' to "{one["new_value"]}"' if "new_value" in one else ""
+    said = (
+        f"Decided before by {one['by']} on {line.at[:10]}: {one['action']}{value} "
+        f"({one['because']})."
+    )
+    limit, band = one.get("holds_to"), BY_CODE[flag.rule].band if flag.rule in BY_CODE else None
+    if limit is None or flag.measure is None or band is None:
+        return f"{said} That was on another value of the cell, so it is asked again."
+    if flag.measure <= Decimal(limit):
+        return f"{said} The row says something else since, so it is asked again."
+    return (
+        f"{said} It holds up to {Decimal(limit).normalize():f} ({band.words}); it is "
+        f"{flag.measure.normalize():f} now, so it is asked again."
+    )
+
+
 def alike(book: Book, rule: str, *, station: str = "", day: date | None = None) -> list[str]:
     """Return the numbers of the open flags of a rule, of a station's sheets and of one day."""
     journal = book.journal()
@@ -151,6 +179,31 @@ def owners(book: Book, season: str, on: Sequence[Mapping[str, Any]]) -> set[str]
                 )
                 found |= {no for (no,) in rows(con, text, [one["sheet_no"], one["row_no"]])}
     return found
+
+
+def stored_now(book: Book, doubt: Doubt) -> Any:
+    """Return the value of a flag's cell as the season holds it; None where it was not read."""
+    flag = doubt.flag
+    with connect(str(must_have(book, doubt.season))) as con:
+        found = rows(
+            con,
+            f"select {kinds()[flag.kind].column(flag.col).stored} from rows_{flag.kind} "
+            "where sheet_no = ? and row_no = ?",
+            [flag.sheet_no, flag.row],
+        )
+    return found[0][0] if found else None
+
+
+def read_for(book: Book, doubt: Doubt, text: str, settings: Settings) -> Amended:
+    """Read a new value for a flag's cell as the reader would in its row; DecisionError where not.
+
+    What a local measure weighs depends on the row's station, form and day.
+    """
+    flag = doubt.flag
+    kind = kinds()[flag.kind]
+    with connect(str(must_have(book, doubt.season))) as con:
+        beside = row_beside(con, kind, flag.sheet_no, flag.row)
+    return read_value(kind, flag.col, text.strip(), settings, beside)
 
 
 def value_now(book: Book, doubt: Doubt) -> str | None:

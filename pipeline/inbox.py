@@ -130,7 +130,7 @@ def _answer(book: Book, path: Path, sha256: str, about: list[Taken]) -> list[Pat
 
 
 def _said(one: Taken, *, to_correct: bool) -> Iterator[str]:
-    if one.status == "known" and not one.sent_back and "still waits" not in one.message:
+    if one.status == "known" and not one.sent_back and one.kind:
         return
     if one.message:
         yield f"{one.sheet}: {one.message}"

@@ -28,13 +28,17 @@ class Payee:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PaymentList:
-    """A payment list: payees in order of station, village and number; who is left out, and why."""
+    """A payment list: payees in order of station, village and number; who is left out, and why.
+
+    `accounts_waiting`: who is paid to the earlier account, since nobody agreed to the new one yet.
+    """
 
     list_no: str
     season: str
     day: date
     payees: tuple[Payee, ...]
     left_out: tuple[dict[str, str], ...]
+    accounts_waiting: tuple[dict[str, str], ...] = ()
 
     @property
     def sum_minor(self) -> int:

@@ -39,6 +39,7 @@ def payment_list(
     list_no = f"PL-{season}-{number}"
     payees: list[Payee] = []
     left_out: list[dict[str, str]] = []
+    accounts: list[dict[str, str]] = []
     with connect(str(must_have(book, season))) as con:
         found = dicts(con, season_sql("to_pay"))
         out = _still_out(journal, season, con)
@@ -52,6 +53,8 @@ def payment_list(
             continue
         coin = settings.paying.coin_minor if row["method"] == "cash" else 1
         amount = due // coin * coin
+        if row["account_waits"] and row["method"] != "cash":
+            accounts.append({"member_no": row["member_no"], "name": row["name"]})
         payees.append(
             Payee(
                 payment_no=f"{list_no}-{len(payees) + 1:05d}",
@@ -73,6 +76,7 @@ def payment_list(
         day=day,
         payees=tuple(payees),
         left_out=tuple(left_out),
+        accounts_waiting=tuple(accounts),
     )
 
 

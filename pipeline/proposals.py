@@ -6,40 +6,23 @@ Nothing of a proposal holds until it is signed: it is a line of the journal, and
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
-from decimal import Decimal
 from typing import Any
 
 from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.journal import Journal, append
 from pipeline.decide import record
 from pipeline.declared import MONEY_ROLES
-from pipeline.doubtful import Doubt, find, value_now
-from pipeline.errors import DecisionError, PostingError
-from pipeline.intake.kinds import kinds
+from pipeline.doubtful import find
+from pipeline.errors import PostingError
 from pipeline.paying import make_list, withdraw_list
 from pipeline.posting import refuse_alone
-from pipeline.season.amend import read_value
+from pipeline.raises import raising
 from pipeline.second import post_second
 from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date
 
 SECOND, LIST, WITHDRAWAL, AMENDMENT = "second payment", "payment list", "withdrawal", "amendment"
 WAITING, SIGNED, DECLINED = "waiting", "signed", "declined"
-# Columns whose amendment may raise what is paid, and which way: 1 where a higher value does.
-RAISES = {
-    ("weighings", "gross_kg"): 1,
-    ("weighings", "net_kg"): 1,
-    ("weighings", "tare_kg"): -1,
-    ("prices", "price_per_kg"): 1,
-    ("payments", "amount"): -1,
-    ("credit", "amount"): -1,
-    ("money_entries", "amount"): 1,
-    ("opening_balances", "amount"): 1,
-    ("second_payments", "amount"): 1,
-    ("season_so_far", "net_kg"): 1,
-}
-# Where money goes to: any change of these is somebody else's to look at too.
-ACCOUNTS = (("members", "account"), ("members", "account_at"), ("members", "phone"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -184,24 +167,4 @@ def _amend(book: Book, asked: Proposal, second: str, at: str) -> None:
 
 def needs_second(book: Book, settings: Settings, numbers: Sequence[str], value: str) -> bool:
     """Tell whether an amendment raises an amount or changes where money goes."""
-    doubts = find(book, book.journal(), settings, numbers)
-    return any(_raises(book, settings, doubt, value) for doubt in doubts)
-
-
-def _raises(book: Book, settings: Settings, doubt: Doubt, value: str) -> bool:
-    flag = doubt.flag
-    if (flag.kind, flag.col) in ACCOUNTS:
-        return True
-    way = RAISES.get((flag.kind, flag.col))
-    if way is None:
-        return False
-    kind = kinds()[flag.kind]
-    after = read_value(kind, flag.col, value.strip(), settings)
-    try:
-        before = read_value(kind, flag.col, value_now(book, doubt) or "", settings)
-    except DecisionError:
-        # What could not be read counts for nothing until now: any value raises it.
-        before = None
-    if after is None:
-        return False
-    return before is None or (Decimal(after) - Decimal(before)) * way > 0
+    return bool(raising(book, settings, find(book, book.journal(), settings, numbers), value))

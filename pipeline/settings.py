@@ -23,6 +23,7 @@ from pipeline.declared import (
 from pipeline.declared_money import Deduction, Paying, Premium, Voting
 from pipeline.errors import SettingsError
 from pipeline.intake.limits import DEFAULT, LEAST, MOST, NAMES, IntakeLimits
+from pipeline.intake.names import LANGUAGES
 from pipeline.money import UnknownCurrency, decimals
 from pipeline.settings_money import deduction, paying, premium, voting
 
@@ -186,12 +187,15 @@ def _basis(table: Table) -> Basis:
 
 
 def _person(table: Table) -> Person:
+    if (language := table.text("language", "")) not in ("", *LANGUAGES):
+        raise table.wrong("language", f"write one of {', '.join(LANGUAGES)}.")
     return Person(
         name=table.text("name").strip(),
         roles=table.texts("roles", ROLES),
         member_no=table.text("member_no", ""),
         relatives=table.texts("relatives"),
         stations=table.texts("stations"),
+        language=language,
     )
 
 

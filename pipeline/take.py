@@ -25,7 +25,7 @@ from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import KeptSheet, kept_sheets
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
-from pipeline.taken import Taken, absent, not_yours, results
+from pipeline.taken import Taken, absent, language_for, not_yours, results
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
 # Told of the sheets that a journal line took: its entry of each.
@@ -163,8 +163,12 @@ def _noted(
     strange: dict[str, Taken] = {}
     for entry in entries:
         if stations and entry["station"] and entry["station"] not in stations:
-            strange[entry["sha256"]] = not_yours(entry, stations)
+            strange[entry["sha256"]] = not_yours(entry, stations, language_for(settings, by))
     entries = [entry for entry in entries if entry["sha256"] not in strange]
+    for entry in entries:
+        if entry["problem"]:
+            # Nothing in the sheet says in which language to answer: whoever sent it may.
+            entry.setdefault("language", language_for(settings, by))
     for sha256 in strange.keys() - work.before.keys():
         book.sheet_path(sha256).unlink(missing_ok=True)
     if any("fills" in entry for entry in entries):

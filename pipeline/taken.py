@@ -10,6 +10,7 @@ import polars as pl
 
 from pipeline.book.book import Book
 from pipeline.book.journal import Journal
+from pipeline.intake.told import note_said, problem_said, refusal_sentence
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
 from pipeline.season.tables import connect
@@ -26,7 +27,8 @@ class Taken:
     `status`: "taken", "known" (the same bytes were taken before), "kept" (not read, but kept),
     "absent" (there is no such file), or "refused" (of a station that is not the sender's).
     `message` is a sentence wherever the clerk has something to do; `question`: what is doubtful,
-    with the likely `answers`; `notes`: code, row_no, sentence.
+    with the likely `answers`; `notes`: code, details, row_no, sentence. `language`: that of the
+    sheet's headings, in which message and notes are said.
     """
 
     sheet: str
@@ -39,6 +41,7 @@ class Taken:
     sent_back: int = 0
     replaced: int = 0
     left_out: int = 0
+    language: str = "en"
     message: str = ""
     question: str = ""
     answers: tuple[str, ...] = ()
@@ -78,17 +81,13 @@ def results(
 
 
 def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -> Taken:
-    problem = state["problem"] or ""
-    if state["kind"] and problem:
-        titles = problem.removeprefix("missing-column: ")
-        what, it = ("columns", "them") if ", " in titles else ("column", "it")
-        message = f"The sheet has no {what} {titles}. Add {it} and send the whole sheet again."
-    else:
-        message = problem.partition(": ")[2]
+    language = state["language"]
+    message = problem_said(state["problem"], state["kind"], language)
     status = ("kept" if not state["kind"] else "taken") if first else "known"
-    if not first:
-        waits = "" if state["kind"] else f" It is kept and still waits: {message}"
-        message = f"The same sheet was taken before; nothing changed.{waits}"
+    if not first and state["kind"]:
+        message = refusal_sentence("known", (), language)
+    elif not first:
+        message = refusal_sentence("known-waits", [message], language)
     question: dict[str, Any] = sheet.entry.get("question") or {}
     return Taken(
         sheet=name,
@@ -99,7 +98,10 @@ def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -
         message=message,
         question=question.get("what", ""),
         answers=tuple(question.get("answers", ())),
-        notes=tuple(json.loads(state["notes"])),
+        language=language,
+        notes=tuple(
+            {**note, "sentence": note_said(note, language)} for note in json.loads(state["notes"])
+        ),
         **{column: state[column] for column in STATES},
     )
 
@@ -113,7 +115,7 @@ def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, 
             continue
         with connect(str(path)) as con:
             states: pl.DataFrame = con.sql(
-                "select t.*, cast(s.notes as varchar) as notes from sheet_states t "
+                "select t.*, s.language, cast(s.notes as varchar) as notes from sheet_states t "
                 "inner join sheets s on s.sheet_no = t.sheet_no order by t.sheet_no"
             ).pl()
         for state in states.iter_rows(named=True):
@@ -121,15 +123,21 @@ def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, 
     return found
 
 
-def not_yours(entry: dict[str, Any], stations: Sequence[str]) -> Taken:
+def language_for(settings: Settings, name: str) -> str:
+    """Return the language of somebody who sends sheets: their own, else the book's first."""
+    person = settings.person(name)
+    return (person.language if person else "") or settings.languages[0]
+
+
+def not_yours(entry: dict[str, Any], stations: Sequence[str], language: str) -> Taken:
     """Say that a sheet is of a station whose sheets this person may not send."""
     return Taken(
         sheet=entry["name"],
         status="refused",
         kind=entry["kind"],
         arrived=entry["arrived"],
-        message=f"It speaks for station {entry['station']}, and yours: {', '.join(stations)}. "
-        "It was not taken: give it to whoever has that station, or correct the station in it.",
+        language=language,
+        message=refusal_sentence("not-yours", [entry["station"], ", ".join(stations)], language),
     )
 
 

@@ -79,6 +79,22 @@ RULES = (
         sure=0.9,
     ),
     Rule(
+        code="account-changed",
+        on=("members",),
+        severity=NOTE,
+        stage=SEASON,
+        col="",
+        query="accounts_changed",
+        where="true",
+        facts=("account_end", "earlier_end"),
+        judged=("paid_to", "paid_at", "earlier_paid_to", "earlier_paid_at"),
+        say="Another account than before: it ends in {account_end}, and the earlier in "
+        "{earlier_end}. Payments go to the earlier one until somebody else agrees.",
+        do="Ask the member face to face, not by the telephone on the sheet. Where it is right, "
+        "somebody other than who sent the sheet counts it.",
+        sure=0.8,
+    ),
+    Rule(
         code="payment-after-leaving",
         on=("payments",),
         severity=HOLD,

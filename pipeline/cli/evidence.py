@@ -19,7 +19,7 @@ def show_evidence(book: Path, number: str, *, as_json: bool) -> None:
     from pipeline.book.book import kept_settings, open_book
     from pipeline.cli import show
     from pipeline.cli.deciding import currency_text, flag_dict, show_flag
-    from pipeline.doubtful import find
+    from pipeline.doubtful import decided_before, find
     from pipeline.explain.evidence import evidence
     from pipeline.explain.sheets import SheetReader
     from pipeline.season.generations import must_have
@@ -32,9 +32,13 @@ def show_evidence(book: Path, number: str, *, as_json: bool) -> None:
     with connect(str(must_have(opened, doubt.season))) as con:
         found = evidence(con, settings, doubt.flag, SheetReader(opened))
     if as_json:
-        show.as_json(flag_dict(doubt.season, doubt.flag) | {"evidence": found})
+        before = decided_before(journal, doubt.flag)
+        said = {"evidence": found, "decided_before": before}
+        show.as_json(flag_dict(doubt.season, doubt.flag) | said)
         return
     show_flag(doubt.flag, currency_text(book, doubt.flag))
+    if before := decided_before(journal, doubt.flag):
+        click.echo(f"    {before}")
     if doubt.flag.decision:
         click.echo(f"    Decided by {doubt.flag.decided_by}: {doubt.flag.because}")
     _show(book, doubt.flag, found)

@@ -22,7 +22,8 @@ if TYPE_CHECKING:
     "--day", type=click.DateTime(["%Y-%m-%d"]), help="With --rule: of rows of this day alone."
 )
 @click.option("--because", required=True, help="Why; kept in the journal and shown.")
-@click.option("--value", help="The right value, with amend.")
+@click.option("--value", help="The right value, with amend; a unit may stand behind it: 135 lb.")
+@click.option("--second", default="", help="Who agrees, where an amount is raised.")
 @by_option
 @json_option
 def decide(
@@ -34,13 +35,15 @@ def decide(
     day: datetime | None,
     because: str,
     value: str | None,
+    second: str,
     by: str,
     as_json: bool,
 ) -> None:
     """Decide flags: count the rows as they are, amend the cell, or leave the rows out.
 
     Several flags, or all of a rule, a station and a day, are decided alike: all of them, or none
-    where one cannot be decided so.
+    where one cannot be decided so. An amendment that raises an amount, or changes where money goes,
+    takes a second person.
 
     \b
     Examples: weighbook decide ridge-book 7F3A-09C1 amend --value 11.4 --because "paper says 11.4"
@@ -60,7 +63,9 @@ def decide(
         if not flags:
             click.echo("No open flag is like that.")
             return
-    done = decide_alike(open_book(book), flags, action, because=because, by=by, value=value)
+    done = decide_alike(
+        open_book(book), flags, action, because=because, by=by, value=value, second=second
+    )
     if as_json:
         said = [_as_dict(one) for one in done]
         show.as_json(said if rule or len(flags) > 1 else said[0])

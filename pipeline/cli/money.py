@@ -121,6 +121,11 @@ def pay(
     click.echo(f"{made.list_no}: {len(made.payees)} payments, {_amount(book, made.sum_minor)}.")
     for row in made.left_out:
         click.echo(f"    not paid now: {row['member_no']} {row['name']}, {row['why']}")
+    for row in made.accounts_waiting:
+        click.echo(
+            f"    to the earlier account: {row['member_no']} {row['name']}; nobody else agreed to "
+            "the new one yet (weighbook flags --rule account-changed)"
+        )
     click.echo(f"{folder}\nOnce paid, take in payments_once_paid.csv without those not paid.")
 
 

@@ -16,6 +16,7 @@ from pipeline.desk import say
 from pipeline.desk.desk import Sight
 from pipeline.desk.evidence import shown
 from pipeline.desk.pages import Asked, Refused, away, route
+from pipeline.doubtful import decided_before
 from pipeline.errors import DecisionError
 from pipeline.explain.evidence import evidence
 from pipeline.proposals import AMENDMENT, needs_second, propose
@@ -123,6 +124,7 @@ def flag_page(asked: Asked) -> Response:
         alike=alike.height,
         alike_address=f"/alike?rule={flag.rule}&station={flag.station}&day={say.day(found.day)}",
         decision=_decision(decided) if decided and not open_now else None,
+        before=decided_before(sight.journal, flag) if decided and open_now else "",
         open=open_now,
         question=sight.asked(flag.flag),
         may_count="count" in fitting(flag),

@@ -17,6 +17,7 @@ from pipeline.desk.accounts import Accounts
 from pipeline.desk.desk import Desk, Sight
 from pipeline.desk.log import Log
 from pipeline.desk.session import MEMBER, Sessions, Who
+from pipeline.desk.spoken import member_words, spoken
 from pipeline.desk.work import Work
 from pipeline.errors import WeighbookError
 from pipeline.explain.sheets import SheetReader
@@ -75,13 +76,21 @@ class Asked:
         """Where the request came from."""
         return self.request.client.host if self.request.client else ""
 
+    @property
+    def language(self) -> str:
+        """The language of the page: a member's own, English for all others."""
+        return spoken(self.request, self.who, self.sight)
+
     def page(self, template: str, status: int = 200, **model: Any) -> Response:
         """Return a page made from a template."""
+        language = self.language
         text = (
             environment()
             .get_template(f"{template}.html.j2")
             .render(
                 who=self.who,
+                lang=language,
+                w=member_words(language),
                 coop=self.sight.settings.name,
                 here=self.request.url.path,
                 menu=menu(self.who),
@@ -120,7 +129,7 @@ MENU = (
     ("/sign", "To sign", ("manager", "treasurer", "chair", "auditor")),
     ("/second", "Second payment", ("manager", "treasurer", "chair", "auditor")),
     ("/pay", "Payment lists", ("manager", "treasurer", "chair", "auditor")),
-    ("/issue", "Statements", ("manager", "auditor")),
+    ("/issue", "Statements", ("manager", "chair", "auditor")),
     ("/questions", "Questions", ("clerk", "manager", "auditor")),
     ("/codes", "Members' codes", ("clerk", "manager")),
     ("/villages", "Villages", ("trainer", "manager", "auditor")),
@@ -184,6 +193,8 @@ def _own(address: str, request: Request) -> str:
 
 def refusal(asked: Asked, status: int, says: str, back: str) -> Response:
     """Return a page that says what is wrong and leads back."""
+    words = member_words(asked.language)
+    says = {NO_PAGE: words["no_page"], EXPIRED: words["expired"]}.get(says, says)
     return asked.page("refused", status, says=says, back=back)
 
 

@@ -26,12 +26,13 @@ def pay_page(asked: Asked) -> Response:
     ways = [
         {"method": method, **list_summary(asked.sight, one.season, [method])} for method in METHODS
     ]
-    left_out = list_summary(asked.sight, one.season, METHODS)["left_out"]
+    would = list_summary(asked.sight, one.season, METHODS)
     return asked.page(
         "pay",
         code=one.season,
         ways=ways,
-        left_out=left_out,
+        left_out=would["left_out"],
+        accounts_waiting=would["accounts_waiting"],
         lists=_lists(asked.sight),
         may=asked.who.is_any(*DO),
     )
@@ -61,6 +62,7 @@ def list_summary(sight: Sight, season: str, methods: Sequence[str]) -> dict[str,
             "count": say.plain(len(made.payees)),
             "sum": say.money(made.sum_minor, sight.settings),
             "left_out": made.left_out[:LEFT_OUT],
+            "accounts_waiting": made.accounts_waiting[:LEFT_OUT],
         }
 
     return one.remembered(f"payment list {sorted(methods)} {listed[-1:]}", found)

@@ -13,8 +13,12 @@ from starlette.responses import FileResponse, Response
 from starlette.routing import Route
 
 from checks.rules import BY_CODE
+from pipeline.approve import ROLES as MAY_APPROVE
+from pipeline.approve import approval, approve, ends_approval
+from pipeline.book.journal import Journal
 from pipeline.desk import say
 from pipeline.desk.chart import bars
+from pipeline.desk.desk import Sight
 from pipeline.desk.generation import Generation
 from pipeline.desk.issued import issued_page, last_manifest
 from pipeline.desk.pages import Asked, Refused, away, route
@@ -128,7 +132,44 @@ def issue_page(asked: Asked) -> Response:
         issues=[_issue(line) for line in reversed(lines)],
         running=running,
         may=asked.who.is_any("manager"),
+        may_approve=asked.who.is_any(*MAY_APPROVE),
+        head=journal_head(sight.journal, one.season),
+        approved=_approved(sight, one.season),
     )
+
+
+def _approved(sight: Sight, season: str) -> dict[str, str]:
+    """Return by whom and when the statements were approved as the book stands; {} where not."""
+    line = approval(sight.journal, season)
+    return {} if line is None else {"by": line.body["by"], "on": line.at[:10]}
+
+
+def journal_head(journal: Journal, season: str) -> str:
+    """Return the hash of the last line that made a season's figures, or "" before any."""
+    made = (line for line in reversed(journal.lines) if ends_approval(line, season))
+    return next((line.hash for line in made), "")
+
+
+def approve_form(asked: Asked) -> Response:
+    """Approve the statements as the book stands: the service may issue them once it is due."""
+    one, sight = _generation(asked), asked.sight
+    if not asked.text("sure"):
+        raise Refused(422, "Nothing is approved. Confirm how many and how much first.", "/issue")
+    if any(ends_approval(line, one.season) for line in sight.journal.lines[one.journal_n :]):
+        raise Refused(
+            409, "What came in last is being worked in. Look again in a moment.", "/issue"
+        )
+    would = what_is_issued(one, sight)
+    seen = (asked.text("count"), asked.text("amount"), asked.text("head"))
+    # What is worked in since may leave number and sum alike and be other figures all the same.
+    if seen != (would["count"], would["amount"], journal_head(sight.journal, one.season)):
+        raise Refused(
+            409, "The figures changed since you looked. Look again, then confirm.", "/issue"
+        )
+    approve(sight.book, one.season, by=asked.who.name)
+    asked.office.desk.look()
+    asked.office.log.note(asked.who.name, "approved statements", one.season)
+    return away("/issue")
 
 
 def issue_form(asked: Asked) -> Response:
@@ -203,7 +244,8 @@ def document(asked: Asked) -> Response:
 
 ROUTES: list[Route] = [
     route("/season", season_page, LOOK),
-    route("/issue", issue_page, ("manager", "auditor")),
+    route("/issue", issue_page, ("manager", "chair", "auditor")),
     route("/issue", issue_form, ("manager",), post=True),
+    route("/issue/approve", approve_form, MAY_APPROVE, post=True),
     route("/issued/{name}", document, LOOK),
 ]

@@ -1,5 +1,6 @@
 """The clerk's pages: send sheets, see what became of each, its rows and changes."""
 
+import json
 from typing import Any
 
 from starlette.datastructures import UploadFile
@@ -13,6 +14,7 @@ from pipeline.desk.generation import Generation
 from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, route
 from pipeline.explain.sheets import masks
 from pipeline.intake.kinds import kinds
+from pipeline.intake.told import note_said, problem_said
 from pipeline.season.flags import Flag
 from pipeline.season.tables import rows as query_rows
 
@@ -61,7 +63,7 @@ def _line(sheet: dict[str, Any]) -> dict[str, Any]:
         "day": say.day(sheet["taken_day"]),
         "version": sheet["version"],
         **{key: sheet[key] for key in ("arrived", *STATE_WORDS)},
-        "problem": (sheet["problem"] or "").partition(": ")[2],
+        "problem": problem_said(sheet["problem"], sheet["kind"], sheet["language"]),
     }
 
 
@@ -158,6 +160,7 @@ def sheet_page(asked: Asked) -> Response:
         headings=headings,
         lines=lines,
         whole=[f"{flag.say} {flag.do}" for flag in whole],
+        notes=[note_said(note, sheet["language"]) for note in json.loads(sheet["notes"])],
         only=only,
         shown=f"{start + 1} to {start + len(lines)} of {height}" if lines else "none",
         earlier=max(0, start - ROWS) if start else None,

@@ -23,6 +23,7 @@ from pipeline.desk.desk import Desk
 from pipeline.errors import SheetNameError, WeighbookError
 from pipeline.explain.sheets import SheetReader
 from pipeline.intake.speaks import Answer
+from pipeline.intake.told import problem_said
 from pipeline.take import take
 from pipeline.upkeep import bring_up_to_date
 
@@ -71,7 +72,7 @@ def _read(job: Job, entries: list[dict[str, Any]]) -> None:
             "station": entry["station"],
             "week": entry["week"],
             "arrived": entry["arrived"],
-            "message": (entry["problem"] or "").partition(": ")[2],
+            "message": problem_said(entry["problem"], None, entry.get("language", "en")),
         }
         for entry in entries
     ]

@@ -15,6 +15,7 @@ from pipeline.explain.figures import Figure, find, names
 from pipeline.intake.kinds import kinds
 from pipeline.intake.read import Cells, NotRead, read_cells
 from pipeline.intake.recognise import match_headings
+from pipeline.intake.units import measured
 from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts
@@ -226,13 +227,21 @@ class _Explained:
             self.sheets[no] = (name, sha256, self.read_sheet(sha256, part))
         found = self.con.execute(
             "select kind, sheet_no, row_no, action, col, old_value, new_value, because, "
-            "decided_by, decided_at from decisions where list_contains(?, sheet_no) "
-            "order by decision_n",
+            "decided_by, decided_at, reads, unit, worth from decisions "
+            "where list_contains(?, sheet_no) order by decision_n",
             [new],
         ).fetchall()
-        keys = ("action", "column", "old_value", "new_value", "because", "by", "at")
+        keys = (
+            *("action", "column", "old_value", "new_value", "because", "by", "at"),
+            *("reads", "unit", "worth"),
+        )
         for kind, sheet_no, row_no, *said in found:
             one: dict[str, Any] = dict(zip(keys, said, strict=True))
+            if one["action"] == "amend":
+                column = kinds()[kind].column(one["column"])
+                one["own_unit"] = measured(column)[1]
+                if column.type == "money" and (one["old_value"] or "").lstrip("-").isdecimal():
+                    one["old_value"] = money_text(int(one["old_value"]), self.settings.decimals)
             self.decided.setdefault((kind, sheet_no, row_no), []).append(one)
 
     def _prices(self, lines: list[dict[str, Any]]) -> list[dict[str, Any]]:
@@ -277,6 +286,12 @@ def decision_words(decision: Mapping[str, Any]) -> str:
     """Return one decision as a sentence."""
     if decision["action"] == "amend":
         what = f'amended from "{decision["old_value"] or ""}" to "{decision["new_value"]}"'
+        if decision["unit"]:
+            own = decision["own_unit"]
+            what += (
+                f", which is {decision['reads']} {own} "
+                f"(1 {decision['unit']} = {decision['worth']} {own})"
+            )
     else:
         what = {"count": "counted as it is", "leave-out": "left out"}[decision["action"]]
     return f"{what} by {decision['by']} on {decision['at'][:10]}: {decision['because']}"

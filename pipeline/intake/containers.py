@@ -16,15 +16,14 @@ from pipeline.intake.limits import IntakeLimits, over
 from pipeline.intake.workbooks import is_workbook, open_workbook, over_expansion
 
 GZIP, BZIP, XZ, ZIP = b"\x1f\x8b", b"BZh", b"\xfd7zXZ\x00", b"PK\x03\x04"
+EMPTY_ZIP = "empty ZIP"
 OTHER_ARCHIVES = (
-    (b"7z\xbc\xaf\x27\x1c", "a 7z archive"),
-    (b"Rar!\x1a\x07", "a RAR archive"),
-    (b"\x28\xb5\x2f\xfd", "a Zstandard archive"),
-    (b"PK\x05\x06", "an empty archive"),
+    (b"7z\xbc\xaf\x27\x1c", "7z"),
+    (b"Rar!\x1a\x07", "RAR"),
+    (b"\x28\xb5\x2f\xfd", "Zstandard"),
+    (b"PK\x05\x06", EMPTY_ZIP),
 )
 PIECE = 1 << 20
-NESTED = "An archive in an archive is not opened. Take it out and send it by itself."
-DAMAGED = "The file is damaged or was not sent whole. Save or pack it anew and send it again."
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,8 +49,7 @@ def open_parts(content: bytes, limits: IntakeLimits) -> list[Part]:
     """Return the sheets in a file, at least one; a `problem` stands for what cannot be opened."""
     try:
         if len(content) > limits.file_bytes:
-            size = len(content) / (1 << 20)
-            raise over("file_mib", f"The file has {size:.1f} MiB", limits)
+            raise over("file_mib", limits, f"{len(content) / (1 << 20):.1f}")
         return _parts(content, limits)
     except NotRead as problem:
         return [Part("", b"", problem=problem)]
@@ -69,7 +67,7 @@ def _other(content: bytes) -> str:
 def _parts(content: bytes, limits: IntakeLimits) -> list[Part]:
     head = content[:8]
     if what := _other(content):
-        raise NotRead("archive", f"This is {what}. Send the sheets as they are, or in a ZIP file.")
+        raise NotRead("empty-archive") if what == EMPTY_ZIP else NotRead("archive", what)
     if is_workbook(content):
         return _worksheets(content, "", limits)
     if head.startswith(ZIP):
@@ -79,7 +77,7 @@ def _parts(content: bytes, limits: IntakeLimits) -> list[Part]:
         if is_workbook(inner):
             return _worksheets(inner, "", limits)
         if is_packed(inner) and not inner.startswith(BZIP):
-            raise NotRead("nested", NESTED)
+            raise NotRead("nested")
         return [Part("", inner)]
     return [Part("", content)]
 
@@ -87,7 +85,7 @@ def _parts(content: bytes, limits: IntakeLimits) -> list[Part]:
 def _worksheets(content: bytes, prefix: str, limits: IntakeLimits) -> list[Part]:
     names, hidden = open_workbook(content, limits)
     if not names:
-        raise NotRead("empty", "The workbook has no worksheet with content. Send it again.")
+        raise NotRead("empty-workbook")
     return [
         Part(f"{prefix}{name}", content, name, hidden=tuple(hidden) if name == names[0] else ())
         for name in names
@@ -104,21 +102,19 @@ def _expand(content: bytes, limits: IntakeLimits) -> bytes:
     opener = next(opener for start, opener in openers.items() if content[:6].startswith(start))
     try:
         with opener(io.BytesIO(content)) as stream:
-            return _read_at_most(stream, len(content), "The file", limits)
+            return _read_at_most(stream, len(content), limits)
     except (OSError, EOFError, zlib.error, lzma.LZMAError, ValueError):
-        raise NotRead("damaged", DAMAGED) from None
+        raise NotRead("damaged") from None
 
 
-def _read_at_most(
-    stream: IO[bytes], packed: int, what: str, limits: IntakeLimits, already: int = 0
-) -> bytes:
+def _read_at_most(stream: IO[bytes], packed: int, limits: IntakeLimits, already: int = 0) -> bytes:
     most = limits.unpacked_bytes(packed)
     pieces: list[bytes] = []
     total = already
     while piece := stream.read(PIECE):
         total += len(piece)
         if total > most:
-            raise over_expansion(what, total, packed, limits)
+            raise over_expansion(total, packed, limits)
         pieces.append(piece)
     return b"".join(pieces)
 
@@ -128,13 +124,13 @@ def _members(content: bytes, limits: IntakeLimits) -> list[Part]:
     try:
         archive = zipfile.ZipFile(io.BytesIO(content))
     except (zipfile.BadZipFile, OSError, ValueError, NotImplementedError):
-        raise NotRead("damaged", DAMAGED) from None
+        raise NotRead("damaged") from None
     with archive:
         infos = [info for info in archive.infolist() if _is_sheet_name(info)]
         if not infos:
-            raise NotRead("empty", "The archive holds no file. Send the sheets again.")
+            raise NotRead("empty-archive")
         if len(infos) > limits.sheets:
-            raise over("sheets", f"The archive holds {len(infos)} files", limits)
+            raise over("sheets", limits, len(infos))
         parts: list[Part] = []
         total = 0
         names: set[str] = set()
@@ -171,12 +167,10 @@ def _member(
     limits: IntakeLimits,
 ) -> tuple[list[Part], int]:
     if info.flag_bits & 1:
-        raise NotRead(
-            "encrypted", "The archive is locked with a password. Pack it without one and send it."
-        )
+        raise NotRead("encrypted-archive")
     try:
         with archive.open(info) as stream:
-            inner = _read_at_most(stream, packed, "The archive", limits, total)
+            inner = _read_at_most(stream, packed, limits, total)
     except (
         zipfile.BadZipFile,
         zlib.error,
@@ -185,13 +179,11 @@ def _member(
         EOFError,
         ValueError,
     ):
-        raise NotRead("damaged", DAMAGED) from None
+        raise NotRead("damaged") from None
     except NotImplementedError:
-        raise NotRead(
-            "archive", "The archive is packed in a way that cannot be opened. Pack it as plain ZIP."
-        ) from None
+        raise NotRead("archive-method") from None
     if is_workbook(inner):
         return _worksheets(inner, f"{name} / ", limits), len(inner)
     if is_packed(inner) and not (inner.startswith(BZIP) and inner[4:10] != b"1AY&SY"):
-        raise NotRead("nested", NESTED)
+        raise NotRead("nested")
     return [Part(name, inner)], len(inner)

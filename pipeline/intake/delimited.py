@@ -242,12 +242,7 @@ def _fit(cells: list[str], at: int, width: int, beyond: dict[int, str]) -> list[
 
 
 def _broken(row_no: int) -> Note:
-    return Note(
-        "broken-quotes",
-        row_no,
-        f"Row {row_no}: the quotation marks do not close, or stand wrong. The row goes back as it "
-        "stands; rows before and after it were read. Mend its quotation marks.",
-    )
+    return Note("broken-quotes", (str(row_no),), row_no)
 
 
 def _frame(rows: list[list[str]], beyond: dict[int, str], width: int, row_no: int) -> pl.DataFrame:

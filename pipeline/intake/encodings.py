@@ -10,13 +10,13 @@ from pipeline.intake.found import Note, NotRead
 
 # What the first bytes of things that are not sheets look like: (start, what it is).
 PICTURES = (
-    (b"\x89PNG", "a PNG picture"),
-    (b"\xff\xd8\xff", "a JPEG picture"),
-    (b"GIF8", "a GIF picture"),
-    (b"II*\x00", "a TIFF picture"),
-    (b"MM\x00*", "a TIFF picture"),
-    (b"BM", "a BMP picture"),
-    (b"%PDF", "a PDF document"),
+    (b"\x89PNG", "PNG"),
+    (b"\xff\xd8\xff", "JPEG"),
+    (b"GIF8", "GIF"),
+    (b"II*\x00", "TIFF"),
+    (b"MM\x00*", "TIFF"),
+    (b"BM", "BMP"),
+    (b"%PDF", "PDF"),
 )
 MARKS = (
     (codecs.BOM_UTF8, "utf-8"),
@@ -60,12 +60,10 @@ def to_utf8(content: bytes) -> Text:
     """Return a text file as UTF-8; NotRead for empty files, pictures and what is no text."""
     head = content[:SAMPLE]
     if not head.strip(b" \t\r\n\x00\x1a") and not content[:].strip(b" \t\r\n\x00\x1a"):
-        raise NotRead("empty", "The file is empty. Send the sheet again.")
+        raise NotRead("empty")
     for start, what in PICTURES:
         if head.startswith(start) and (start != b"BM" or b"\x00" in head[:64]):
-            raise NotRead(
-                "picture", f"This is {what}. It is kept, and listed as still to be typed."
-            )
+            raise NotRead("picture", what)
     for mark, encoding in MARKS:
         if head.startswith(mark):
             return _marked(content, encoding, len(mark))
@@ -73,7 +71,7 @@ def to_utf8(content: bytes) -> Text:
     if wide:
         return _marked(content, wide, 0)
     if head[:4096].count(0) * 10 > len(head[:4096]) or _is_binary(head[:4096]):
-        raise NotRead("not-text", "This is no text file. Save the sheet as CSV and send that.")
+        raise NotRead("not-text")
     if _is_utf8(content):
         return _without_controls(content, 0, "utf-8", ())
     return _nearly_utf8(content) or _one_byte(content)
@@ -87,11 +85,8 @@ def _marked(content: bytes, encoding: str, start: int) -> Text:
     try:
         text = content[start:].decode(encoding)
     except UnicodeDecodeError as error:
-        raise NotRead(
-            "encoding",
-            f"Byte {error.start + start + 1} is no {encoding[:6].upper()} text: the file may be "
-            "cut off. Save the sheet as CSV in UTF-8 and send it again.",
-        ) from None
+        place = error.start + start + 1
+        raise NotRead("encoding-cut", place, encoding[:6].upper()) from None
     return _without_controls(text.encode("utf-8", "replace"), 0, encoding, ())
 
 
@@ -141,12 +136,7 @@ def _nearly_utf8(content: bytes) -> Text | None:
         whole += sum(not letter.isascii() for letter in text) - marks
     if broken * WHOLE_FOR_ONE_BROKEN > whole:
         return None
-    note = Note(
-        "broken-bytes",
-        0,
-        "The sheet is in UTF-8, but for some bytes that are no letters (places: "
-        f"{broken}); each is shown as \ufffd. Cells that hold one are sent back.",
-    )
+    note = Note("broken-bytes", (str(broken),))
     return _without_controls(content.decode("utf-8", "replace").encode(), 0, "utf-8", (note,))
 
 
@@ -161,15 +151,7 @@ def _without_controls(data: bytes, start: int, encoding: str, notes: tuple[Note,
         found += low - piece.count(b"\n") - piece.count(b"\r") - piece.count(b"\t")
     if found:
         data = CONTROL.sub(VISIBLE, data)
-        notes = (
-            *notes,
-            Note(
-                "control-characters",
-                0,
-                f"{found} characters that are no letters were found; each is shown as \ufffd. "
-                "Look at the cells that hold one.",
-            ),
-        )
+        notes = (*notes, Note("control-characters", (str(found),)))
     return Text(data, start, encoding, notes)
 
 
@@ -182,11 +164,7 @@ def _one_byte(content: bytes) -> Text:
     sample = b"\n".join([content[:2048], *lines[:2000]])
     fits = [name for name in ONE_BYTE if _decodes(content, name)]
     if not fits:
-        raise NotRead(
-            "encoding",
-            "The letters of this file are in no known encoding. "
-            "Save the sheet as CSV in UTF-8 and send it again.",
-        )
+        raise NotRead("encoding")
     ranked = list(from_bytes(sample, cp_isolation=fits, threshold=0.5))
     best = [match for match in ranked if match.chaos <= ranked[0].chaos + 0.02]
     # Encodings that give the very same text share one match.
@@ -211,18 +189,9 @@ def _encoding_notes(lines: list[bytes], chosen: str, others: list[str]) -> tuple
     word = re.search(rb"[\w\x80-\xff]*[\x80-\xff][\w\x80-\xff]*", b"\n".join(lines[:50]))
     shown = word[0][:40] if word else b""
     as_read = shown.decode(chosen, "replace")
-    told = Note("encoding", 0, f'The letters were read as {name}: "{as_read}".')
+    told = Note("encoding", (name, as_read))
     for other in others:
         otherwise = shown.decode(other, "replace")
         if otherwise != as_read:
-            return (
-                told,
-                Note(
-                    "encoding-doubt",
-                    0,
-                    f'The letters may also be {NAMES[other]}: "{otherwise}" instead of '
-                    f'"{as_read}". Look at the names; where they are wrong, save the sheet as CSV '
-                    "in UTF-8 and send it again.",
-                ),
-            )
+            return told, Note("encoding-doubt", (NAMES[other], otherwise, as_read))
     return (told,)

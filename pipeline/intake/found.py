@@ -4,17 +4,27 @@ from dataclasses import dataclass
 
 import polars as pl
 
+from pipeline.intake.told import note_sentence, refusal_sentence
+
 # Begins what stands in `beyond` of a row whose quotation marks are broken: the broken cell, the
 # mark again, the whole line. No text holds it, since control characters are replaced before.
 BROKEN = "\x1e"
 
 
 class NotRead(Exception):
-    """A sheet's rows cannot be had; `code` says why in one word, `str()` in a sentence."""
+    """A sheet's rows cannot be had; `code` says why, `str()` in a sentence of English.
 
-    def __init__(self, code: str, sentence: str) -> None:
-        super().__init__(sentence)
+    `details` fill the sentence of `words/refusals.toml`, in whichever language it is said.
+    """
+
+    def __init__(self, code: str, *details: object) -> None:
         self.code = code
+        self.details = tuple(str(detail) for detail in details)
+        super().__init__(code, *self.details)
+
+    def __str__(self) -> str:
+        """Return the sentence in English."""
+        return refusal_sentence(self.code, self.details)
 
 
 class Doubtful(NotRead):
@@ -23,19 +33,24 @@ class Doubtful(NotRead):
     `what`: "kind", "station", "week" or "heading"; `answers`: the likely ones, the likeliest first.
     """
 
-    def __init__(self, what: str, sentence: str, answers: tuple[str, ...] = ()) -> None:
-        super().__init__(f"doubtful-{what}", sentence)
+    def __init__(self, what: str, code: str, *details: object, answers: tuple[str, ...]) -> None:
+        super().__init__(code, *details)
         self.what = what
         self.answers = answers
 
 
 @dataclass(frozen=True, slots=True)
 class Note:
-    """Something noticed while reading: a code, the row (0 for the whole sheet), a sentence."""
+    """Something noticed while reading: a code, what fills its sentence, the row (0: the whole)."""
 
     code: str
-    row_no: int
-    sentence: str
+    details: tuple[str, ...] = ()
+    row_no: int = 0
+
+    @property
+    def sentence(self) -> str:
+        """The note as a sentence of English."""
+        return note_sentence(self.code, self.details)
 
 
 @dataclass(frozen=True, slots=True)

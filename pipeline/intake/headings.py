@@ -63,13 +63,24 @@ def heading_languages(kind: str) -> dict[str, frozenset[str]]:
     return {key: frozenset(languages) for key, languages in found.items()}
 
 
+@cache
+def _all_languages() -> dict[str, frozenset[str]]:
+    """Return the headings of all kinds, each with the languages that have it in any of them."""
+    found: dict[str, frozenset[str]] = {}
+    for kind in kinds():
+        for key, languages in heading_languages(kind).items():
+            found[key] = found.get(key, frozenset()) | languages
+    return found
+
+
 def language_of(kind: str, headings: Iterable[str], offered: Sequence[str]) -> str:
     """Return the language that most of a sheet's headings are in.
 
-    Where several have as many: the first of the `offered` ones among them, else English before the
-    others. A sheet without a known heading is in the first offered language.
+    `kind`: "" where it is not known. Where several have as many: the first of the `offered` ones
+    among them, else English before the others. A sheet without a known heading is in the first
+    offered language.
     """
-    known = heading_languages(kind)
+    known = heading_languages(kind) if kind else _all_languages()
     spoken = [known.get(heading_key(heading), frozenset[str]()) for heading in headings]
     counts = {language: sum(language in one for one in spoken) for language in LANGUAGES}
     most = [language for language in LANGUAGES if counts[language] == max(counts.values())]

@@ -51,7 +51,7 @@ def find_header(lines: Sequence[Sequence[str]], limits: IntakeLimits) -> Header:
     while cells and not cells[-1].strip():
         cells.pop()
     if len(cells) > limits.columns:
-        raise over("columns", f"The sheet has {len(cells)} columns", limits, "Take columns away")
+        raise over("columns", limits, len(cells))
     titles = tuple(
         " | ".join(cell.strip() for cell in line if cell.strip()) for line in lines[:best]
     )
@@ -130,10 +130,7 @@ def _without_repeats(frame: pl.DataFrame, header: Header) -> tuple[pl.DataFrame,
         for row in alike.select("row_no", *header.columns).iter_rows()
         if [heading_key(cell or "") for cell in row[1:]] == wanted
     ]
-    notes = [
-        Note("repeated-header", row_no, f"Row {row_no} repeats the headings and was passed over.")
-        for row_no in repeats
-    ]
+    notes = [Note("repeated-header", (str(row_no),), row_no) for row_no in repeats]
     return (frame.filter(~pl.col("row_no").is_in(repeats)) if repeats else frame), notes
 
 
@@ -148,18 +145,12 @@ def _cut(
             continue
         long = pl.col(column).str.len_chars() > limit
         place = int(column[1:]) if column != "beyond" else -1
-        name = header.headings[place] if place >= 0 else "beyond the headings"
+        code = "cell-too-long" if place >= 0 else "cell-too-long-beyond"
+        name = header.headings[place] if place >= 0 else ""
         for row_no, letters in (
             frame.filter(long).select("row_no", pl.col(column).str.len_chars()).iter_rows()
         ):
-            notes.append(
-                Note(
-                    "cell-too-long",
-                    row_no,
-                    f'Row {row_no}, "{name}": the cell has {letters} letters and was cut (limit: '
-                    f"{limit}). Shorten it, or raise cell_letters under [intake] in book.toml.",
-                )
-            )
+            notes.append(Note(code, (str(row_no), name, str(letters), str(limit)), row_no))
         cut = pl.concat_str(pl.col(column).str.slice(0, limit), pl.lit("…"))
         frame = frame.with_columns(pl.when(long).then(cut).otherwise(pl.col(column)).alias(column))
     return frame, notes
@@ -174,18 +165,12 @@ def nameless(frame: pl.DataFrame, header: Header) -> list[Note]:
         filled = frame.filter(~blank(f"c{place}"))
         if filled.height:
             row_no = filled["row_no"][0]
-            notes.append(
-                Note(
-                    "no-heading",
-                    row_no,
-                    f"Column {place + 1} has no heading, and {filled.height} cells in it (the "
-                    f"first in row {row_no}). They were not read: give the column a heading.",
-                )
-            )
+            details = (str(place + 1), str(filled.height), str(row_no))
+            notes.append(Note("no-heading", details, row_no))
     return notes
 
 
 def must_have_headings(header: Header) -> None:
     """Refuse a sheet without any heading."""
     if not any(heading.strip() for heading in header.headings):
-        raise NotRead("empty", "The sheet has no headings and no rows. Send it again.")
+        raise NotRead("empty-sheet")

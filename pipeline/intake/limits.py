@@ -49,25 +49,10 @@ class IntakeLimits:
 # The least that a limit may be set to: below it, the program could not tell what is wrong.
 LEAST = {"cell_letters": 1000, "columns": 30, "header_within": 1}
 MOST = {"cell_letters": 100_000}
-# How a limit is counted, where its number alone does not say.
-COUNTED = {
-    "file_mib": " MiB",
-    "unpacked_mib": " MiB",
-    "expansion": " times the size of the file",
-    "workbook_cells": " thousand",
-    "cell_letters": " letters",
-}
 NAMES = tuple(field.name for field in fields(IntakeLimits))
 DEFAULT = IntakeLimits()
 
 
-def over(name: str, what: str, limits: IntakeLimits, do: str = "") -> NotRead:
-    """Return the refusal for a limit: what is too large, the limit, and how to raise it."""
-    value = getattr(limits, name)
-    do = do or "Send it in parts"
-    most = f"{value}{COUNTED.get(name, '')}"
-    return NotRead(
-        f"over-{name.replace('_', '-')}",
-        f"{what} (limit: {most}). {do}, or raise {name} under [intake] in book.toml "
-        "and send it again.",
-    )
+def over(name: str, limits: IntakeLimits, *found: object) -> NotRead:
+    """Return the refusal for a limit; `found`: how much there is. The limit itself comes last."""
+    return NotRead(f"over-{name.replace('_', '-')}", *found, getattr(limits, name))

@@ -60,20 +60,11 @@ def span_of(kind: Kind, evidence: list[str], days: Mapping[date, int]) -> str:
     if named:
         if named in weeks or dated < ENOUGH or weeks[best] * 2 <= dated:
             return named
-        raise Doubtful(
-            "week",
-            f"The name says week {named}, and none of the dates lies in it; most lie in {best}. "
-            f"Look which is right, and send it again with --week {best} or --week {named}.",
-            (best, named),
-        )
+        raise Doubtful("week", "doubtful-week", named, best, answers=(best, named))
     if not best or weeks[best] * 2 > dated or len(weeks) == 1:
         return best
     # What was typed wrong lies far off; the weeks with a fair share of the rows bound the run.
     fair = sorted(week for week in weeks if weeks[week] * 50 > dated)
     span = f"{fair[0]}..{fair[-1]}"
-    raise Doubtful(
-        "week",
-        f"Its dates spread over the weeks {fair[0]} to {fair[-1]}. Where it is one sheet for all "
-        f"of them, send it again with --week {span}; else with its week, such as --week {best}.",
-        (span, *by_rows[:3]),
-    )
+    spread = (fair[0], fair[-1], span, best)
+    raise Doubtful("week", "doubtful-week-spread", *spread, answers=(span, *by_rows[:3]))

@@ -53,7 +53,7 @@ def cells_of(
     if part.worksheet:
         header, frame = worksheet_rows(part.content, part.worksheet, limits)
         found = Cells(header.headings, header.row_no, frame, "workbook", titles=header.titles)
-        hidden = [_hidden(name) for name in part.hidden]
+        hidden = [Note("hidden-worksheet", (name,)) for name in part.hidden]
         yield from _runs(replace(found, notes=tuple(hidden)), header, lambda: [frame], limits)
         return
     text = to_utf8(part.content)
@@ -117,28 +117,10 @@ def _runs(
     told, aside = check_totals([*totals, *at_the_end], header, frames)
     last = last.filter(~pl.col("row_no").is_in(aside)) if at_the_end and aside else last
     if not height:
-        notes.append(_nothing_below(header.row_no))
+        notes.append(Note("no-rows", (str(header.row_no),), header.row_no))
     ordered = sorted([*broken, *notes, *told, *nameless(last, header)], key=lambda n: n.row_no)
     yield replace(found, frame=last, reader=reader, notes=(*found.notes, *ordered))
 
 
 def _of_all(runs: list[Cells]) -> tuple[Note, ...]:
     return tuple(note for run in runs for note in run.notes)
-
-
-def _nothing_below(row_no: int) -> Note:
-    return Note(
-        "no-rows",
-        row_no,
-        f"There are headings in row {row_no} and no rows below them. Where there should be some, "
-        "send the sheet again with them.",
-    )
-
-
-def _hidden(name: str) -> Note:
-    return Note(
-        "hidden-worksheet",
-        0,
-        f'The worksheet "{name}" is hidden and was not read. Where it holds rows to be counted, '
-        "show it and send the workbook again.",
-    )

@@ -1,12 +1,9 @@
-"""Why a cell was not read, and how a sheet as a whole was read: codes, and the sentences to
-them.
-"""
+"""Why a cell was not read: codes, and the sentences to them."""
 
-import re
-from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
 
 from pipeline.intake.kinds import Column, Kind, choice_words
+from pipeline.intake.told import fill
 from pipeline.intake.words import said_detail, word_table
 
 # Between a reason's code and what was found out about the very cell: "number-in-words|12".
@@ -36,7 +33,7 @@ class Reasons(Mapping[str, tuple[str, str]]):
         """Return both sentences with the details of the stored reason filled in."""
         code, *details = stored.split(BETWEEN)
         entry = word_table(self.table)[code]
-        return _fill(entry["what"], details), _fill(entry["remedy"], details)
+        return fill(entry["what"], details), fill(entry["remedy"], details)
 
     def __iter__(self) -> Iterator[str]:
         return iter(word_table(self.table))
@@ -71,36 +68,3 @@ def detailed(stored: str, kind: Kind, column: Column | None, language: str) -> s
 
 
 REASONS = Reasons()
-
-
-@dataclass(frozen=True, slots=True)
-class Note:
-    """Something that was settled for a sheet as a whole, or could not be; `text` says it."""
-
-    code: str
-    details: tuple[str, ...] = ()
-
-    @property
-    def text(self) -> str:
-        """The note as a sentence."""
-        return note_sentence(self.code, self.details)
-
-
-def note_sentence(code: str, details: Sequence[str], language: str = "en") -> str:
-    """Return a note on a sheet as a sentence; KeyError where the language lacks it.
-
-    A detail out of the sheet stays as it is: only what the reader itself put there is translated.
-    """
-    table = word_table("notes" if language == "en" else f"notes.{language}")
-    own = code.startswith(("decimal-by-", "dates-by-"))
-    told = [said_detail(text, language) if own else text for text in details]
-    return _fill(table[code], told)
-
-
-def _fill(sentence: str, details: Sequence[str]) -> str:
-    # In one pass and not by str.format: a detail comes out of a cell and may hold braces.
-    def filled(place: re.Match[str]) -> str:
-        number = int(place[1])
-        return details[number] if number < len(details) else "..."
-
-    return re.sub(r"\{([0-9])\}", filled, sentence)

@@ -11,6 +11,7 @@ from pipeline.intake.found import Cells, Doubtful, Note, NotRead
 from pipeline.intake.headings import heading_key, heading_languages, languages_mixed
 from pipeline.intake.kinds import Column, Kind, choices, kinds
 from pipeline.intake.odd import ALIKE, NUMBERS
+from pipeline.intake.told import OR
 
 # Two kinds whose scores differ by less are within reach of each other.
 REACH = 0.08
@@ -65,28 +66,14 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
         }
     if not fitting:
         if _is_a_row(cells.headings):
-            raise NotRead(
-                "no-headings",
-                f"Row {cells.header_row} is no line of headings but a row: "
-                f"{', '.join(cells.headings[:6])}. Put the headings above the rows, as weighbook "
-                "template gives them, and send the sheet again.",
-            )
-        raise NotRead(
-            "unknown-kind",
-            f"No kind of sheet has these headings: {', '.join(cells.headings[:6])}. "
-            "Compare with: weighbook kinds. Send it again with its headings, or say what it is "
-            "with --as.",
-        )
+            raise NotRead("no-headings", cells.header_row, ", ".join(cells.headings[:6]))
+        raise NotRead("unknown-kind", ", ".join(cells.headings[:6]))
     ordered = sorted(fitting, key=lambda kind: -fitting[kind])
     near = [kind for kind in ordered if fitting[kind] > fitting[ordered[0]] - REACH]
     if len(near) > 1:
-        titles = " or ".join(kinds()[kind].title.lower() for kind in near[:3])
-        said = " or ".join(f"--as {kind}" for kind in near[:3])
-        raise Doubtful(
-            "kind",
-            f"These headings may be {titles}. Say which it is, and send it again with {said}.",
-            tuple(near[:3]),
-        )
+        likely = tuple(near[:3])
+        said = OR.join(f"--as {kind}" for kind in likely)
+        raise Doubtful("kind", "doubtful-kind", OR.join(likely), said, answers=likely)
     return kinds()[ordered[0]]
 
 
@@ -146,25 +133,24 @@ def refuse_twice(kind: Kind, cells: Cells) -> None:
     The whole sheet waits: to take either would be a guess in every row, and the one remedy, naming
     the headings apart, is the same for all of them.
     """
-    for title, taken, other in _twice(kind.name, cells.headings):
+    for name, taken, other in _twice(kind.name, cells.headings):
         if not cells.frame[f"c{taken}"].equals(cells.frame[f"c{other}"], check_names=False):
             first, second = cells.headings[taken], cells.headings[other]
             raise Doubtful(
                 "heading",
-                f'Columns {taken + 1} ("{first}") and {other + 1} ("{second}") both mean '
-                f'"{title}", and their cells differ. Rename the one that is not meant and send the '
-                "sheet again.",
-                (f"column {taken + 1}", f"column {other + 1}"),
+                "doubtful-heading",
+                *(taken + 1, first, other + 1, second, f"{kind.name}.{name}"),
+                answers=(f"column {taken + 1}", f"column {other + 1}"),
             )
 
 
 @lru_cache(maxsize=1024)
 def _twice(kind: str, headings: tuple[str, ...]) -> tuple[tuple[str, int, int], ...]:
-    """Return each heading that names a column again: the column's title, its place, the other."""
+    """Return each heading that names a column again: the column's name, its place, the other."""
     places = match_headings(kinds()[kind], headings)
     spoken = [heading_key(heading) for heading in headings]
     return tuple(
-        (column.title, places[column.name], position)
+        (column.name, places[column.name], position)
         for column in kinds()[kind].columns
         if column.name in places
         for position, heading in enumerate(spoken)
@@ -175,13 +161,12 @@ def _twice(kind: str, headings: tuple[str, ...]) -> tuple[tuple[str, int, int], 
 def notes_on_kind(kind: Kind, cells: Cells) -> tuple[Note, ...]:
     """Return what is noticed once the kind is known: headings not known, several languages."""
     notes = [
-        Note("unknown-heading", cells.header_row, sentence)
-        for sentence in _unknown(kind.name, own_headings(cells))
+        Note(code, details, cells.header_row)
+        for code, details in _unknown(kind.name, own_headings(cells))
     ]
     mixed = languages_mixed(cells.headings, heading_languages(kind.name))
     if mixed:
-        told = f"The headings are in several languages ({', '.join(mixed)}); all were understood."
-        notes.append(Note("languages-mixed", cells.header_row, told))
+        notes.append(Note("languages-mixed", (", ".join(mixed),), cells.header_row))
     return tuple(notes)
 
 
@@ -201,35 +186,32 @@ def near_heading(kind: str, headings: tuple[str, ...], name: str) -> str:
 
 
 @lru_cache(maxsize=1024)
-def _unknown(kind: str, headings: tuple[str, ...]) -> tuple[str, ...]:
-    """Return a sentence for each heading that is none of the kind's, with the nearest that lacks.
+def _unknown(kind: str, headings: tuple[str, ...]) -> tuple[tuple[str, tuple[str, ...]], ...]:
+    """Return a note for each heading that is none of the kind's, with the nearest that lacks.
 
-    Those near none share one sentence.
+    Those near none share one note. Each is its code and what fills its sentence.
     """
     columns = kinds()[kind].columns
     places = match_headings(kinds()[kind], headings)
     known = set(heading_languages(kind))
     lacking = {
-        heading_key(spelling): column.title
+        heading_key(spelling): spelling
         for column in columns
         if column.name not in places
         for spelling in column.headings
     }
-    found: list[str] = []
+    found: list[tuple[str, tuple[str, ...]]] = []
     others: list[str] = []
     for heading in headings:
-        key, shown = heading_key(heading), f'"{heading.strip()[:LONGEST_SHOWN]}"'
+        key, shown = heading_key(heading), heading.strip()[:LONGEST_SHOWN]
         if not heading.strip() or key in known:
             continue
         near = process.extractOne(key, lacking.keys(), scorer=fuzz.ratio, score_cutoff=ALIKE)
         if near is None:
             others.append(shown)
             continue
-        found.append(
-            f"The heading {shown} is not known here, and its column was not read. "
-            f'Did you mean "{lacking[near[0]]}"? Rename it and send the sheet again.'
-        )
+        found.append(("unknown-heading", (shown, lacking[near[0]])))
     if others:
-        shown = ", ".join(others[:MOST_SHOWN]) + (", …" if others[MOST_SHOWN:] else "")
-        found.append(f"Headings that are not known here, whose columns were not read: {shown}.")
+        shown = ", ".join(f'"{one}"' for one in others[:MOST_SHOWN])
+        found.append(("unknown-headings", (shown + (", …" if others[MOST_SHOWN:] else ""),)))
     return tuple(found)

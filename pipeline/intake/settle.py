@@ -15,10 +15,10 @@ from decimal import Decimal
 import polars as pl
 
 from pipeline.intake.dates import ORDER_WORDS, DateCell, read_date
+from pipeline.intake.found import Note
 from pipeline.intake.kinds import Column, Kind
 from pipeline.intake.numbers import COMMA, MARK_WORDS, POINT, only_mark, readings, take_apart
 from pipeline.intake.odd import NUMBERS
-from pipeline.intake.reasons import Note
 from pipeline.intake.units import other_units
 from pipeline.settings import Settings
 

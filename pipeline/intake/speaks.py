@@ -162,24 +162,18 @@ def _station(kind: Kind, evidence: list[str], rows: Spoken, stations: Sequence[s
         return common
     inside = rows.stations
     if common and len(named) == 1 and named[0] != common and named[0] not in inside:
-        raise Doubtful(
-            "station",
-            f"The name says station {named[0]}, the rows say {common}. Look which is right, and "
-            f"send it again with --station {common} or --station {named[0]}.",
-            (common, named[0]),
-        )
+        likely = (common, named[0])
+        raise Doubtful("station", "doubtful-station", named[0], common, answers=likely)
     if common or (len(named) == 1 and not inside):
         return common or named[0]
     likely = tuple(inside)[:5] or tuple(named) or tuple(stations)
     if not likely:
         return ""
-    told = ", ".join(f"{code} ({count} rows)" for code, count in list(inside.items())[:5])
-    raise Doubtful(
-        "station",
-        f"It cannot be told which station recorded this sheet: {told or 'it names none'}. "
-        f"Send it again with --station {likely[0]}, or another of {', '.join(likely)}.",
-        likely,
-    )
+    told = ", ".join(f"{code} ({count})" for code, count in list(inside.items())[:5])
+    choose = (likely[0], ", ".join(likely))
+    if not told:
+        raise Doubtful("station", "doubtful-station-none", *choose, answers=likely)
+    raise Doubtful("station", "doubtful-station-rows", told, *choose, answers=likely)
 
 
 def _says(text: str, code: str) -> bool:
@@ -210,8 +204,4 @@ def _season_of(days: Mapping[date, int], week: str, seasons: dict[str, tuple[dat
                 return code
     if len(seasons) == 1:
         return best
-    raise NotRead(
-        "no-season",
-        "None of its dates falls in a season that book.toml declares. "
-        "Correct the dates, or put the week (2026-W14) in the file's name.",
-    )
+    raise NotRead("no-season")

@@ -127,7 +127,7 @@ def check_totals(
     aside: list[int] = []
     before = 0
     for total in totals:
-        wrong: list[str] = []
+        wrong: list[Note] = []
         for column, text in total.cells.items():
             said = _value(text, points[column])
             sums = {
@@ -135,34 +135,22 @@ def check_totals(
             }
             if said is None or said not in sums:
                 heading = header.headings[int(column[1:])]
-                wrong.append(
-                    _mismatch(
-                        heading, text, said, _sum(column, points[column], frames, 0, total.row_no)
-                    )
-                )
+                whole = _sum(column, points[column], frames, 0, total.row_no)
+                wrong.append(_mismatch(total.row_no, heading, text, said, whole))
         if not total.by_word and (wrong or not _any_row(frames, total.row_no)):
             continue
         aside.append(total.row_no)
         before = total.row_no
-        if wrong:
-            say = f"Row {total.row_no} gives totals that differ from the rows above: " + "; ".join(
-                wrong
-            )
-            notes.append(
-                Note("totals-differ", total.row_no, say + ". Look for a row left out or mistyped.")
-            )
-        else:
-            agrees = "agrees with the rows above" if total.cells else "gives no sum"
-            say = f"Row {total.row_no} is a totals row, which {agrees}; it was not counted."
-            notes.append(Note("totals-row", total.row_no, say))
+        code = "totals-row" if total.cells else "totals-empty"
+        notes += wrong or [Note(code, (str(total.row_no),), total.row_no)]
     return notes, aside
 
 
-def _mismatch(heading: str, text: str, said: Decimal | None, found: Decimal) -> str:
+def _mismatch(row_no: int, heading: str, text: str, said: Decimal | None, found: Decimal) -> Note:
     if said is None:
-        return f"{heading} {text} cannot be read"
+        return Note("totals-unreadable", (str(row_no), heading, text), row_no)
     off = (said - found).normalize()
-    return f"{heading} {text}, the rows add up to {found:f} (difference {off:+f})"
+    return Note("totals-differ", (str(row_no), heading, text, f"{found:f}", f"{off:+f}"), row_no)
 
 
 def _any_row(frames: Frames, row_no: int) -> bool:

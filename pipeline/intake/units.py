@@ -3,7 +3,7 @@ currencies.
 """
 
 import re
-from decimal import Decimal
+from decimal import Context, Decimal
 from fractions import Fraction
 from functools import cache
 from typing import Any
@@ -80,6 +80,11 @@ def worth_in(column: Column, unit: str, quintal_kg: Decimal) -> Fraction:
     """Return what one of a unit is worth in the unit of a column that measures its quantity."""
     quantity, own = measured(column)
     return factor(quantity, unit, quintal_kg) / factor(quantity, own, quintal_kg)
+
+
+def worth_text(worth: Fraction) -> str:
+    """Return a factor as it is shown: "0.45359237"; one without an end with twelve digits."""
+    return f"{(Decimal(worth.numerator) / worth.denominator).normalize(Context(prec=12)):f}"
 
 
 def is_own_unit(column: Column, word: str) -> bool:

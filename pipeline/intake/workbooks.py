@@ -18,11 +18,6 @@ from pipeline.intake.limits import IntakeLimits, over
 from pipeline.intake.names import LANGUAGES
 
 OLD_OFFICE = b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1"
-ENCRYPTED = "The workbook is locked with a password. Save it without one and send it again."
-DAMAGED = (
-    "The workbook is damaged or is none that can be read. Open it in a spreadsheet, save it as "
-    "XLSX and send that."
-)
 # Rows and cells of a worksheet, and those that name their place as every program writes it.
 STARTS = re.compile(rb"<(?:\w+:)?(?:c|row)[\s/>]")
 PLACES = re.compile(rb'<(?:\w+:)?(?:c|row)\s(?:[^<>]*\s)?r="([A-Z]{0,3})(\d{1,7})"')
@@ -66,7 +61,7 @@ def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list
         plain = _refuse_too_large(content, limits)
     # Where it cannot be told how much it spans, the library is tried where it can do no harm.
     if not plain and not opens(content):
-        raise NotRead("damaged", DAMAGED)
+        raise NotRead("damaged-workbook")
     seen: list[str] = []
     hidden: list[str] = []
     # The page of a template that says how to fill it in holds no rows.
@@ -77,7 +72,7 @@ def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list
         if sheet.total_height and sheet.width:
             (seen if sheet.visible == "visible" else hidden).append(name)
     if len(seen) > limits.sheets:
-        raise over("sheets", f"The workbook has {len(seen)} worksheets", limits)
+        raise over("sheets", limits, len(seen))
     return seen, hidden
 
 
@@ -157,28 +152,28 @@ def _guarded(read: Any) -> Any:
         if not isinstance(error, Exception) and type(error).__name__ != "PanicException":
             raise
         if "password" in str(error).lower() or "encrypt" in str(error).lower():
-            raise NotRead("encrypted", ENCRYPTED) from None
-        raise NotRead("damaged", DAMAGED) from None
+            raise NotRead("encrypted") from None
+        raise NotRead("damaged-workbook") from None
 
 
 def _refuse_locked(content: bytes) -> None:
     if content[:8] == OLD_OFFICE:
         if "EncryptedPackage".encode("utf-16-le") in content:
-            raise NotRead("encrypted", ENCRYPTED)
+            raise NotRead("encrypted")
         return
     try:
         with zipfile.ZipFile(io.BytesIO(content)) as archive:
             if any(info.flag_bits & 1 for info in archive.infolist()):
-                raise NotRead("encrypted", ENCRYPTED)
+                raise NotRead("encrypted")
             manifest = "META-INF/manifest.xml"
             if (
                 manifest in archive.namelist()
                 and archive.getinfo(manifest).file_size < PIECE
                 and b"encryption-data" in archive.read(manifest)
             ):
-                raise NotRead("encrypted", ENCRYPTED)
+                raise NotRead("encrypted")
     except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, EOFError):
-        raise NotRead("damaged", DAMAGED) from None
+        raise NotRead("damaged-workbook") from None
 
 
 def _refuse_too_large(content: bytes, limits: IntakeLimits) -> bool:
@@ -196,28 +191,22 @@ def _refuse_too_large(content: bytes, limits: IntakeLimits) -> bool:
                 for piece in _pieces(archive, info):
                     total += len(piece)
                     if total > most:
-                        raise over_expansion("The workbook", total, len(content), limits)
+                        raise over_expansion(total, len(content), limits)
                     if "worksheets/" in info.filename:
                         extent.widen(piece)
                 if extent.rows * extent.columns > limits.workbook_cells * 1000:
-                    what = (
-                        f"A worksheet spans {extent.rows} rows and {extent.columns} columns, "
-                        "thousands of cells"
-                    )
-                    raise over("workbook_cells", what, limits, "Delete the stray cells at its end")
+                    raise over("workbook_cells", limits, extent.rows, extent.columns)
                 starts += extent.starts
                 places += extent.places
     except (zipfile.BadZipFile, zlib.error, OSError, ValueError, NotImplementedError, EOFError):
-        raise NotRead("damaged", DAMAGED) from None
+        raise NotRead("damaged-workbook") from None
     return starts == places > 0
 
 
-def over_expansion(what: str, total: int, packed: int, limits: IntakeLimits) -> NotRead:
+def over_expansion(total: int, packed: int, limits: IntakeLimits) -> NotRead:
     """Return the refusal of a file that unpacks to too much."""
     name = "unpacked_mib" if total > limits.unpacked_mib << 20 else "expansion"
-    size = f"{packed} bytes" if packed < 1 << 20 else f"{packed / (1 << 20):.1f} MiB"
-    larger = f"{what} of {size} unpacks to more than {total / (1 << 20):.0f} MiB"
-    return over(name, larger, limits)
+    return over(name, limits, f"{max(packed >> 10, 1)}", f"{total / (1 << 20):.0f}")
 
 
 def _pieces(archive: zipfile.ZipFile, info: zipfile.ZipInfo) -> Iterator[bytes]:

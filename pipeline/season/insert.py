@@ -11,10 +11,12 @@ import polars as pl
 from pipeline.book.book import Book
 from pipeline.intake.corrected import own_headings
 from pipeline.intake.found import Cells
+from pipeline.intake.headings import language_of
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.recognise import match_headings, near_heading, notes_on_kind
 from pipeline.intake.settle import Front, SheetForm
+from pipeline.intake.told import stored_problem
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
 from pipeline.season.kept_sheets import KeptSheet
@@ -57,7 +59,7 @@ def insert_sheets(
             forms |= _insert_rows(con, kind, settings, waiting.pop(kind.name), absent, fronts)
     for name, found in waiting.items():
         forms |= _insert_rows(con, kinds()[name], settings, found, absent, fronts)
-    _note_sheets(con, sheets, last, forms)
+    _note_sheets(con, sheets, last, forms, settings.languages)
     for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
         carry_amendments(con, kinds()[name], settings)
     _note_fills(con, sheets)
@@ -130,6 +132,7 @@ def _note_sheets(
     sheets: Sequence[KeptSheet],
     read: Mapping[int, Cells],
     forms: Mapping[int, SheetForm],
+    offered: Sequence[str],
 ) -> None:
     """Note the sheets themselves, each as the next version of its slot."""
     versions = dict(
@@ -151,12 +154,13 @@ def _note_sheets(
                 "arrived": entry["arrived"],
                 "reader": cells.reader if cells else None,
                 "headings": "{}",
-                "problem": entry["problem"],
+                "problem": stored_problem(entry["problem"]),
+                "language": entry.get("language") or offered[0],
                 "part": sheet.part,
                 "encoding": cells.encoding if cells else "",
                 "only_adds": bool(entry.get("only_adds")),
                 "notes": "[]",
-                **(_of_cells(sheet, cells, forms) if cells is not None else {}),
+                **(_of_cells(sheet, cells, forms, offered) if cells is not None else {}),
             }
         )
     if noted:
@@ -165,29 +169,30 @@ def _note_sheets(
         con.unregister("noted_sheets")
 
 
-def _of_cells(sheet: KeptSheet, cells: Cells, forms: Mapping[int, SheetForm]) -> dict[str, Any]:
+def _of_cells(
+    sheet: KeptSheet, cells: Cells, forms: Mapping[int, SheetForm], offered: Sequence[str]
+) -> dict[str, Any]:
     """Return what a sheet's cells tell about it: headings, columns that lack, what was noticed."""
     kind = kinds()[sheet.entry["kind"]]
     places = match_headings(kind, cells.headings)
     headings = {name: cells.headings[place] for name, place in places.items()}
-    lacking = [_lacking(kind, cells, name) for _, name, _ in _absent_columns(kind, sheet, cells)]
-    settled = forms[sheet.sheet_no].notes if sheet.sheet_no in forms else ()
-    notes = [asdict(note) for note in (*cells.notes, *notes_on_kind(kind, cells))] + [
-        {
-            "code": note.code,
-            "row_no": cells.header_row,
-            "sentence": note.text,
-            "details": list(note.details),
-        }
-        for note in settled
+    own = own_headings(cells)
+    lacking = [
+        text
+        for _, name, _ in _absent_columns(kind, sheet, cells)
+        for text in (name, near_heading(kind.name, own, name))
     ]
+    settled = forms[sheet.sheet_no].notes if sheet.sheet_no in forms else ()
+    notes = [
+        *cells.notes,
+        *notes_on_kind(kind, cells),
+        *(replace(note, row_no=cells.header_row) for note in settled),
+    ]
+    problem = {"code": "missing-column", "details": lacking} if lacking else None
     return {
         "headings": json.dumps(headings, ensure_ascii=False),
-        "problem": f"missing-column: {', '.join(lacking)}" if lacking else None,
-        "notes": json.dumps(notes, ensure_ascii=False),
+        "problem": stored_problem(problem),
+        # A correction sheet that has to be corrected itself speaks as its own headings do.
+        "language": language_of(kind.name, own, offered),
+        "notes": json.dumps([asdict(note) for note in notes], ensure_ascii=False),
     }
-
-
-def _lacking(kind: Kind, cells: Cells, name: str) -> str:
-    title, near = kind.column(name).title, near_heading(kind.name, own_headings(cells), name)
-    return f'{title} (is "{near}" meant?)' if near else title

@@ -13,6 +13,7 @@ from tests.take.small import ask, made, number, sheet, taken
 OF_MANY = frozenset(
     {
         "not-posted-by-two",
+        "account-changed",
         "season-closed",
         "last-digits-rounded",
         "last-digits-uneven",

@@ -6,6 +6,8 @@ from checks.rule import SEASON
 from checks.rules import RULES
 from pipeline.book.book import Book
 from pipeline.decide import decide
+from pipeline.doubtful import decided_before
+from pipeline.queue import season_flags
 from pipeline.upkeep import rebuild
 from tests.checks.many import Row, book_of
 from tests.checks.test_habits import by, day, ending
@@ -49,7 +51,13 @@ def test_a_decision_on_last_digits_holds_until_there_is_half_as_much_again(tmp_p
     # 91, 364: it is asked again, by the same number, and may be decided again.
     taken(book, week(tmp_path / "more", 14, by("Rounds", ending([0, 5], 1))))
     assert now() == (number, None)
+    (flag,) = (flag for _, flag in season_flags(book) if flag.flag == number)
+    told = decided_before(book.journal(), flag)
+    assert told.startswith("Decided before by manager on ")
+    assert "count (coarse dial). It holds up to 360 (chi-square of 0 and 5); it is 364 now" in told
     assert settled(book, number)
+    (flag,) = (flag for _, flag in season_flags(book) if flag.flag == number)
+    assert decided_before(book.journal(), flag) == ""
     assert now() == (number, "count")
     before = tables(book, "flags", "decisions")
     rebuild(book)

@@ -1,5 +1,6 @@
 """Every rule and reason speaks every language, with the same places to fill in."""
 
+import ast
 import shutil
 from importlib import resources
 from pathlib import Path
@@ -12,16 +13,34 @@ from checks.rule import Rule
 from checks.rules import BY_CODE, RULES, fingerprint
 from checks.words import rule_words, sentences
 from pipeline.intake.dates import ORDER_WORDS
+from pipeline.intake.found import Doubtful
 from pipeline.intake.headings import language_of
 from pipeline.intake.kinds import LANGUAGES, kinds
+from pipeline.intake.limits import NAMES
 from pipeline.intake.numbers import MARK_WORDS
-from pipeline.intake.reasons import REASONS, Reasons, detailed, note_sentence, reason
+from pipeline.intake.reasons import REASONS, Reasons, detailed, reason
 from pipeline.intake.shifted import WORDS
+from pipeline.intake.told import (
+    note_said,
+    note_sentence,
+    problem_said,
+    refusal_sentence,
+    stored_problem,
+)
 from pipeline.intake.units import HINTS
 from pipeline.intake.words import said_detail, word_table
 from pipeline.season import tables
 from pipeline.season.flags import explain
 
+# Which argument of a call is a code, and the catalogue that has its words.
+CALLS = {
+    "Note": ("notes", 0),
+    "NotRead": ("refusals", 0),
+    "Doubtful": ("refusals", 1),
+    "refusal_sentence": ("refusals", 0),
+    "over": ("refusals", 0),
+}
+PREFIX = {"over": "over-"}
 OTHERS = tuple(language for language in LANGUAGES if language != "en")
 
 
@@ -64,6 +83,65 @@ def test_what_a_sheet_says_itself_stays_in_a_note() -> None:
     # A heading that is a word of ours as well.
     assert "« comma »" in note_sentence("written-dates", ["comma"], "fr")
     assert note_sentence("dates-open", ["2"]).endswith("dates sent back: 2.")
+
+
+@pytest.mark.parametrize("language", OTHERS)
+def test_refusals_of_a_sheet_are_said_in_every_language(language: str) -> None:
+    table, english = word_table(f"refusals.{language}"), word_table("refusals")
+    assert set(table) == set(english)
+    for code, said in table.items():
+        assert places(said) == places(english[code]), code
+        assert said != english[code], code
+
+
+def test_every_code_that_reading_gives_has_its_words_and_no_other_has() -> None:
+    """The codes in the reader's own source are those of the catalogues."""
+    given: dict[str, set[str]] = {"notes": set(), "refusals": set()}
+    constants: set[str] = set()
+    package = resources.files("pipeline")
+    for path in [
+        *Path(str(package.joinpath("intake"))).glob("*.py"),
+        Path(str(package)) / "taken.py",
+    ]:
+        for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+            if isinstance(node, ast.Constant) and isinstance(node.value, str):
+                constants.add(node.value)
+            if isinstance(node, ast.Call) and isinstance(node.func, ast.Name):
+                table, place = CALLS.get(node.func.id, ("", 0))
+                code = node.args[place] if table and len(node.args) > place else None
+                if isinstance(code, ast.Constant):
+                    given[table].add(
+                        f"{PREFIX.get(node.func.id, '')}{code.value}".replace("_", "-")
+                    )
+    assert len(given["notes"]) > 20 and len(given["refusals"]) > 20
+    for table, codes in given.items():
+        assert codes <= set(word_table(table)), table
+        known = codes | constants | {f"over-{name.replace('_', '-')}" for name in NAMES}
+        assert set(word_table(table)) <= known, table
+
+
+def test_a_refusal_is_said_with_the_names_of_the_language() -> None:
+    error = Doubtful("kind", "doubtful-kind", "weighings / lots", "--as weighings", answers=("x",))
+    assert str(error) == refusal_sentence(error.code, error.details, "en")
+    french = refusal_sentence(error.code, error.details, "fr")
+    assert " / ".join(kinds()[name].titles["fr"] for name in ("weighings", "lots")) in french
+    twice = refusal_sentence("doubtful-heading", ["3", "a", "5", "b", "weighings.gross_kg"], "sw")
+    assert kinds()["weighings"].column("gross_kg").spellings["sw"][0] in twice
+    lacking = stored_problem({"code": "missing-column", "details": ["net_kg", "Net", "form", ""]})
+    column = kinds()["weighings"].column("net_kg")
+    said = problem_said(lacking, "weighings", "pt")
+    assert f"{column.spellings['pt'][0]} (é «Net»?), " in said and said.endswith("de novo.")
+    assert problem_said({"code": "picture", "details": ["PNG"]}, None, "es").endswith("digitar.")
+    assert problem_said(None, None, "es") == ""
+
+
+def test_what_an_older_version_stored_as_a_sentence_stays_as_it_is() -> None:
+    assert problem_said("empty: The file is empty: send it.", None, "fr") == (
+        "The file is empty: send it."
+    )
+    assert stored_problem("empty: The file is empty.") == "empty: The file is empty."
+    old = {"code": "totals-row", "row_no": 4, "sentence": "Row 4 is a totals row."}
+    assert note_said(old, "fr") == "Row 4 is a totals row."
 
 
 @pytest.mark.parametrize("language", OTHERS)
@@ -200,7 +278,9 @@ def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     for code in Path(str(resources.files("pipeline.season"))).glob("match*.py"):
         shutil.copy(code, tmp_path)
     before = hashed(tmp_path)
-    spoken = [f"{table}.{lang}.toml" for table in ("reasons", "notes") for lang in OTHERS]
+    spoken = [
+        f"{table}.{lang}.toml" for table in ("reasons", "notes", "refusals") for lang in OTHERS
+    ]
     for name in (*spoken, "said.toml"):
         (tmp_path / "words" / name).write_text("# other words\n", "utf-8")
     assert hashed(tmp_path) == before

@@ -76,7 +76,7 @@ def test_take_in_json_says_what_became_of_every_row(
     first, second = json.loads(done.stdout)
     keys = {"sheet", "kind", "status", "version", "arrived", *STATES}
     for line in (first, second):
-        assert set(line) == keys | {"message", "question", "answers", "notes"}
+        assert set(line) == keys | {"language", "message", "question", "answers", "notes"}
         assert (line["question"], line["answers"], line["notes"]) == ("", [], [])
         assert line["arrived"] == sum(line[state] for state in STATES)
     assert (first["sheet"], first["kind"], first["counted"]) == ("w_2026-W20.csv", "weighings", 1)
@@ -94,7 +94,7 @@ def test_take_ends_by_what_became_of_the_sheets(run: Run, book: Book, tmp_path: 
     assert "To correct:" in done.stdout
     done = run("take", book.path, unread, sent_back, "--day", "2026-06-30")
     assert done.exit_code == 21
-    assert "photo.png: This is a PNG picture." in done.stdout
+    assert "photo.png: This is a picture or a scanned paper (PNG)." in done.stdout
     assert run("take", book.path, tmp_path / "gone.csv", "--json").exit_code == 21
 
 

@@ -40,7 +40,7 @@ def test_several_sheets_are_sent_and_each_says_what_became_of_it(
     parts = page.locator("section")
     expect(parts.nth(0).locator("dd")).to_have_text(["1", "1", "0", "0", "0", "0"])
     expect(parts.nth(1).locator("dd")).to_have_text(["3", "1", "1", "1", "0", "0"])
-    expect(parts.nth(2)).to_contain_text("This is a PNG picture")
+    expect(parts.nth(2)).to_contain_text("This is a picture or a scanned paper")
     # The sheet itself: doubtful cells marked, the sentence beside them.
     parts.nth(1).get_by_role("link", name="weighings_KES_2026-W20_second.csv").click()
     sound(page)
@@ -149,7 +149,7 @@ def test_a_paper_sheet_is_typed_checked_kept_while_the_line_is_down_and_sent(
     expect(page.locator("section").first.locator("dd")).to_have_text(
         ["2", "2", "0", "0", "0", "0"], timeout=120_000
     )
-    expect(page.locator("section").nth(1)).to_contain_text("This is a PNG picture")
+    expect(page.locator("section").nth(1)).to_contain_text("This is a picture or a scanned paper")
     assert page.evaluate("localStorage.length") == 0
 
 

@@ -4,6 +4,7 @@ import pytest
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, expect
 
+from pipeline.approve import approval
 from pipeline.book.decisions import standing_decisions
 from tests.desk.conftest import PEOPLE, Desk, Opened
 from tests.take.small import ask
@@ -133,6 +134,12 @@ def test_statements_are_issued_behind_a_confirmation_and_opened_by_the_member(
     page.get_by_role("button", name="Issue the statements").click()
     expect(page.get_by_role("alert")).to_contain_text("figures changed since you looked")
     page.goto(desk.url + "/issue")
+    # The same approval as by command: the service may issue once the season is over.
+    page.get_by_label("Approve 3 statements").check()
+    page.get_by_role("button", name="Approve the statements").click()
+    expect(page.locator("main")).to_contain_text(f"Approved by {PEOPLE['manager']} on")
+    assert approval(desk.book.journal(), "2026") is not None
+    sound(page)
     page.get_by_label("Issue 3 statements").check()
     page.get_by_role("button", name="Issue the statements").click()
     expect(page.get_by_role("status")).to_contain_text(
@@ -153,14 +160,26 @@ def test_statements_are_issued_behind_a_confirmation_and_opened_by_the_member(
     phone.locator("a.c", has_text="/value").first.click()
     expect(phone.locator("main")).to_contain_text("weighings_KES_2026-W19.csv, row 2")
     sound(phone)
+    expect(phone.locator("main")).to_contain_text("says USD 180.00. The book says the same today.")
     phone.get_by_label("Your question").fill("My paper says 61 kg.")
     phone.get_by_role("button", name="Send the question").click()
     phone.locator("summary").click()
     expect(phone.locator("details")).to_contain_text("My paper says 61 kg.")
-    expect(phone.locator("details")).to_contain_text("Answer by 20")
+    expect(phone.locator("details")).to_contain_text("Answer by ")
+    # Any other line can be asked about as well: here a delivery that waits.
+    waits = phone.locator("li", has_text="Receipt K01/2")
+    waits.get_by_role("link", name="Ask about this").click()
+    expect(phone.locator(".say")).to_contain_text("2026-10019-1: Receipt K01/2, 4 May 2026")
+    expect(phone.locator("main")).to_contain_text("It is answered by ")
+    sound(phone)
+    phone.get_by_label("Your question").fill("When does it count?")
+    phone.get_by_role("button", name="Send the question").click()
+    phone.locator("summary").click()
+    expect(phone.locator("details")).to_contain_text("Gross 61.2 less tare 1.2 is not net")
     page.goto(desk.url + "/questions")
-    page.get_by_label("Answer, as the member").fill("The receipt says 60.")
-    page.get_by_role("button", name="Answer question").click()
+    expect(page.locator("ol.cards")).to_contain_text("2026-10019-1: Receipt K01/2")
+    page.get_by_label("Answer, as the member").first.fill("The receipt says 60.")
+    page.get_by_role("button", name="Answer question").first.click()
     phone.reload()
     phone.locator("summary").click()
     expect(phone.locator("details")).to_contain_text(f"The receipt says 60. {PEOPLE['manager']}")

@@ -74,7 +74,7 @@ def test_another_encoding_is_told_and_a_doubt_shown() -> None:
 
 
 def test_a_cut_two_byte_text_is_refused() -> None:
-    assert problem(TEXT.encode("utf-16")[:-1]).code == "encoding"
+    assert problem(TEXT.encode("utf-16")[:-1]).code == "encoding-cut"
 
 
 def test_control_characters_are_made_visible_and_told() -> None:
@@ -94,12 +94,12 @@ def test_control_characters_are_made_visible_and_told() -> None:
         (b"7z\xbc\xaf\x27\x1c....", "archive"),
         (b"PK\x03\x04 and no more", "damaged"),
         (gzip.compress(TEXT.encode(), mtime=0)[:-12], "damaged"),
-        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600, "damaged"),
+        (b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + b"\0" * 600, "damaged-workbook"),
         (
             b"\xd0\xcf\x11\xe0\xa1\xb1\x1a\xe1" + "EncryptedPackage".encode("utf-16-le"),
             "encrypted",
         ),
-        (workbook()[:3000], "damaged"),
+        (workbook()[:3000], "damaged-workbook"),
         (gzip.compress(zipped(a=TEXT.encode())), "nested"),
     ],
 )
@@ -139,7 +139,7 @@ def test_a_locked_zip_is_named_as_such() -> None:
     content[6] |= 1
     content[content.index(b"PK\x01\x02") + 8] |= 1
     found = problem(bytes(content))
-    assert found.code == "encrypted" and "password" in str(found)
+    assert found.code == "encrypted-archive" and "password" in str(found)
 
 
 def test_an_archive_that_expands_without_end_is_refused() -> None:
@@ -201,7 +201,7 @@ def test_a_place_that_the_library_would_make_room_for_ends_no_process_of_ours() 
     page = "xl/worksheets/sheet1.xml"
     members[page] = members[page].replace(b'<c r="D5"', b'<c r="D' + b"A" * 360 + b'5"')
     found = problem(zipped(**members))
-    assert found.code == "damaged" and "save it as XLSX" in str(found)
+    assert found.code == "damaged-workbook" and "save it as XLSX" in str(found)
 
 
 def open_document(*, locked: bool = False) -> bytes:

@@ -154,4 +154,4 @@ def test_settle_reads_one_sheet_by_itself() -> None:
     )
     form = settle(kind, {"net_kg": "Net (lb)"}, frame, settings_with())
     assert (form.decimal, form.dates, dict(form.units)) == (",", "dmy", {"net_kg": "lb"})
-    assert all(note.text and "{" not in note.text for note in form.notes)
+    assert all(note.sentence and "{" not in note.sentence for note in form.notes)

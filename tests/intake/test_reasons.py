@@ -6,8 +6,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.intake.cells import type_rows
+from pipeline.intake.found import Note
 from pipeline.intake.kinds import kinds
-from pipeline.intake.reasons import REASONS, Note, code_of, reason
+from pipeline.intake.reasons import REASONS, code_of, reason
 from pipeline.intake.settle import Front
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.intake.words import word_table
@@ -95,7 +96,9 @@ def test_details_come_out_of_cells_and_fill_no_further_sentence() -> None:
     what, _ = REASONS[reason("either-number", "{1}", "|x")]
     assert what == "can be read as {1} or as /x, and nothing else in the sheet settles it"
     assert code_of(reason("no-value")) == "no-value"
-    assert Note("decimal-by-book", ("{0}",)).text.startswith("Decimals are read after a {0}, as")
+    assert Note("decimal-by-book", ("{0}",)).sentence.startswith(
+        "Decimals are read after a {0}, as"
+    )
 
 
 def test_a_shifted_run_of_rows_gets_one_reason_a_row(typed) -> None:

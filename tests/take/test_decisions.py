@@ -7,7 +7,8 @@ import pytest
 
 from pipeline.book.book import Book
 from pipeline.decide import Decided, decide
-from pipeline.errors import DecisionError
+from pipeline.errors import DecisionError, PostingError
+from pipeline.explain.why import decision_words, explain_figure
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
@@ -35,7 +36,14 @@ def open_flags(book: Book, rule: str = "") -> list[Flag]:
 
 def settle(book: Book, flag: Flag, action: str, value: str | None = None) -> Decided:
     return decide(
-        book, flag.short, action, because="the receipt says so", by="manager", value=value, at=AT
+        book,
+        flag.short,
+        action,
+        because="the receipt says so",
+        by="manager",
+        value=value,
+        second="treasurer" if action == "amend" else "",
+        at=AT,
     )
 
 
@@ -102,6 +110,44 @@ def test_an_amendment_keeps_the_old_value_and_the_sheet(book: Book, tmp_path: Pa
     before = tables(book, "rows_weighings", "member_season", "decisions", "flags", "transfers")
     rebuild(book)
     assert tables(book, *before) == before
+
+
+def test_an_amendment_in_another_unit_is_converted_and_says_so(book: Book, tmp_path: Path) -> None:
+    """132.277 lb are 60.000 kg: NIST SP 811, appendix B, 1 lb = 0.453 592 37 kg exactly."""
+    weighed(book, tmp_path, "w", NET_IS_GROSS)
+    settle(book, open_flags(book)[0], "amend", "132.277 lb")
+    assert live_state(book, 2) == ("counted", "60.000")
+    assert ask(
+        book, "select sheet_no, row_no, col, unit from converted where kind = 'weighings'"
+    ) == [(4, 2, "net_kg", "lb")]
+    assert ask(book, "select new_value, reads, unit, worth from decisions") == [
+        ("132.277 lb", "60.000", "lb", "0.45359237")
+    ]
+    row = next(r for r in explain_figure(book, f"2026/{ASHA}/value")["rows"] if r["decisions"])
+    assert (row["cell"], row["says"][:9]) == ("61.2", "60.000 kg")
+    assert decision_words(row["decisions"][0]).startswith(
+        'amended from "61.200" to "132.277 lb", which is 60.000 kg (1 lb = 0.45359237 kg) by m'
+    )
+    # A later version with the same mistake is amended and marked alike; so is the book made anew.
+    weighed(book, tmp_path, "again", NET_IS_GROSS, SOUND)
+    assert live_state(book, 2) == ("counted", "60.000")
+    before = tables(book, "rows_weighings", "converted", "decisions", "flags", "member_season")
+    rebuild(book)
+    assert tables(book, *before) == before
+
+
+def test_an_amendment_that_raises_an_amount_takes_two(book: Book, tmp_path: Path) -> None:
+    weighed(book, tmp_path, "w", NET_IS_GROSS)
+    (flag,) = open_flags(book)
+    journal = (book.path / "journal.jsonl").read_bytes()
+    said = {"because": "the receipt says so", "by": "manager", "at": AT}
+    with pytest.raises(DecisionError, match="takes a second person"):
+        decide(book, flag.short, "amend", value="61.4", **said)
+    with pytest.raises(PostingError, match="manager cannot be the second person too"):
+        decide(book, flag.short, "amend", value="61.4", second="Manager", **said)
+    assert (book.path / "journal.jsonl").read_bytes() == journal
+    # Less than now raises nothing: one person may do it.
+    assert decide(book, flag.short, "amend", value="60.0", **said).state == "counted"
 
 
 def test_an_amendment_stands_for_the_same_mistake_and_yields_to_a_later_value(

@@ -64,7 +64,11 @@ def messy(
         ("gone.csv", "absent", "gone.csv is not there, or cannot be opened. Look at the name."),
         ("a_folder", "absent", "a_folder is a folder; name its sheets."),
         ("empty.csv", "kept", "The file is empty. Send the sheet again."),
-        ("photo.csv", "kept", "This is a PNG picture. It is kept, and listed as still to be typed"),
+        (
+            "photo.csv",
+            "kept",
+            "This is a picture or a scanned paper (PNG). It is kept, and",
+        ),
         ("notes.csv", "kept", "No kind of sheet has these headings: Meeting, Hall, Present."),
         ("book.xlsx", "kept", "is damaged or was not sent whole."),
         (

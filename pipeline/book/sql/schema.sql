@@ -30,13 +30,16 @@ create table sheets (
     reader varchar,
     -- The column of the kind under each heading, as written: {"net_kg": "Net kg"}.
     headings json,
+    -- Why it is not read, or lacks columns: {"code": "damaged", "details": []}.
     problem varchar,
+    -- That of its headings, else of whoever sent it: in which it is answered.
+    language varchar not null default 'en',
     -- Its worksheet or archive member; '' where the file is the sheet.
     part varchar not null default '',
     encoding varchar not null default '',
     -- Rows that it does not repeat are not gone: it only adds to the versions before it.
     only_adds boolean not null default false,
-    -- What was noticed while reading: [{"code": "totals-row", "row_no": 41, "sentence": "..."}].
+    -- What was noticed while reading: [{"code": "totals-row", "details": ["41"], "row_no": 41}].
     notes json not null default '[]'
 );
 
@@ -174,7 +177,9 @@ create table decisions (
     decision_n bigint not null, flag varchar not null, rule varchar not null, kind varchar not null,
     sheet_no integer not null, row_no integer not null, row_key varchar not null, col varchar not null,
     value_hash varchar not null, holds_to decimal(18, 4), action varchar not null, new_value varchar, old_value varchar, because varchar not null, decided_by varchar not null,
-    decided_at varchar not null, primary key (decision_n, flag)
+    decided_at varchar not null,
+    -- Of a value with a unit of its own: what it reads in the column's, the unit, and its factor.
+    reads varchar, unit varchar, worth varchar, primary key (decision_n, flag)
 );
 
 -- One row per member, species and form delivered: counted coffee only.
