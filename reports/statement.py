@@ -28,6 +28,8 @@ from reports.words import catalogue, spoken
 CHUNK = 1000
 # Nobody's figures are shown beside a group that is smaller than this.
 LEAST_GROUP = 5
+# Unseen signs that turn the order of letters: with them a name would read as another.
+_TURNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +145,8 @@ def _model(
         "title": v.say("Coffee statement"),
         "member": {
             "no": no,
-            "name": member["name"],
-            "village": member["village"],
+            "name": member["name"].translate(_TURNS),
+            "village": member["village"].translate(_TURNS),
             "station": v.station(member["station"]),
         },
         "figures": parts.headline(v, no, season),
