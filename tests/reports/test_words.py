@@ -95,3 +95,20 @@ def test_a_language_without_a_catalogue_is_not_spoken():
     assert words.spoken("sw", ("en", "sw")) == "sw"
     assert words.spoken("sw", ("en", "fr")) == "en"
     assert words.spoken(None, ("en",)) == "en"
+
+
+def test_a_deduction_has_its_name_in_the_language_where_the_book_gives_one(maker, facts, say_flag):
+    maker.member("7", "Asha Doreme", "Lower Tarrin")
+    maker.weighing("7", dt.date(2026, 5, 4), "fresh_cherry", "60.0")
+    maker.finish()
+    levy, transport = facts.deductions
+    here = dataclasses.replace(
+        facts,
+        languages=("fr",),
+        deductions=(dataclasses.replace(levy, names={"fr": "Prélèvement"}),),
+        undeclared={"transport": dataclasses.replace(transport, name="Charges")},
+    )
+    (model,) = statement_models(maker.con, here, explain=say_flag)
+    labels = {line["code"].rpartition("/")[2]: line["label"] for line in model["money"]}
+    assert labels["levy"] == "Prélèvement"
+    assert labels["transport"] == words.catalogue("fr").gettext("Charges") != ""
