@@ -20,6 +20,7 @@ from reports.figures import Figures
 from reports.front_size import front_size
 from reports.genuine import Sign, Signed, code, qr_svg
 from reports.labels import labels
+from reports.line_layout import line_layout
 from reports.query import by_member, rows
 from reports.statement_parts import Voice
 from reports.words import catalogue, spoken
@@ -277,4 +278,5 @@ def dated(
         issue["qr"] = qr_svg(issue["signature"], v.say("QR code of the signature"))
     made = model | {"issue": issue}
     issue["size"] = str(front_size(made))
+    issue["layout"] = line_layout(made)
     return made
