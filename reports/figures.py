@@ -5,7 +5,6 @@ from __future__ import annotations
 import datetime as dt
 from dataclasses import dataclass
 from decimal import Decimal
-from functools import lru_cache
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton
@@ -33,11 +32,6 @@ _DAYS = _Places(0, 1)
 _COUNT = _Places(0, 0)
 
 
-@lru_cache(maxsize=4096)
-def _day(day: dt.date, locale: Locale) -> str:
-    return format_date(day, "medium", locale=locale)
-
-
 class Figures:
     """Numbers, dates and money as they are printed in one language."""
 
@@ -45,6 +39,7 @@ class Figures:
         self.locale = Locale.parse(_LOCALES.get(language, language))
         self.currency = currency
         self.decimals = decimals
+        self._days: dict[dt.date, str] = {}
         self._money = _Places(decimals, decimals)
         # A price list has up to four decimals, whatever the currency's coins.
         self._price = _Places(decimals, max(decimals, 4))
@@ -109,4 +104,7 @@ class Figures:
 
     def day(self, day: dt.date) -> str:
         """A civil day: 4 May 2026."""
-        return _day(day, self.locale)
+        text = self._days.get(day)
+        if text is None:
+            text = self._days[day] = format_date(day, "medium", locale=self.locale)
+        return text

@@ -11,6 +11,7 @@ import base64
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from typing import Any
 
 import zxingcpp
@@ -23,7 +24,8 @@ Sign = Callable[[bytes], bytes]
 _FORM = "1"
 # Longer names would make the modules too small for a worn telephone on cheap paper.
 _NAME = 40
-_BLACK = re.compile(b"\x00+")
+# The white modules before a run of black ones, and the run.
+_RUNS = re.compile(b"(\xff*)(\x00+)")
 
 
 class NotGenuine(ValueError):
@@ -72,6 +74,11 @@ def read_code(text: str, key: Ed25519PublicKey) -> Signed:
                   balance=balance)  # fmt: skip
 
 
+@cache
+def _stroke(white: bytes, dark: bytes) -> str:
+    return f"m{len(white)} 0h{len(dark)}" if white else f"h{len(dark)}"
+
+
 def qr_svg(text: str, label: str) -> str:
     """A QR code as a drawing of one path, with its name for who cannot see it."""
     made = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="M")
@@ -80,9 +87,8 @@ def qr_svg(text: str, label: str) -> str:
     high, wide = (int(side) for side in modules.shape)
     black = bytes(modules)
     path = "".join(
-        f"M{run.start()} {y}h{run.end() - run.start()}"
-        for y in range(high)
-        for run in _BLACK.finditer(black[y * wide : (y + 1) * wide])
+        f"M0 {y}" + "".join([_stroke(white, dark) for white, dark in _RUNS.findall(line)])
+        for y, line in enumerate(black[at : at + wide] for at in range(0, high * wide, wide))
     )
     # Four modules of white around it, as the standard asks.
     return (

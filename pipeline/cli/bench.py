@@ -217,7 +217,7 @@ def report(members: int, as_json: bool) -> None:
 
 
 @bench.command()
-@click.option("--members", type=click.IntRange(60), default=400, show_default=True)
+@click.option("--members", type=click.IntRange(60), default=2000, show_default=True)
 @click.option("--deliveries", type=click.IntRange(1, 200), default=35, show_default=True)
 @json_option
 def documents(members: int, deliveries: int, as_json: bool) -> None:
