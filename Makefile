@@ -22,7 +22,7 @@ export UV_SYSTEM_CERTS := 1
 export PIP_DISABLE_PIP_VERSION_CHECK := 1
 unexport PYTHONPATH PYTHONHOME VIRTUAL_ENV PYTHONDONTWRITEBYTECODE
 
-.PHONY: help setup venv demo test test-long fuzz union check fmt bench pins words hooks clean
+.PHONY: help setup venv demo test test-long fuzz union check fmt bench pictures pins words hooks clean
 .DEFAULT_GOAL := help
 
 help: ## list the targets
@@ -97,6 +97,10 @@ fmt: $(READY) ## format the code and mend what lint can mend
 
 bench: $(READY) ## measure all work beside DuckDB, pandas and great-expectations (five minutes)
 	@$(BIN)/weighbook bench $(ARGS)
+
+pictures: $(READY) ## draw pictures of every document into build/pictures (a minute)
+	@test -d demo-book || $(BIN)/weighbook demo > /dev/null
+	@$(BIN)/python -m tests.pictures demo-book build/pictures
 
 # Pins stay as they are unless a bound in pyproject.toml rules them out; ARGS=--upgrade renews all.
 PIN := $(BIN)/uv pip compile --quiet --universal --python-version 3.11 --generate-hashes \

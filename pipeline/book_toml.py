@@ -6,6 +6,7 @@ from decimal import Decimal, InvalidOperation
 from typing import Any, cast
 
 from pipeline.errors import SettingsError
+from pipeline.intake.names import LANGUAGES
 
 
 class Table:
@@ -64,6 +65,19 @@ class Table:
         if any(not isinstance(one, str) or (allowed and one not in allowed) for one in found):
             raise self.wrong(key, f"{wanted} is needed here.")
         return tuple(str(one) for one in found)
+
+    def in_languages(self, key: str) -> dict[str, str]:
+        """Read texts by language, such as `names.fr = "..."`; none where there are none."""
+        value: Any = self.raw.get(key, {})
+        wanted = f'write it by language: {key}.fr = "..." and so on, of {", ".join(LANGUAGES)}.'
+        if not isinstance(value, dict):
+            raise self.wrong(key, wanted)
+        found = cast(dict[str, object], value)
+        if any(language not in LANGUAGES for language in found):
+            raise self.wrong(key, wanted)
+        if any(not isinstance(text, str) or not text.strip() for text in found.values()):
+            raise self.wrong(key, wanted)
+        return {language: str(text) for language, text in found.items()}
 
     def tables(self, key: str) -> "list[Table]":
         """Read the tables of one name, none where there are none."""

@@ -27,7 +27,8 @@ def coop_facts(settings: Settings, season: str) -> CoopFacts:
         first_day=days.first_day,
         last_day=days.last_day,
         deductions=tuple(
-            Deduction(code=d.code, name=d.name, authority=d.authority) for d in settings.deductions
+            Deduction(code=d.code, name=d.name, authority=d.authority, names=d.names)
+            for d in settings.deductions
         ),
         undeclared={
             d.code: Deduction(code=d.code, name=d.name, authority=d.authority)

@@ -1,6 +1,7 @@
 """What book.toml can declare about money, as plain objects: one class a table."""
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
@@ -28,6 +29,8 @@ class Deduction:
     takes: str = ""
     until_minor: int | None = None
     keep_percent: Decimal = Decimal(0)
+    # Its name in other languages of the book, by their codes.
+    names: Mapping[str, str] = field(default_factory=dict[str, str], hash=False)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -26,7 +26,7 @@ from pipeline.season.kept_sheets import kept_sheets
 from pipeline.season.refresh import concerns
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.upkeep import bring_up_to_date
-from reports.facts import ReportError
+from reports.facts import Explain, ReportError
 from reports.issue import Wanted, beside_the_others, in_order, issue_documents
 from reports.manifest import MANIFEST, Manifest, read_manifest
 
@@ -90,7 +90,7 @@ def issue(
                     facts,
                     work,
                     day=made_up_to(journal, season),
-                    explain=lambda row, language: explain_row(row, settings.decimals, language),
+                    explain=explain_with(settings.decimals),
                     gate=[_shown(check) for check in gate],
                     wanted=Wanted(
                         members=None if everyone else _wanted(con, some, withheld),
@@ -112,6 +112,11 @@ def issue(
         return _keep(book, journal, season, work, previous, made, keys, by=by, at=at).with_gate(
             gate, withheld
         )
+
+
+def explain_with(decimals: int) -> Explain:
+    """Return what turns a flag into its sentence, its money with so many decimals."""
+    return lambda row, language: explain_row(row, decimals, language)
 
 
 def made_up_to(journal: Journal, season: str) -> date:

@@ -43,6 +43,7 @@ def deduction(table: Table, decimals: int) -> Deduction:
         takes=takes,
         until_minor=minor(table, "until", decimals) if takes == "shares" else None,
         keep_percent=keep,
+        names=table.in_languages("names"),
     )
 
 

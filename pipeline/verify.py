@@ -1,5 +1,6 @@
 """Proves a book's promises, or says which one is broken and where."""
 
+import base64
 import hashlib
 import json
 import tempfile
@@ -7,6 +8,8 @@ from pathlib import Path
 from typing import Any
 
 import duckdb
+from cryptography.exceptions import InvalidSignature
+from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.book.journal import Journal
@@ -21,6 +24,7 @@ from pipeline.season.tables import connect, rows, season_sql
 from pipeline.season.work_out import broken_laws
 from pipeline.taken import STATES
 from pipeline.upkeep import seasons_with_sheets
+from reports.manifest import MANIFEST
 
 COMPARED = (
     "sheets",
@@ -219,16 +223,35 @@ def _as_issued(book: Book, journal: Journal) -> dict[str, Any]:
     documents = 0
     latest = {line.body["folder"]: line for line in journal.lines if line.what == "issued"}
     for folder, line in latest.items():
-        manifest = book.issued / folder / "manifest.json"
+        manifest = book.issued / folder / MANIFEST
         if not manifest.exists() or _sha256(manifest) != line.body["manifest"]:
             faults.append(f"issued/{folder}/manifest.json is gone or was changed. Issue again.")
             continue
+        if not _signed(manifest, str(line.body.get("key", ""))):
+            faults.append(
+                f"issued/{folder}/{MANIFEST}.sig is gone, or does not sign this manifest with the "
+                "key of its issue: nobody can tell by it that the documents are genuine. Issue "
+                "again."
+            )
         for name, sha256 in json.loads(manifest.read_text("utf-8"))["files"].items():
             documents += 1
             file = book.issued / folder / name
             if not file.exists() or _sha256(file) != sha256:
                 faults.append(f"issued/{folder}/{name} is gone or was changed. Issue again.")
     return _verdict(faults, documents=documents)
+
+
+def _signed(manifest: Path, key: str) -> bool:
+    """Tell whether the signature beside a manifest is of it; issues before keys have none."""
+    if not key:
+        return True
+    try:
+        signature = base64.b64decode(manifest.with_name(f"{MANIFEST}.sig").read_bytes())
+        public = Ed25519PublicKey.from_public_bytes(bytes.fromhex(key))
+        public.verify(signature, manifest.read_bytes())
+    except (OSError, ValueError, InvalidSignature):
+        return False
+    return True
 
 
 def _sha256(path: Path) -> str:

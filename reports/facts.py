@@ -21,11 +21,16 @@ class ReportError(Exception):
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Deduction:
-    """One deduction the members have agreed to, and by what authority."""
+    """One deduction the members have agreed to, and by what authority; `names` by language."""
 
     code: str
     name: str
     authority: str
+    names: Mapping[str, str] = field(default_factory=dict[str, str], hash=False)
+
+    def named(self, language: str) -> str:
+        """Its name in a language, or its usual one where the book gives none."""
+        return self.names.get(language, self.name)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -3,28 +3,33 @@
 from __future__ import annotations
 
 import datetime as dt
+from dataclasses import dataclass
 from decimal import Decimal
-from functools import cached_property, lru_cache
 
 from babel import Locale
 from babel.dates import format_date, format_skeleton
-from babel.numbers import NumberPattern, format_decimal, parse_pattern
+from babel.numbers import get_decimal_symbol, get_group_symbol
 
 # English in world form: day before month, comma thousands, point decimals; Spanish as in the
 # Americas.
 _LOCALES = {"en": "en_001", "es": "es_419"}
+
+
+@dataclass(frozen=True, slots=True)
+class _Places:
+    """How many decimals a figure has at least and at most."""
+
+    least: int
+    most: int
+
+
 # A weight shows every digit its sheet held; a figure worked out has as many in every row.
-_KG = parse_pattern("#,##0.0##")
-_PERCENT = parse_pattern("#,##0.0#")
-_THOUSANDTHS = parse_pattern("#,##0.000")
-_FACTOR = parse_pattern("#,##0.######")
-_DAYS = parse_pattern("#,##0.#")
-_COUNT = parse_pattern("#,##0")
-
-
-@lru_cache(maxsize=4096)
-def _day(day: dt.date, locale: Locale) -> str:
-    return format_date(day, "medium", locale=locale)
+_KG = _Places(1, 3)
+_PERCENT = _Places(1, 2)
+_THOUSANDTHS = _Places(3, 3)
+_FACTOR = _Places(0, 6)
+_DAYS = _Places(0, 1)
+_COUNT = _Places(0, 0)
 
 
 class Figures:
@@ -34,20 +39,28 @@ class Figures:
         self.locale = Locale.parse(_LOCALES.get(language, language))
         self.currency = currency
         self.decimals = decimals
-
-    @cached_property
-    def _money(self) -> NumberPattern:
-        return parse_pattern("#,##0." + "0" * self.decimals if self.decimals else "#,##0")
-
-    @cached_property
-    def _price(self) -> NumberPattern:
+        self._days: dict[dt.date, str] = {}
+        self._money = _Places(decimals, decimals)
         # A price list has up to four decimals, whatever the currency's coins.
-        kept = "0" * self.decimals
-        return parse_pattern("#,##0." + kept + "#" * (4 - len(kept)))
+        self._price = _Places(decimals, max(decimals, 4))
+        # Babel's own formatting asks for these signs in each call: a statement has 200 figures.
+        self._signs = str.maketrans(
+            {
+                ",": get_group_symbol(self.locale),
+                ".": get_decimal_symbol(self.locale),
+                # A hyphen is too short to be seen in front of a sum of money.
+                "-": "−",
+            }
+        )
 
-    def _number(self, value: Decimal | int, pattern: NumberPattern) -> str:
-        # A hyphen is too short to be seen in front of a sum of money.
-        return format_decimal(value, format=pattern, locale=self.locale).replace("-", "−")
+    def _number(self, value: Decimal | int, places: _Places) -> str:
+        text = f"{Decimal(value):,.{places.most}f}"
+        if places.most > places.least:
+            bare = text.rstrip("0")
+            least = len(text) - places.most + places.least
+            # Without a decimal its sign goes too.
+            text = text[: max(len(bare), least)].rstrip(".")
+        return text.translate(self._signs)
 
     def count(self, value: int) -> str:
         """A whole number: 1240 gives 1,240."""
@@ -91,4 +104,7 @@ class Figures:
 
     def day(self, day: dt.date) -> str:
         """A civil day: 4 May 2026."""
-        return _day(day, self.locale)
+        text = self._days.get(day)
+        if text is None:
+            text = self._days[day] = format_date(day, "medium", locale=self.locale)
+        return text

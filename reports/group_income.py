@@ -90,7 +90,8 @@ def _recorded(v: Voice, rows: Sequence[Row]) -> list[str]:
 
 
 def _spread(v: Voice, by: str, rows: Sequence[IncomeSpread]) -> Row | None:
-    if not rows:
+    # A group alone has nothing beside it; that by village is always shown.
+    if not rows or (len(rows) == 1 and by != "village"):
         return None
     f = v.figures
     heads = [v.say(GROUPS[by]), v.say("Members"), v.say("Price a kg"), v.say("Cost a kg"),

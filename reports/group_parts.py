@@ -184,11 +184,12 @@ def totals(v: Voice, total: Row, deducted: list[Row]) -> list[Row]:
         if total[f"{name}_minor"]:
             lines.append((label, "", f.cash(total[f"{name}_minor"]), name))
     for d in v.facts.deductions:
-        lines.append((d.name, d.authority, f.cash(-taken.pop(d.code, 0)), f"deducted/{d.code}"))
+        name = d.named(v.language)
+        lines.append((name, d.authority, f.cash(-taken.pop(d.code, 0)), f"deducted/{d.code}"))
     before = v.say("Held back before this book began")
 
     def named(code: str) -> str:
-        return v.facts.undeclared[code].name if code in v.facts.undeclared else code
+        return v.say(v.facts.undeclared[code].name) if code in v.facts.undeclared else code
 
     lines += [
         (before if code == "before" else named(code), "", f.cash(-amount), f"deducted/{code}")

@@ -58,10 +58,12 @@ def name_in(v: Voice, by: str, name: str | None) -> str:
 def yield_section(v: Voice, whole: Whole) -> Row:
     """Yields beside each other; the chart and table by village stand in a section of their own."""
     others = [one for one in whole.yields if one.by != "village"]
-    parts = [
-        _spread(v, by, species, [one for one in others if (one.by, one.species) == (by, species)])
-        for by, species in dict.fromkeys((one.by, one.species) for one in others)
-    ]
+    grouped = {
+        group: [one for one in others if (one.by, one.species) == group]
+        for group in dict.fromkeys((one.by, one.species) for one in others)
+    }
+    # A group alone has nothing beside it; its figures stand by village.
+    parts = [_spread(v, *group, rows) for group, rows in grouped.items() if len(rows) > 1]
     return section(
         "yield-groups",
         v.say("Yield by station, certificate, land and age"),

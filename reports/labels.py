@@ -27,6 +27,12 @@ ENTRIES = {
     "unclaimed": mark("Kept as unclaimed money"),
     "claimed": mark("Unclaimed money, claimed"),
 }
+# Deductions that are there though no line of book.toml declares them, and what allows them.
+UNDECLARED = (
+    mark("Loans and inputs on credit"),
+    mark("Charges"),
+    mark("as each note or charge names it"),
+)
 ACTIONS = {
     "count": mark("counted as written"),
     "amend": mark("corrected"),

@@ -20,6 +20,7 @@ from reports.figures import Figures
 from reports.front_size import front_size
 from reports.genuine import Sign, Signed, code, qr_svg
 from reports.labels import labels
+from reports.line_layout import line_layout
 from reports.query import by_member, rows
 from reports.statement_parts import Voice
 from reports.words import catalogue, spoken
@@ -28,6 +29,8 @@ from reports.words import catalogue, spoken
 CHUNK = 1000
 # Nobody's figures are shown beside a group that is smaller than this.
 LEAST_GROUP = 5
+# Unseen signs that turn the order of letters: with them a name would read as another.
+_TURNS = dict.fromkeys([*range(0x202A, 0x202F), *range(0x2066, 0x206A)])
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,8 +146,8 @@ def _model(
         "title": v.say("Coffee statement"),
         "member": {
             "no": no,
-            "name": member["name"],
-            "village": member["village"],
+            "name": member["name"].translate(_TURNS),
+            "village": member["village"].translate(_TURNS),
             "station": v.station(member["station"]),
         },
         "figures": parts.headline(v, no, season),
@@ -275,4 +278,5 @@ def dated(
         issue["qr"] = qr_svg(issue["signature"], v.say("QR code of the signature"))
     made = model | {"issue": issue}
     issue["size"] = str(front_size(made))
+    issue["layout"] = line_layout(made)
     return made

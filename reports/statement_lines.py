@@ -41,14 +41,15 @@ def sheets(v: Voice, rows: list[Row]) -> str:
     return v.say("Stands on, sheet and row: {sheets}.").format(sheets=named) if named else ""
 
 
-def wrote(v: Voice, rows: list[Row]) -> list[str]:
-    """Each receipt of which the member's own record says another weight."""
-    say = v.say("Receipt {receipt}: your own record says {kg} kg.")
-    return [
-        say.format(receipt=receipt(row), kg=v.figures.kg(row["record_kg"]))
+def wrote(v: Voice, rows: list[Row]) -> str:
+    """The receipts of which the member's own record says another weight, in one sentence."""
+    other = "; ".join(
+        f"{receipt(row)} {v.figures.kg(row['record_kg'])}\u00a0kg"
         for row in rows
         if row["record_kg"] is not None
-    ]
+    )
+    say = v.say("Your own record says another weight, by receipt: {weights}.")
+    return say.format(weights=other) if other else ""
 
 
 def earlier(v: Voice, rows: list[Row]) -> str:

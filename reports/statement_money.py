@@ -42,12 +42,12 @@ def money(v: Voice, member_no: str, got: MemberMoney) -> list[Row]:
     taken = {row["deduction"]: row["amount_minor"] for row in got.deducted}
     for deduction in v.facts.deductions:
         amount = taken.pop(deduction.code, 0)
-        what = (deduction.name, deduction.authority, f.money(-amount))
+        what = (deduction.named(v.language), deduction.authority, f.money(-amount))
         lines.append(line(*what, v, member_no, "deducted", deduction.code))
     for code, amount in sorted(taken.items()):
         label = v.say("Held back before this book began") if code == "before" else code
         named = v.facts.undeclared.get(code)
-        what = (named.name, named.authority) if named else (label, "")
+        what = (v.say(named.name), v.say(named.authority)) if named else (label, "")
         lines.append(line(*what, f.money(-amount), v, member_no, "deducted", code))
     lines += [_added(v, member_no, row) for row in got.added if row["what"] != "premium"]
     already = f.money(-season["paid_minor"])

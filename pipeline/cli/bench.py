@@ -214,3 +214,25 @@ def report(members: int, as_json: bool) -> None:
         show.as_json(found)
     else:
         show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+
+
+@bench.command()
+@click.option("--members", type=click.IntRange(60), default=2000, show_default=True)
+@click.option("--deliveries", type=click.IntRange(1, 200), default=35, show_default=True)
+@json_option
+def documents(members: int, deliveries: int, as_json: bool) -> None:
+    """Measure members' statements: drawn one by one, by one process and two, and once again.
+
+    \b
+    Example: weighbook bench documents --json
+    """
+    from pipeline.bench.documents import measure_documents
+    from pipeline.cli import show
+
+    found = measure_documents(
+        members, deliveries, told=lambda part: click.echo(f"... {part}", err=True)
+    )
+    if as_json:
+        show.as_json(found)
+    else:
+        show.table(("", ""), [(name, str(value)) for name, value in found.items()])

@@ -30,6 +30,7 @@ COMMANDS = {
     "plan": "pipeline.cli.plan",
     "issue": "pipeline.cli.issuing",
     "messages": "pipeline.cli.messages",
+    "export": "pipeline.cli.exporting",
     "genuine": "pipeline.cli.issuing",
     "public-key": "pipeline.cli.issuing",
     "money": "pipeline.cli.money",

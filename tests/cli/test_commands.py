@@ -243,3 +243,16 @@ def test_the_process_itself_ends_with_the_code_and_one_line(filled: Book) -> Non
     assert done.stdout == ""
     assert done.stderr.startswith("weighbook: There is no figure '2026/10019/wealth'.")
     assert len(done.stderr.splitlines()) == 1
+
+
+def test_export_writes_a_workbook_and_a_package_and_mixes_with_nothing(run, filled, tmp_path):
+    done = run("export", filled.path, "--season", "2026", "--to", tmp_path / "out")
+    assert done.exit_code == 0, done.stderr
+    assert "tables, each as CSV and Parquet" in done.stdout
+    assert {"season.xlsx", "datapackage.json", "data"} == {
+        path.name for path in (tmp_path / "out").iterdir()
+    }
+    again = run("export", filled.path, "--season", "2026", "--to", tmp_path / "out")
+    assert again.exit_code != 0 and "is not empty" in again.stderr
+    unknown = run("export", filled.path, "--season", "1999", "--to", tmp_path / "other")
+    assert unknown.exit_code != 0 and not (tmp_path / "other").exists()

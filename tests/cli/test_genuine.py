@@ -50,6 +50,18 @@ def test_a_changed_file_is_not_genuine_and_a_lone_one_says_what_was_signed(
     assert "Compare these with the paper" in told.output
 
 
+def test_verify_finds_a_signature_that_is_gone_or_of_another_manifest(issued, run, tmp_path):
+    book = Book(shutil.copytree(issued[0].path, tmp_path / "book"))
+    assert run("verify", book.path, "--quick").exit_code == 0
+    signature = next(book.issued.glob("*/manifest.json.sig"))
+    kept = signature.read_text()
+    for text in (kept.swapcase(), "no signature\n", None):
+        signature.write_text(text) if text else signature.unlink()
+        told = run("verify", book.path, "--quick")
+        assert told.exit_code != 0
+        assert "manifest.json.sig" in told.output
+
+
 def test_a_changed_manifest_proves_nothing(issued, run, tmp_path):
     book, folder = issued
     copied = shutil.copytree(folder, tmp_path / "issue")

@@ -25,6 +25,7 @@ NOT_PRINTED = {
     "sums",
     "signed",
     "size",
+    "layout",
     "qr",
     "until",
     "whom",

@@ -8,6 +8,9 @@ from decimal import Decimal
 import pytest
 from babel.messages.catalog import Catalog
 from babel.messages.pofile import write_po
+from babel.numbers import format_decimal
+from hypothesis import given
+from hypothesis import strategies as st
 
 from reports import words
 from reports.figures import Figures
@@ -32,6 +35,31 @@ def test_money_has_the_decimals_of_its_currency(decimals, shown):
 
 def test_money_beyond_the_digits_of_a_float_is_exact():
     assert Figures("en", "USD", 2).money(9007199254740993) == "90,071,992,547,409.93"
+
+
+@given(
+    st.decimals(-(10**12), 10**12, places=6),
+    st.integers(-(10**15), 10**15),
+    st.sampled_from(["en", "fr", "sw", "es", "pt"]),
+    st.sampled_from([0, 2, 3]),
+)
+def test_figures_are_those_of_babel(value, minor, language, decimals):
+    """Unicode CLDR's signs and grouping, as Babel, which carries them, formats numbers."""
+    figures = Figures(language, "XXX", decimals)
+    money = "#,##0." + "0" * decimals if decimals else "#,##0"
+    price = "#,##0." + "0" * decimals + "#" * (4 - decimals)
+    for made, number, pattern in (
+        (figures.kg(value), value, "#,##0.0##"),
+        (figures.percent(value), value, "#,##0.0#"),
+        (figures.gbe(value), value, "#,##0.000"),
+        (figures.factor(value), value, "#,##0.######"),
+        (figures.days(value), value, "#,##0.#"),
+        (figures.price(value), value, price),
+        (figures.count(minor), minor, "#,##0"),
+        (figures.money(minor), Decimal(minor).scaleb(-decimals), money),
+    ):
+        theirs = format_decimal(number, format=pattern, locale=figures.locale)
+        assert made == theirs.replace("-", "−")
 
 
 @pytest.fixture
@@ -67,3 +95,20 @@ def test_a_language_without_a_catalogue_is_not_spoken():
     assert words.spoken("sw", ("en", "sw")) == "sw"
     assert words.spoken("sw", ("en", "fr")) == "en"
     assert words.spoken(None, ("en",)) == "en"
+
+
+def test_a_deduction_has_its_name_in_the_language_where_the_book_gives_one(maker, facts, say_flag):
+    maker.member("7", "Asha Doreme", "Lower Tarrin")
+    maker.weighing("7", dt.date(2026, 5, 4), "fresh_cherry", "60.0")
+    maker.finish()
+    levy, transport = facts.deductions
+    here = dataclasses.replace(
+        facts,
+        languages=("fr",),
+        deductions=(dataclasses.replace(levy, names={"fr": "Prélèvement"}),),
+        undeclared={"transport": dataclasses.replace(transport, name="Charges")},
+    )
+    (model,) = statement_models(maker.con, here, explain=say_flag)
+    labels = {line["code"].rpartition("/")[2]: line["label"] for line in model["money"]}
+    assert labels["levy"] == "Prélèvement"
+    assert labels["transport"] == words.catalogue("fr").gettext("Charges") != ""
