@@ -11,7 +11,8 @@ import duckdb
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import DamageError, FigureError
-from pipeline.explain.figures import Figure, find, names
+from pipeline.explain.figure import Figure
+from pipeline.explain.figures import find, names
 from pipeline.intake.kinds import kinds
 from pipeline.intake.read import Cells, NotRead, read_cells
 from pipeline.intake.recognise import match_headings
@@ -19,6 +20,7 @@ from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts
 from pipeline.settings import Settings
+from pipeline.yields.said import MARGIN_HELD
 
 SHOWN_ROWS = 40
 # Gives a kept sheet's cells by its hash and part, or None where it cannot be read now.
@@ -116,8 +118,7 @@ class _Explained:
         value = self._value(figure, stars)
         if value is None:
             raise FigureError(
-                f"There is no {self.season}/{self.who}/{name}: nothing was counted or written "
-                "down for it, or no member has that number."
+                f"There is no {self.season}/{self.who}/{name}: {self._why_none(figure, stars)}."
             )
         # What most members have none of is a part only where there is some.
         parts = [
@@ -131,7 +132,7 @@ class _Explained:
             "figure": f"{self.season}/{self.who}/{name}",
             "title": figure.title,
             "value": self._text(value, figure.unit),
-            "unit": self.settings.currency if figure.unit == "money" else figure.unit,
+            "unit": figure.unit.replace("money", self.settings.currency),
             "formula": figure.formula,
             "parts": parts,
             "rows": lines,
@@ -152,8 +153,16 @@ class _Explained:
         return dicts(self.con, text, self._params(text, stars))
 
     def _value(self, figure: Figure, stars: tuple[str, ...]) -> Any:
-        found = self._query(f"value_{figure.value}", stars)
-        return found[0]["value"] if found else None
+        query, _, column = figure.value.partition(".")
+        found = self._query(f"value_{query}", stars)
+        return found[0][column or "value"] if found else None
+
+    def _why_none(self, figure: Figure, stars: tuple[str, ...]) -> str:
+        query, _, column = figure.value.partition(".")
+        found = self._query(f"value_{query}", stars) if column else []
+        if found and found[0]["held"]:
+            return MARGIN_HELD[found[0]["held"]]
+        return "nothing was counted or written down for it, or no member has that number"
 
     def _part(self, sign: str, name: str) -> dict[str, Any]:
         figure = _named(name, self.who)
@@ -167,6 +176,8 @@ class _Explained:
     def _text(self, value: Any, unit: str) -> str:
         if value is None:
             return "not recorded"
+        if isinstance(value, str):
+            return value
         if unit == "money":
             return money_text(int(value), self.settings.decimals)
         return f"{Decimal(value):,f}"
@@ -177,8 +188,7 @@ class _Explained:
         if found and not figure.group:
             self._meet({row["sheet_no"] for row in found})
         for row in found:
-            unit = figure.unit if figure.adds_up else "count"
-            amount = self._text(row["amount"], unit)
+            amount = self._text(row["amount"], figure.rows_unit)
             if figure.group:
                 own = "/".join((figure.name.split("/")[0], *stars))
                 yield {"figure": f"{self.season}/{row['member_no']}/{own}", "amount": amount}
