@@ -31,7 +31,8 @@ def issued(filled: Book, tmp_path_factory: pytest.TempPathFactory) -> tuple[Book
     decide(book, flag.short, "amend", because="so the receipt", by="manager", value="60.0", at=AT)
     done = issue(book, "2026", by="manager", members=[ASHA], at=AT)
     (page,) = done.folder.glob(f"statements/*/{ASHA}.html")
-    codes = set(re.findall(rf"2026/{ASHA}/[a-z_/]+[a-z](?:/20[0-9]{{2}}-[0-9]{{2}})?", page.read_text("utf-8")))
+    printed = rf"2026/{ASHA}/[a-z_/]+[a-z](?:/20[0-9]{{2}}-[0-9]{{2}})?"
+    codes = set(re.findall(printed, page.read_text("utf-8")))
     return book, codes
 
 
