@@ -200,6 +200,25 @@ GROUP_FIGURES = (
         query="members_deducted_one",
         group=True,
     ),
+    Figure(
+        name="in/*/*/*",
+        title="Income from coffee of one form and grade",
+        unit="money",
+        formula="the sum over its deliveries of net weight times the price of that day",
+        value="group_in",
+        query="rows_group_in",
+        group=True,
+    ),
+    Figure(
+        name="out/*",
+        title="Recorded costs under one heading",
+        unit="money",
+        formula="the sum of the costs that count, as members wrote them down, told them on visits "
+        "or signed for them on issue notes; those that wait for a decision are left out",
+        value="group_out",
+        query="rows_group_out",
+        group=True,
+    ),
 )
 
 

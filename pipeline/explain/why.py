@@ -13,6 +13,7 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.errors import DamageError, FigureError
 from pipeline.explain.figure import Figure
 from pipeline.explain.figures import find, names
+from pipeline.explain.groups import GROUPED, explain_group
 from pipeline.intake.kinds import kinds
 from pipeline.intake.read import Cells, NotRead, read_cells
 from pipeline.intake.recognise import match_headings
@@ -76,9 +77,12 @@ def explain_in(
     rows beyond this number are left out and counted in `more`.
     """
     season, who, name = _parts(code)
+    grouped = explain_group(con, settings, season, name) if who == "group" else None
+    if grouped is not None:
+        return grouped
     found = find(name, group=who == "group")
     if found is None:
-        listed = ", ".join(names(group=who == "group"))
+        listed = ", ".join([*names(group=who == "group"), *(GROUPED if who == "group" else ())])
         raise FigureError(
             f"There is no figure {code!r}. A code is season/member/name or season/group/name; "
             f"the names are: {listed}."
@@ -145,6 +149,7 @@ class _Explained:
             "member": self.who,
             "one": stars[0] if stars else None,
             "two": stars[1] if len(stars) > 1 else None,
+            "three": stars[2] if len(stars) > 2 else None,
         }
         return {key: value for key, value in every.items() if f"${key}" in text}
 
@@ -185,11 +190,11 @@ class _Explained:
     def _rows(
         self, figure: Figure, stars: tuple[str, ...], found: list[dict[str, Any]]
     ) -> Iterator[dict[str, Any]]:
-        if found and not figure.group:
+        if found and "sheet_no" in found[0]:
             self._meet({row["sheet_no"] for row in found})
         for row in found:
             amount = self._text(row["amount"], figure.rows_unit)
-            if figure.group:
+            if "sheet_no" not in row:
                 own = "/".join((figure.name.split("/")[0], *stars))
                 yield {"figure": f"{self.season}/{row['member_no']}/{own}", "amount": amount}
                 continue
@@ -262,7 +267,8 @@ def in_words(explained: Mapping[str, Any]) -> Iterator[str]:
     yield f"{explained['title']}: {explained['value']} {explained['unit']}"
     yield f"  is {explained['formula']}."
     for part in explained["parts"]:
-        yield f"  {part['sign']} {part['value']:>14}  {part['title']}  ({part['figure']})"
+        at = f"  ({part['figure']})" if part["figure"] else ""
+        yield f"  {part['sign']} {part['value']:>14}  {part['title']}{at}"
     lines = explained["rows"]
     for line in lines[:SHOWN_ROWS]:
         if "figure" in line:

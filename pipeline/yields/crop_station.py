@@ -9,10 +9,11 @@ import polars as pl
 
 Real = npt.NDArray[np.float64]
 Places = npt.NDArray[np.int64]
-# Before earlier seasons say otherwise: the swing back after a large or small crop; how far a crop is
-# from what trees bore before; how far the share that is in after a quarter, half and three quarters of
-# the days is from its usual one; and how far it may be off between these days. All on the logarithm.
-# SEASONS: for how many seasons each stands. Tuned on the seeds that the crop's trial names.
+# Before earlier seasons say otherwise: the swing back after a large or small crop; how far a crop
+# is from what trees bore before; how far the share that is in after a quarter, half and three
+# quarters of the days is from its usual one; and how far it may be off between these days. All on
+# the logarithm. SEASONS: for how many seasons each stands. Tuned on the seeds that the crop's trial
+# names.
 BACK, CROP_APART, BETWEEN_APART = -0.35, 0.18, 0.10
 IN_APART = np.array([0.06, 0.09, 0.012])
 SEASONS = 2.0

@@ -1,4 +1,4 @@
-"""What an earlier season could not take: by which deduction it is taken, and what goes over of it."""
+"""What an earlier season could not take: which deduction takes it, and what goes over of it."""
 
 from datetime import date
 from typing import Any
@@ -76,7 +76,7 @@ def test_what_is_still_due_goes_over_with_its_code_and_what_allows_it(
 
 
 def test_shares_still_due_count_towards_the_same_target(con: duckdb.DuckDBPyConnection) -> None:
-    """2.00 of 10.00 paid up, 3.00 due: 5.00 more are asked of later coffee, at 10 %, and no more."""
+    """2.00 of 10.00 paid up, 3.00 due: 5.00 more are asked of later coffee, at 10 %, no more."""
     con.execute(
         "insert into deductions values (0, 'shares', 'Shares', 'Article 9', null, 10, null, "
         "'shares', 1000, 0)"
