@@ -72,7 +72,7 @@ def visits(seed: int, register: Members, ground: Land) -> pl.DataFrame:
         who = np.flatnonzero(draws.hit(0.2, people))
         count, day = len(who), days_from(FIRST_DAY, 7 * week + draws.whole(0, 4, people))
         seen = {"week": np.full(count, week), "member_no": register.number[who], "day": day[who]}
-        for place in draws.whole(0, len(PRACTICES) - 1, 3).tolist():
+        for place in map(int, draws.whole(0, len(PRACTICES) - 1, 3)):
             name, share = PRACTICES[place]
             does = draws.uniform(count) < share - 0.2 + 0.4 * rank[who]
             parts.append(
