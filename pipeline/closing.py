@@ -42,7 +42,7 @@ def close_season(
             raise PostingError(f"Season {season} is closed already.")
         with connect(str(must_have(book, season))) as con:
             _refuse_waiting(con, season)
-            found = dicts(con, season_sql("carried"))
+            found = _carried(con, following)
             crops = dicts(con, season_sql("season_crops"))
             last = rows(con, "select coalesce(max(sheet_no), 0) from sheets")[0][0]
     # A sheet of balances on a day to come would wait: it comes in on the day it speaks for.
@@ -87,25 +87,35 @@ def changed_since(book: Book) -> list[str]:
     for season in closed_seasons(journal):
         following = _following(settings, season)
         with connect(str(must_have(book, season))) as con:
-            now_owed = {(r["member_no"], r["balance_of"]): r["amount_minor"]
-                        for r in dicts(con, season_sql("carried"))}  # fmt: skip
+            now_owed = {
+                tuple(row[name] for name in _NAMES): row["amount_minor"]
+                for row in _carried(con, following)
+            }
         with connect(str(must_have(book, following.code))) as con:
             document = {"document": f"season {season}"}
-            carried = {(no, of): amount for no, of, amount in rows(con, _CARRIED_ROWS, document)}
-        differ = sorted(key for key in now_owed.keys() | carried.keys()
-                        if now_owed.get(key) != carried.get(key))  # fmt: skip
+            carried = {tuple(key): amount for *key, amount in rows(con, _CARRIED_ROWS, document)}
+        names = now_owed.keys() | carried.keys()
+        differ = sorted((key for key in names if now_owed.get(key) != carried.get(key)), key=str)
         faults += [
             f"Season {season} was carried over with another {of.replace('_', ' ')} of member {no} "
             "than it has now."
-            for no, of in differ[:3]
+            for no, of, *_ in differ[:3]
         ]
     return faults
 
 
+# What names a balance that is carried over.
+_NAMES = ("member_no", "balance_of", "deduction", "authority")
 _CARRIED_ROWS = (
-    "select member_no, balance_of, amount_minor from opening_balances "
+    f"select {', '.join(_NAMES)}, amount_minor from opening_balances "
     "where state = 'counted' and document = $document"
 )
+
+
+def _carried(con: Any, following: Season) -> list[dict[str, Any]]:
+    """Return what goes over into the next season; inputs given for another one stay."""
+    found = dicts(con, season_sql("carried"))
+    return [row for row in found if row["for_season"] in (None, following.code)]
 
 
 def _following(settings: Settings, season: str) -> Season:
@@ -136,6 +146,8 @@ def _line(
         "balance_of": row["balance_of"].replace("_", " "),
         "amount": money_text(row["amount_minor"], settings.decimals).replace(",", ""),
         "document": f"season {season}",
+        "deduction": row["deduction"] or "",
+        "authority": row["authority"] or "",
     }
 
 

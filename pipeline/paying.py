@@ -4,11 +4,13 @@ import csv
 import hashlib
 import io
 import shutil
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from datetime import date
 from pathlib import Path
 from typing import Any
+
+import duckdb
 
 from pipeline.book.book import Book, note_settings, now, write_whole, writing
 from pipeline.book.journal import Journal, append
@@ -36,14 +38,27 @@ def payment_list(
     Cash is rounded down to the smallest coin or note, and the rest stays owed.
     """
     number = 1 + sum(line.what == "listed" for line in journal.lines)
+    with connect(str(must_have(book, season))) as con:
+        out = _still_out(journal, season, con)
+        return list_in(con, settings, season, day, methods, number=number, out=out)
+
+
+def list_in(
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    season: str,
+    day: date,
+    methods: Sequence[str] = METHODS,
+    *,
+    number: int,
+    out: Mapping[str, int],
+) -> PaymentList:
+    """Work a payment list out from an open season; `out`: what other lists will still pay."""
     list_no = f"PL-{season}-{number}"
     payees: list[Payee] = []
     left_out: list[dict[str, str]] = []
     accounts: list[dict[str, str]] = []
-    with connect(str(must_have(book, season))) as con:
-        found = dicts(con, season_sql("to_pay"))
-        out = _still_out(journal, season, con)
-    for row in found:
+    for row in dicts(con, season_sql("to_pay")):
         due = row["balance_minor"] - out.get(row["member_no"], 0)
         why = _why_not(row, due, settings, methods)
         if due <= 0 and not out.get(row["member_no"]):

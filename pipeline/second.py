@@ -33,7 +33,10 @@ class Share:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PoolPreview:
-    """What a pool brought and leaves, in minor units; kilograms of those who share and do not."""
+    """What a pool brought and leaves, in minor units; kilograms of those who share and do not.
+
+    `unsold_minor`: the stock at the price that the plan declares, in no other sum; None without.
+    """
 
     code: str
     proceeds_minor: int
@@ -48,6 +51,9 @@ class PoolPreview:
     kg: Decimal
     excluded_kg: Decimal
     unsold_kg: Decimal
+    unsold_price: Decimal | None
+    unsold_minor: int | None
+    rate_per_kg: Decimal | None
     how: str
 
 
@@ -159,16 +165,25 @@ def _pool(
         kg=sum((row["kg"] for row in kept), Decimal(0)),
         excluded_kg=sum((row["kg"] for row in found if row["why_not"]), Decimal(0)),
         unsold_kg=pool.unsold_kg,
+        unsold_price=pool.unsold_price,
+        unsold_minor=_at(pool.unsold_kg, pool.unsold_price, settings.decimals),
+        rate_per_kg=pool.rate_per_kg,
         how=f"{pool.rate_per_kg} a kg" if pool.rate_per_kg else "a fixed sum, by kilograms",
     )
 
 
 def _amounts(pool: Pool, kept: list[dict[str, Any]], decimals: int) -> list[int]:
-    grams = [int(row["kg"] * 1000) for row in kept]
     if pool.rate_per_kg is None:
+        grams = [int(row["kg"] * 1000) for row in kept]
         return largest_remainder(pool.sum_minor or 0, grams) if kept else []
-    rate = int(pool.rate_per_kg.scaleb(4))
-    return [divide_half_away(g * rate * 10**decimals, 10**7) for g in grams]
+    return [_at(row["kg"], pool.rate_per_kg, decimals) or 0 for row in kept]
+
+
+def _at(kg: Decimal, price: Decimal | None, decimals: int) -> int | None:
+    """Return kilograms at a price with four decimals, in minor units, rounded once."""
+    if price is None:
+        return None
+    return divide_half_away(int(kg * 1000) * int(price.scaleb(4)) * 10**decimals, 10**7)
 
 
 def _shares(pool: Pool, kept: list[dict[str, Any]], settings: Settings) -> list[Share]:

@@ -14,7 +14,8 @@ from pipeline.settings_money import minor
 class Pool:
     """One pool: the coffee that was sold together, what it brought, and how the rest is shared.
 
-    All sums in whole minor units. `species`, `grade`, `certificate`: "" for all. Either
+    All sums in whole minor units. `unsold_price`: what the stock is valued at a kg, None where the
+    plan does not say. `species`, `grade`, `certificate`: "" for all. Either
     `rate_per_kg` was voted, or `sum_minor` is shared by kilograms.
     """
 
@@ -29,6 +30,7 @@ class Pool:
     interest_minor: int
     apart_minor: int
     unsold_kg: Decimal
+    unsold_price: Decimal | None
     rate_per_kg: Decimal | None
     sum_minor: int | None
 
@@ -79,9 +81,7 @@ def read_plan(text: str, decimals: int) -> Plan:
 def _pool(table: Table, decimals: int) -> Pool:
     if ("rate_per_kg" in table.raw) == ("sum" in table.raw):
         raise table.wrong("rate_per_kg", "give either rate_per_kg or sum, one of the two.")
-    rate = table.number("rate_per_kg") if "rate_per_kg" in table.raw else None
-    if rate is not None and (rate == 0 or rate != round(rate, 4)):
-        raise table.wrong("rate_per_kg", "above nought, with at most four decimals.")
+    rate = _price(table, "rate_per_kg")
     return Pool(
         code=table.text("code"),
         form=table.text("form"),
@@ -94,9 +94,20 @@ def _pool(table: Table, decimals: int) -> Pool:
         interest_minor=_stated(table, "finance_interest", decimals),
         apart_minor=_stated(table, "premiums_apart", decimals),
         unsold_kg=table.number("unsold_kg"),
+        unsold_price=_price(table, "unsold_price_per_kg"),
         rate_per_kg=rate,
         sum_minor=minor(table, "sum", decimals) if "sum" in table.raw else None,
     )
+
+
+def _price(table: Table, key: str) -> Decimal | None:
+    """Read money a kg; None where it is not given."""
+    if key not in table.raw:
+        return None
+    price = table.number(key)
+    if price == 0 or price != round(price, 4):
+        raise table.wrong(key, "above nought, with at most four decimals.")
+    return price
 
 
 def _stated(table: Table, key: str, decimals: int) -> int:

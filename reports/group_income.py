@@ -4,14 +4,16 @@ from __future__ import annotations
 
 import datetime as dt
 from collections.abc import Sequence
+from typing import Any
 
 from pipeline.yields.income import Came, Compared
+from pipeline.yields.small import code_of
 from pipeline.yields.spread import IncomeSpread
 from pipeline.yields.whole import Whole
 from reports.facts import Row
 from reports.group_yield import GROUPS, name_in
 from reports.labels import COFFEE
-from reports.sections import part, section, table
+from reports.sections import part, section, table, two_lines
 from reports.statement_parts import Voice
 from reports.words import mark
 from reports.yield_figures import number, percent
@@ -99,7 +101,7 @@ def _spread(v: Voice, by: str, rows: Sequence[IncomeSpread]) -> Row | None:
              v.say("Below cost"), v.say("A family day")]  # fmt: skip
     shown = [
         [
-            name_in(v, by, one.name),
+            two_lines(name_in(v, by, one.name), v.code("group", "margin", by, code_of(one.name))),
             f.count(one.members),
             number(v, one.price, 2),
             number(v, one.cost, 2),
@@ -118,12 +120,22 @@ def _came(v: Voice, rows: Sequence[Came], side: str, title: str) -> Row | None:
     if not mine:
         return None
     f = v.figures
-    shown = [[_what(v, one.what), f.count(one.members), f.money(one.amount_minor)] for one in mine]
+    shown = [[_coded(v, one), f.count(one.members), f.money(one.amount_minor)] for one in mine]
     total = [v.say("Together"), "", f.money(sum(one.amount_minor for one in mine))]
     return part(
         title=title,
         table=table([v.say("What"), v.say("Members"), v.facts.currency], shown, total=total),
     )
+
+
+def _coded(v: Voice, one: Came) -> Row | str:
+    """What it is, with its figure's code; several together, and what stands above, have none."""
+    label = _what(v, one.what)
+    if one.what in ("", "deducted"):
+        return label
+    if one.what in ("premium", "second"):
+        return two_lines(label, v.code("group", one.what))
+    return two_lines(label, v.code("group", one.side, one.what))
 
 
 def _what(v: Voice, what: str) -> str:
@@ -142,11 +154,13 @@ def _villages(v: Voice, rows: Sequence[Compared]) -> Row | None:
     f = v.figures
     heads = [v.say("Village"), v.say("Members"), v.say("Beside the average"), v.say("Yield"),
              v.say("Price"), v.say("Quality")]  # fmt: skip
-    cells = [
-        [name_in(v, "village", str(one.name) if one.name else None), f.count(one.members),
-         *(f.money(m) for m in (p.difference, p.yield_ + p.trees, p.price, p.quality))]
-        for one, p in shown
-    ]  # fmt: skip
+    cells: list[list[Any]] = []
+    for one, p in shown:
+        village = str(one.name) if one.name else None
+        code = v.code("group", "village", code_of(village))
+        sums = (p.difference, p.yield_ + p.trees, p.price, p.quality)
+        named = two_lines(name_in(v, "village", village), code)
+        cells.append([named, f.count(one.members), *(f.money(minor) for minor in sums)])
     return part(
         title=v.say("What makes a village's income differ from the group's average a tree"),
         table=table(heads, cells),
@@ -189,7 +203,8 @@ def since_section(v: Voice, whole: Whole) -> Row:
             (v.say("coffee whose trees or best price are not known"), parts.other),
         )
         lines = [[label, v.figures.money(minor)] for label, minor in named]
-        lines.append([v.say("Together"), v.figures.money(parts.difference)])
+        together = f"{v.say('Together')} ({v.code('group', 'since')})"
+        lines.append([together, v.figures.money(parts.difference)])
         title = v.say("Change in the value of coffee since the season that ended on {day}").format(
             day=v.figures.day(since.name)
         )

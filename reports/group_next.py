@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from pipeline.yields.crop import Crop, Estimate
 from pipeline.yields.needs import Needs
+from pipeline.yields.small import code_of
 from pipeline.yields.whole import Whole
 from reports.facts import Row
-from reports.sections import part, section, table
+from reports.sections import part, section, table, two_lines
 from reports.statement_parts import Voice
 from reports.yield_figures import kilos, percent
 
@@ -62,7 +65,19 @@ def _stations(v: Voice, title: str, crop: Crop, *, begun: bool = False) -> Row |
         least = min(large, key=lambda one: (counts[one.name], one.name))
         large.remove(least)
         small.append(least)
-    shown = [_line(v, v.station(one.name) or v.say("not known"), one, begun) for one in large]
+    kind = "crop" if begun else "next_crop"
+    shown = [
+        _line(
+            v,
+            two_lines(
+                v.station(one.name) or v.say("not known"),
+                v.code("group", kind, code_of(one.name)),
+            ),
+            one,
+            begun,
+        )
+        for one in large
+    ]
     if small:
         joined = Estimate(
             name="",
@@ -82,7 +97,7 @@ def _stations(v: Voice, title: str, crop: Crop, *, begun: bool = False) -> Row |
     )
 
 
-def _line(v: Voice, name: str, one: Estimate, begun: bool) -> list[str]:
+def _line(v: Voice, name: str | Row, one: Estimate, begun: bool) -> list[Any]:
     so_far = [kilos(v, one.in_kg)] if begun else []
     return [name, *so_far, *(kilos(v, kg) for kg in (one.kg, one.low, one.high))]
 

@@ -4,11 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
+from pipeline.yields.small import code_of
 from pipeline.yields.spread import YieldSpread
 from pipeline.yields.whole import Whole
 from reports.facts import Row
 from reports.labels import COFFEE, word
-from reports.sections import part, section, table
+from reports.sections import part, section, table, two_lines
 from reports.statement_parts import Voice
 from reports.words import mark
 from reports.yield_figures import number, rounded
@@ -83,7 +84,10 @@ def _spread(v: Voice, by: str, species: str, rows: Sequence[YieldSpread]) -> Row
              v.say("Upper quarter"), v.say("Median, kg a hectare")]  # fmt: skip
     shown = [
         [
-            name_in(v, by, one.name),
+            two_lines(
+                name_in(v, by, one.name),
+                v.code("group", "yield", by, code_of(one.name), species),
+            ),
             v.figures.count(one.members),
             *(number(v, figure, 3) for figure in (one.lower, one.middle, one.upper)),
             number(v, one.middle_ha, 0),

@@ -11,6 +11,7 @@ from hashlib import sha256
 
 import duckdb
 
+from reports import statement_costs as of_costs
 from reports import statement_lines as behind
 from reports import statement_margin as of_trees
 from reports import statement_money as of_money
@@ -163,7 +164,11 @@ def _model(
             no,
             v.say("Shown once bearing trees are in the register and coffee is counted."),
         ),
-        "record": of_trees.with_margin(v, parts.record(v, no, season), got.own, no, cost),
+        "record": of_trees.record(v, no, season, got.own, cost),
+        "detail": of_costs.in_detail(
+            v, no, got.own.margin_of(no), got.own.blocks.get(no, []), got.own.past.get(no, [])
+        ),
+        "cash": of_costs.cash(v, no, got.own.cash.get(no, [])),
         "advice": parts.advice(v, asked),
         "waiting": parts.waiting(v, got.waiting.get(no, []), got.flags.get(no, []), explain),
         "decisions": parts.decisions(v, got.decisions.get(no, [])),

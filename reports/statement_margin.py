@@ -9,7 +9,7 @@ import duckdb
 from reports.facts import Row
 from reports.group_yield import HELD
 from reports.query import by_member, rows
-from reports.statement_parts import Voice
+from reports.statement_parts import Voice, line
 from reports.words import mark
 from reports.yield_figures import number
 
@@ -29,6 +29,12 @@ class Own:
     blocks: dict[str, list[Row]]
     past: dict[str, list[Row]]
     margin: dict[str, list[Row]]
+    cash: dict[str, list[Row]]
+
+    def margin_of(self, no: str) -> Row:
+        """A member's margin; nothing is known of who is not in the register."""
+        found = self.margin.get(no, [])
+        return found[0] if found else {}
 
 
 def own_rows(con: duckdb.DuckDBPyConnection, members: list[str]) -> Own:
@@ -37,6 +43,7 @@ def own_rows(con: duckdb.DuckDBPyConnection, members: list[str]) -> Own:
         blocks=by_member(con, "statement_blocks", members),
         past=by_member(con, "statement_past", members),
         margin=by_member(con, "statement_margin", members),
+        cash=by_member(con, "statement_cash", members),
     )
 
 
@@ -85,31 +92,67 @@ def no_yield(v: Voice, own: Own, no: str, otherwise: str) -> str:
     return v.say("No yield is shown: {why}.").format(why=v.say(HELD[held]))
 
 
-def with_margin(v: Voice, record: Row, own: Own, no: str, village: Row | None) -> Row:
-    """The farm record's part with cost, break-even and return, or why a margin is held back."""
-    (margin,) = own.margin.get(no) or ({},)
-    f = v.figures
+def record(v: Voice, no: str, season: Row, own: Own, village: Row | None) -> Row:
+    """Margin over recorded costs, or what keeping a record would show; never a zero for nothing."""
+    f, margin = v.figures, own.margin_of(no)
     if margin.get("held") in NOT_SHOWN:
-        return {"rows": [], "say": f"{record['say']} {v.say(NOT_SHOWN[margin['held']])}"}
-    said = [record["say"]]
-    if not record["rows"] and village is not None:
-        text = v.say(
-            "In your village, {n} members who kept one found that a kilogram of green coffee cost "
-            "half of them {cost} {currency} or less."
-        )
-        said.append(
-            text.format(
-                n=f.count(village["members"]),
-                cost=number(v, village["cost_per_kg"], 2),
-                currency=v.facts.currency,
-            )
-        )
-    if margin.get("margin_minor") is not None:
-        said += _margin(v, margin)
+        said = [_weeks(v, season), v.say(NOT_SHOWN[margin["held"]])]
+    elif margin.get("margin_minor") is None:
+        said = [_nothing(v, season)]
+        if village is not None:
+            said.append(_in_village(v, village))
+    else:
+        said = [_weeks(v, season), *_margin(v, margin)]
+    if margin.get("credit_minor"):
+        text = v.say("Inputs on credit for {amount} are among the costs of the season.")
+        said.append(text.format(amount=f.cash(margin["credit_minor"])))
     if margin.get("waiting_rows"):
         text = v.say("{n} entries wait or went back and are not in it.")
         said.append(text.format(n=f.count(margin["waiting_rows"])))
-    return record | {"say": " ".join(said)}
+    return {"rows": _rows(v, no, margin), "say": " ".join(said)}
+
+
+def _rows(v: Voice, no: str, margin: Row) -> list[Row]:
+    if margin.get("margin_minor") is None:
+        return []
+    cost, left = (v.figures.money(margin[name]) for name in ("variable_minor", "margin_minor"))
+    return [
+        line(v.say("Recorded costs"), "", cost, v, no, "cost"),
+        line(v.say("Value less recorded costs"), "", left, v, no, "margin"),
+    ]
+
+
+def _nothing(v: Voice, season: Row) -> str:
+    if season["record_rows"] == 0:
+        return v.say(
+            "Not recorded. A farm record would show here what was spent and what was left."
+        )
+    return v.say("No cost is recorded, so no margin can be shown. Write down what is spent.")
+
+
+def _weeks(v: Voice, season: Row) -> str:
+    f = v.figures
+    said = [
+        v.say("Recorded in {n} of {weeks} weeks of the season.").format(
+            n=f.count(season["record_weeks"]), weeks=f.count(v.facts.weeks)
+        )
+    ]
+    if season["family_days"]:
+        text = v.say("Family work: {days} days, not counted as a cost.")
+        said.append(text.format(days=f.days(season["family_days"])))
+    return " ".join(said)
+
+
+def _in_village(v: Voice, village: Row) -> str:
+    text = v.say(
+        "In your village, {n} members who kept one found that a kilogram of green coffee cost "
+        "half of them {cost} {currency} or less."
+    )
+    return text.format(
+        n=v.figures.count(village["members"]),
+        cost=number(v, village["cost_per_kg"], 2),
+        currency=v.facts.currency,
+    )
 
 
 def _margin(v: Voice, margin: Row) -> list[str]:
@@ -144,7 +187,7 @@ def _margin(v: Voice, margin: Row) -> list[str]:
 
 def asked_of(own: Own, no: str) -> Row:
     """What advice asks of trees and margin."""
-    (margin,) = own.margin.get(no) or ({},)
+    margin = own.margin_of(no)
     cost, price = margin.get("cost_per_kg"), margin.get("price_per_kg")
     return {
         "overdue": any(row["overdue"] for row in own.blocks.get(no, [])),

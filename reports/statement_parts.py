@@ -150,33 +150,6 @@ def _strip(mine: Decimal, half: Row) -> Row:
     return {"low": at(half["lower_kg"]), "high": at(half["upper_kg"]), "mine": at(mine)}
 
 
-def record(v: Voice, member_no: str, season: Row) -> Row:
-    """Margin over recorded costs, or what keeping a record would show; never a zero for nothing."""
-    f = v.figures
-    if season["record_rows"] == 0 or season["record_cost_minor"] is None:
-        say = (
-            v.say("Not recorded. A farm record would show here what was spent and what was left.")
-            if season["record_rows"] == 0
-            else v.say("No cost is recorded, so no margin can be shown. Write down what is spent.")
-        )
-        return {"rows": [], "say": say}
-    weeks = v.say("Recorded in {n} of {weeks} weeks of the season.").format(
-        n=f.count(season["record_weeks"]), weeks=f.count(v.facts.weeks)
-    )
-    days: list[str] = []
-    if season["family_days"]:
-        text = v.say("Family work: {days} days, not counted as a cost.")
-        days.append(text.format(days=f.days(season["family_days"])))
-    cost, margin = f.money(season["record_cost_minor"]), f.money(season["margin_minor"])
-    return {
-        "rows": [
-            line(v.say("Recorded costs"), "", cost, v, member_no, "cost"),
-            line(v.say("Value less recorded costs"), "", margin, v, member_no, "margin"),
-        ],
-        "say": " ".join([weeks, *days]),
-    }
-
-
 def advice(v: Voice, facts: Row) -> list[str]:
     """Two or three sentences that follow from the member's own figures."""
     count = v.figures.count

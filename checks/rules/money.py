@@ -43,6 +43,18 @@ RULES = (
         sure=1,
     ),
     Rule(
+        code="price-off-the-list",
+        on=("weighings",),
+        severity=NOTE,
+        col="price_written",
+        where="price_written <> price_per_kg",
+        facts=("price_written", "price_per_kg", "species", "form", "grade", "day"),
+        say="The receipt says {price_written} a kg; the list in force on {day} has {price_per_kg} "
+        "for {species} {form}, grade {grade}. The list's price is counted.",
+        do="Ask what was told and paid; where a price was agreed, send in the list that says so.",
+        sure=0.7,
+    ),
+    Rule(
         code="price-bands-overlap",
         on=("prices",),
         severity=HOLD,
@@ -95,6 +107,17 @@ RULES = (
         sure=0.8,
     ),
     Rule(
+        code="for-unknown-season",
+        on=("credit",),
+        severity=HOLD,
+        col="for_season",
+        where="for_season is not null and for_season not in (select season from declared_seasons)",
+        facts=("for_season",),
+        say="The book has no season {for_season}, so this would be a cost of none.",
+        do="Correct the season's code, or declare it in book.toml.",
+        sure=0.9,
+    ),
+    Rule(
         code="payment-after-leaving",
         on=("payments",),
         severity=HOLD,
@@ -116,6 +139,19 @@ RULES = (
         "entered twice.",
         do="Look at the bank's statement; count it only where the money went out twice.",
         sure=0.8,
+    ),
+    Rule(
+        code="same-payment-twice",
+        on=("payments",),
+        severity=HOLD,
+        col="amount",
+        where="same_payment is not null",
+        facts=("member_no", "amount_minor", "day", "method", "same_payment"),
+        say="Payment {same_payment} too says that {amount_minor} was paid to member {member_no} "
+        "by {method} on {day}, and neither names a reference: it may be one payment entered twice.",
+        do="Look at the signed sheet or the bank's statement; count it only where the money went "
+        "out twice.",
+        sure=0.6,
     ),
     Rule(
         code="entry-without-authority",

@@ -1,4 +1,5 @@
--- Grain: one row per live payment, beside its member and another payment with the same reference.
+-- Grain: one row per live payment, beside its member and another payment with the same reference, or where
+-- neither has one, of the same member, day, way and amount.
 create or replace temp view check_payments as
 with left_by as (
     select member_no, max(left_on) as left_on
@@ -12,6 +13,13 @@ referred as (
     where reference is not null
     group by reference, method
     having count(distinct payment_no) > 1
+),
+alike as (
+    select member_no, day, method, amount_minor, min(payment_no) as earliest
+    from live_payments
+    where reference is null
+    group by member_no, day, method, amount_minor
+    having count(distinct payment_no) > 1
 )
 select
     r.*,
@@ -19,6 +27,7 @@ select
     st.name as station_name,
     g.left_on,
     t.earliest as same_reference,
+    a.earliest as same_payment,
     s.taken_day,
     d.first_day,
     d.last_day,
@@ -31,4 +40,7 @@ left join stations as st on st.station = r.station
 left join known_members as m on m.member_no = r.member_no
 left join left_by as g on g.member_no = r.member_no
 left join referred as t
-    on t.reference = r.reference and t.method = r.method and t.earliest <> r.payment_no;
+    on t.reference = r.reference and t.method = r.method and t.earliest <> r.payment_no
+left join alike as a
+    on r.reference is null and a.member_no = r.member_no and a.day = r.day and a.method = r.method
+    and a.amount_minor = r.amount_minor and a.earliest <> r.payment_no;

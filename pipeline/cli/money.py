@@ -72,6 +72,11 @@ def second(
             f"Pool {pool.code}: {_amount(book, pool.available_minor)} left to share, "
             f"{_amount(book, pool.shared_minor)} shared ({pool.how}), "
             f"{_amount(book, pool.reserve_minor)} to reserve."
+            + (
+                f" Unsold: {pool.unsold_kg} kg, valued at {_amount(book, pool.unsold_minor)}."
+                if pool.unsold_minor is not None
+                else ""
+            )
         )
     show.table(
         ("Pool", "Member", "Name", "Working"),

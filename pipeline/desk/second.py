@@ -172,6 +172,11 @@ def _second(asked: Asked, one: Proposal) -> dict[str, Any]:
                 ("To reserve", say.money(pool.reserve_minor, settings)),
                 ("Coffee without a share", say.kg(pool.excluded_kg)),
                 ("Unsold stock", say.kg(pool.unsold_kg)),
+                *(
+                    [("Unsold stock as valued, in no sum", say.money(pool.unsold_minor, settings))]
+                    if pool.unsold_minor is not None
+                    else []
+                ),
             ],
         }
         for pool in found.pools

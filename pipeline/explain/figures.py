@@ -1,29 +1,9 @@
 """Every figure that a statement or report prints: what it is and which rows it is made from."""
 
-from dataclasses import dataclass
+from pipeline.explain.farm_figures import FARM_FIGURES
+from pipeline.explain.figure import Figure
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Figure:
-    """One kind of figure.
-
-    `name`: its code after season and member, with `*` for what varies. `query`: the SQL in
-    `explain/sql/` that gives its rows, each with `amount`; they add up to it where `adds_up`.
-    `parts`: other figures it is made of, with their sign. `unit`: "kg", "money" or a unit as text.
-    """
-
-    name: str
-    title: str
-    unit: str
-    formula: str
-    value: str
-    query: str = ""
-    parts: tuple[tuple[str, str], ...] = ()
-    adds_up: bool = True
-    group: bool = False
-
-
-MEMBER_FIGURES = (
+MONEY_FIGURES = (
     Figure(
         name="delivered/*/*",
         title="Coffee delivered, net",
@@ -175,31 +155,6 @@ MEMBER_FIGURES = (
         ),
     ),
     Figure(
-        name="yield/*",
-        title="Yield per bearing tree, green bean equivalent",
-        unit="kg a tree",
-        formula="green bean equivalent of the species, by the bearing trees of the latest count",
-        value="yield",
-        query="rows_yield",
-        adds_up=False,
-    ),
-    Figure(
-        name="cost",
-        title="Costs that were written down",
-        unit="money",
-        formula="the sum of the costs in the farm record",
-        value="cost",
-        query="rows_cost",
-    ),
-    Figure(
-        name="margin",
-        title="Value of coffee less recorded costs",
-        unit="money",
-        formula="value of coffee, premiums and second payment, less the costs written down",
-        value="margin",
-        parts=(("+", "value"), ("+", "premium"), ("+", "second"), ("-", "cost")),
-    ),
-    Figure(
         name="waiting",
         title="Coffee that waits and is not counted yet",
         unit="kg",
@@ -245,7 +200,29 @@ GROUP_FIGURES = (
         query="members_deducted_one",
         group=True,
     ),
+    Figure(
+        name="in/*/*/*",
+        title="Income from coffee of one form and grade",
+        unit="money",
+        formula="the sum over its deliveries of net weight times the price of that day",
+        value="group_in",
+        query="rows_group_in",
+        group=True,
+    ),
+    Figure(
+        name="out/*",
+        title="Recorded costs under one heading",
+        unit="money",
+        formula="the sum of the costs that count, as members wrote them down, told them on visits "
+        "or signed for them on issue notes; those that wait for a decision are left out",
+        value="group_out",
+        query="rows_group_out",
+        group=True,
+    ),
 )
+
+
+MEMBER_FIGURES = (*MONEY_FIGURES, *FARM_FIGURES)
 
 
 def find(name: str, *, group: bool) -> tuple[Figure, tuple[str, ...]] | None:

@@ -11,7 +11,9 @@ import duckdb
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import DamageError, FigureError
-from pipeline.explain.figures import Figure, find, names
+from pipeline.explain.figure import Figure
+from pipeline.explain.figures import find, names
+from pipeline.explain.groups import GROUPED, explain_group
 from pipeline.intake.kinds import kinds
 from pipeline.intake.read import Cells, NotRead, read_cells
 from pipeline.intake.recognise import match_headings
@@ -20,6 +22,7 @@ from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts
 from pipeline.settings import Settings
+from pipeline.yields.said import MARGIN_HELD
 
 SHOWN_ROWS = 40
 # Gives a kept sheet's cells by its hash and part, or None where it cannot be read now.
@@ -75,9 +78,12 @@ def explain_in(
     rows beyond this number are left out and counted in `more`.
     """
     season, who, name = _parts(code)
+    grouped = explain_group(con, settings, season, name) if who == "group" else None
+    if grouped is not None:
+        return grouped
     found = find(name, group=who == "group")
     if found is None:
-        listed = ", ".join(names(group=who == "group"))
+        listed = ", ".join([*names(group=who == "group"), *(GROUPED if who == "group" else ())])
         raise FigureError(
             f"There is no figure {code!r}. A code is season/member/name or season/group/name; "
             f"the names are: {listed}."
@@ -117,8 +123,7 @@ class _Explained:
         value = self._value(figure, stars)
         if value is None:
             raise FigureError(
-                f"There is no {self.season}/{self.who}/{name}: nothing was counted or written "
-                "down for it, or no member has that number."
+                f"There is no {self.season}/{self.who}/{name}: {self._why_none(figure, stars)}."
             )
         # What most members have none of is a part only where there is some.
         parts = [
@@ -132,7 +137,7 @@ class _Explained:
             "figure": f"{self.season}/{self.who}/{name}",
             "title": figure.title,
             "value": self._text(value, figure.unit),
-            "unit": self.settings.currency if figure.unit == "money" else figure.unit,
+            "unit": figure.unit.replace("money", self.settings.currency),
             "formula": figure.formula,
             "parts": parts,
             "rows": lines,
@@ -145,6 +150,7 @@ class _Explained:
             "member": self.who,
             "one": stars[0] if stars else None,
             "two": stars[1] if len(stars) > 1 else None,
+            "three": stars[2] if len(stars) > 2 else None,
         }
         return {key: value for key, value in every.items() if f"${key}" in text}
 
@@ -153,8 +159,16 @@ class _Explained:
         return dicts(self.con, text, self._params(text, stars))
 
     def _value(self, figure: Figure, stars: tuple[str, ...]) -> Any:
-        found = self._query(f"value_{figure.value}", stars)
-        return found[0]["value"] if found else None
+        query, _, column = figure.value.partition(".")
+        found = self._query(f"value_{query}", stars)
+        return found[0][column or "value"] if found else None
+
+    def _why_none(self, figure: Figure, stars: tuple[str, ...]) -> str:
+        query, _, column = figure.value.partition(".")
+        found = self._query(f"value_{query}", stars) if column else []
+        if found and found[0]["held"]:
+            return MARGIN_HELD[found[0]["held"]]
+        return "nothing was counted or written down for it, or no member has that number"
 
     def _part(self, sign: str, name: str) -> dict[str, Any]:
         figure = _named(name, self.who)
@@ -168,6 +182,8 @@ class _Explained:
     def _text(self, value: Any, unit: str) -> str:
         if value is None:
             return "not recorded"
+        if isinstance(value, str):
+            return value
         if unit == "money":
             return money_text(int(value), self.settings.decimals)
         return f"{Decimal(value):,f}"
@@ -175,12 +191,11 @@ class _Explained:
     def _rows(
         self, figure: Figure, stars: tuple[str, ...], found: list[dict[str, Any]]
     ) -> Iterator[dict[str, Any]]:
-        if found and not figure.group:
+        if found and "sheet_no" in found[0]:
             self._meet({row["sheet_no"] for row in found})
         for row in found:
-            unit = figure.unit if figure.adds_up else "count"
-            amount = self._text(row["amount"], unit)
-            if figure.group:
+            amount = self._text(row["amount"], figure.rows_unit)
+            if "sheet_no" not in row:
                 own = "/".join((figure.name.split("/")[0], *stars))
                 yield {"figure": f"{self.season}/{row['member_no']}/{own}", "amount": amount}
                 continue
@@ -261,7 +276,8 @@ def in_words(explained: Mapping[str, Any]) -> Iterator[str]:
     yield f"{explained['title']}: {explained['value']} {explained['unit']}"
     yield f"  is {explained['formula']}."
     for part in explained["parts"]:
-        yield f"  {part['sign']} {part['value']:>14}  {part['title']}  ({part['figure']})"
+        at = f"  ({part['figure']})" if part["figure"] else ""
+        yield f"  {part['sign']} {part['value']:>14}  {part['title']}{at}"
     lines = explained["rows"]
     for line in lines[:SHOWN_ROWS]:
         if "figure" in line:

@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.samples import faults, sheets
 from pipeline.samples.bad_week import bad_week
 from pipeline.samples.farm import farm_record
+from pipeline.samples.field import credit, earlier_crops, lent_cents, trainings, visits
 from pipeline.samples.land import land
 from pipeline.samples.lots import lots_and_sales
 from pipeline.samples.money import SECOND_LIST_WEEK, payments, price_list
@@ -64,13 +65,22 @@ def write(out: Path, *, people: int, weeks: int, seed: int, per_member: float, p
         per_member=per_member,
     )
     lines = weighings(seed, sites, register, slips)
+    # The demo's season has what only a few pages need; larger ones are drawn for their weights.
+    notes = credit(seed, register, ground) if has_bad_week else None
+    lent = None if notes is None else lent_cents(register, notes)
     frames = {
         "weighings": lines.frame,
         "deliveries": records(seed, sites, register, slips, lines),
         "farm_record": farm_record(seed, register, weeks + has_bad_week),
-        "payments": payments(seed, register, slips, lines),
+        "payments": payments(seed, register, slips, lines, lent),
         **lots_and_sales(seed, lines.frame, weeks),
     }
+    if notes is not None:
+        frames |= {
+            "credit": notes,
+            "training": trainings(seed, register),
+            "visits": visits(seed, register, ground),
+        }
     season = out / "season"
     first = {
         "members": register.frame,
@@ -78,6 +88,8 @@ def write(out: Path, *, people: int, weeks: int, seed: int, per_member: float, p
         "prices": price_list(1),
         "receipt_books": receipt_books(sites, slips),
     }
+    if has_bad_week:
+        first["past_crops"] = earlier_crops(seed, register, ground)
     sheets.write_week(season / "register", _register(first, weeks))
     for week in range(weeks):
         sheets.write_week(season / sheets.week_name(week), sheets.week_sheets(week, frames))

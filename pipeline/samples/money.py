@@ -48,13 +48,20 @@ def due_cents(slips: Receipts, lines: Lines) -> Whole:
     return value - levy - transport
 
 
-def payments(seed: int, register: Members, slips: Receipts, lines: Lines) -> pl.DataFrame:
-    """Draw the weekly payments: up to 80 to 95 % of what the weeks before are worth."""
+def payments(
+    seed: int, register: Members, slips: Receipts, lines: Lines, lent: Whole | None = None
+) -> pl.DataFrame:
+    """Draw the weekly payments: up to 80 to 95 % of what the weeks before are worth.
+
+    `lent`: what each member owes on issue notes, cents: that much coffee is not paid out.
+    """
     draws = Draws(seed, "payments")
     people, weeks = len(register.number), int(slips.week.max()) + 1
     cell = slips.member[lines.receipt] * weeks + slips.week[lines.receipt]
     worth = np.bincount(cell, weights=due_cents(slips, lines), minlength=people * weeks)
     owed = np.cumsum(worth.reshape(people, weeks).astype(np.int64), axis=1)
+    if lent is not None:
+        owed = owed - lent[:, np.newaxis]
     paid = np.zeros(people, dtype=np.int64)
     method = draws.pick([0.5, 0.2, 0.3], people)
     parts: list[tuple[Whole, Whole, Whole]] = []

@@ -28,6 +28,13 @@ DECIMALS = {
     "hired_days": 1,
     "cost": 2,
     "amount": 2,
+    "charge": 2,
+    "green_kg": 1,
+    "by_quarter_kg": 1,
+    "by_half_kg": 1,
+    "by_three_quarters_kg": 1,
+    "value": 2,
+    "value_best": 2,
 }
 CHOICES = ("form", "written_from", "step")
 
@@ -170,6 +177,14 @@ authority = "Statutes, article 9"
 takes = "shares"
 percent = "1"
 until = "10.00"
+
+# Inputs on credit are taken of the coffee until they are repaid; half of each delivery stays.
+[[deduction]]
+code = "inputs"
+name = "Inputs on credit, repaid"
+authority = "General meeting of 14 February 2026, resolution 6, and the signed issue note"
+takes = "credit"
+keep_percent = "50"
 """
 
 _PICKED_BEFORE = """\

@@ -108,7 +108,7 @@ def work_out_money(
     con.execute(season_sql("transfers_entries"))
     listed = rows(con, "select position, deduction, takes from deductions order by position")
     for position, deduction, takes in listed:
-        con.execute(season_sql("debts"), {"takes": takes})
+        con.execute(season_sql("debts"), {"takes": takes, "deduction": deduction})
         if takes in (CREDIT, CHARGES) and not rows(con, "select 1 from debts limit 1"):
             continue
         step = {"position": position, "shares": takes == "shares"} | numbers
@@ -118,7 +118,7 @@ def work_out_money(
         con.execute(season_sql("earned_left"))
     for table in ("earned", "step", "debts"):
         con.execute(f"drop table if exists {table}")
-    con.execute(season_sql("member_season"), numbers)
+    con.execute(season_sql("member_season"))
 
 
 def _choose(con: duckdb.DuckDBPyConnection, members: Collection[str] | None) -> None:

@@ -31,8 +31,12 @@ def write_settings(con: duckdb.DuckDBPyConnection, settings: Settings, season: s
         con.execute(
             "insert into meters values (?, ?, ?)", [meter.code, meter.station, meter.method]
         )
+    for one in settings.seasons:
+        con.execute("insert into declared_seasons values (?)", [one.code])
     days = settings.season(season)
-    con.execute("insert into season_days values (?, ?)", [days.first_day, days.last_day])
+    con.execute(
+        "insert into season_days values (?, ?, ?)", [days.code, days.first_day, days.last_day]
+    )
     write_limits(
         con,
         (*_of_meters(settings), *settings.limits),

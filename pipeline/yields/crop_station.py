@@ -9,11 +9,13 @@ import polars as pl
 
 Real = npt.NDArray[np.float64]
 Places = npt.NDArray[np.int64]
-# Before earlier seasons say otherwise: the swing back after a large or small crop, how far a crop
-# is from what trees bore before, and how early or late a season is, as a share of its days.
-# SEASONS: for how many seasons each stands. DRAWN_APART: how far a curve through three shares may
-# be off between them. Tuned on the seeds that the crop's trial names.
-BACK, CROP_APART, DAYS_APART, DRAWN_APART = -0.35, 0.18, 0.0285, 0.01
+# Before earlier seasons say otherwise: the swing back after a large or small crop; how far a crop
+# is from what trees bore before; how far the share that is in after a quarter, half and three
+# quarters of the days is from its usual one; and how far it may be off between these days. All on
+# the logarithm. SEASONS: for how many seasons each stands. Tuned on the seeds that the crop's trial
+# names.
+BACK, CROP_APART, BETWEEN_APART = -0.35, 0.18, 0.10
+IN_APART = np.array([0.06, 0.09, 0.012])
 SEASONS = 2.0
 POINTS = np.array([0.0, 0.25, 0.5, 0.75, 1.0])
 # The band of blocks of an age, without any earlier season: its ends are a factor of three apart.
@@ -128,20 +130,21 @@ def share_in(past: Past, share_of_days: float) -> tuple[Real | None, float]:
         return None, 0.0
     ends = past.shares[:, :1]
     curves = np.concatenate([np.zeros_like(ends), past.shares, np.ones_like(ends)], axis=1)
-    middle = curves.mean(axis=0)
-    seasons = len(curves)
+    middle, seasons = curves.mean(axis=0), len(curves)
     through: Any = PchipInterpolator(POINTS, middle, axis=0)
-    pace: Any = through.derivative()
-    # How many of a season's days earlier or later each season was, by the shares of three days.
-    steps = np.maximum(np.asarray(pace(POINTS[1:4]), np.float64), 0.1)
-    later = (curves[:, 1:4] - middle[1:4]) / steps
-    squares = float((later**2).sum(axis=0).mean()) * seasons / max(seasons - 1, 1)
-    variance = (squares + SEASONS * DAYS_APART**2) / (seasons - 1 + SEASONS) * (1 + 1 / seasons)
     share = np.clip(np.asarray(through(share_of_days), np.float64), 1e-3, 1.0)
     if share_of_days >= 1:
         return share, 0.0
-    moved = np.asarray(pace(share_of_days), np.float64) ** 2 * variance + DRAWN_APART**2
-    return share, float((moved / share**2).mean() ** 0.5)
+    off = np.log(np.clip(curves[:, 1:4], 1e-3, 1.0) / np.clip(middle[1:4], 1e-3, 1.0))
+    squares = (off**2).sum(axis=0).mean(axis=1) * seasons / max(seasons - 1, 1)
+    variance = (squares + SEASONS * IN_APART**2) / (seasons - 1 + SEASONS) * (1 + 1 / seasons)
+    known = np.sqrt(variance)
+    # In the first quarter the less is known the less is in.
+    at = float(np.interp(share_of_days, POINTS[1:], [*known, 0.0]))
+    at *= max(1.0, POINTS[1] / share_of_days) ** 0.5
+    near = float(np.abs(share_of_days - POINTS).min()) / float(POINTS[1])
+    between = BETWEEN_APART * np.sin(np.pi * near) * (1 - share)
+    return share, float((at**2 + between**2).mean() ** 0.5)
 
 
 def joined(first: Known, in_kg: Real, usual_in: Real | None, apart_in: float) -> tuple[Real, Real]:

@@ -81,8 +81,11 @@ def compared(seasons: list[dict[str, Any]]) -> Compared | None:
     )
 
 
-def villages_parted(people: pl.DataFrame) -> list[Compared]:
-    """Return for each village what its coffee is worth beside the group's average on its trees."""
+def village_name(people: pl.DataFrame) -> pl.DataFrame:
+    """Return the members whose trees, coffee and best price are known, by village as it is shown.
+
+    Villages too small to be shown have none; without rows where none may be.
+    """
     known = people.filter(
         (pl.col("trees_bearing") > 0)
         & (pl.col("per_tree_kg") > 0)
@@ -93,13 +96,20 @@ def villages_parted(people: pl.DataFrame) -> list[Compared]:
         dict(known.group_by("village").agg(pl.col("member_no").n_unique()).sort("village").rows())
     )
     if not shown:
-        return []
+        return known.clear()
     names = {old: new for old, new in shown.items() if new is not None}
+    return known.with_columns(
+        pl.col("village").replace_strict(names, default=None, return_dtype=pl.String)
+    )
+
+
+def villages_parted(people: pl.DataFrame) -> list[Compared]:
+    """Return for each village what its coffee is worth beside the group's average on its trees."""
+    known = village_name(people)
+    if known.is_empty():
+        return []
     table = (
-        known.with_columns(
-            pl.col("village").replace_strict(names, default=None, return_dtype=pl.String)
-        )
-        .group_by("village")
+        known.group_by("village")
         .agg(
             pl.col("member_no").n_unique().alias("members"),
             pl.col("trees_bearing").sum().alias("trees"),

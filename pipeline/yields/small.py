@@ -3,6 +3,13 @@
 from collections.abc import Mapping
 
 LEAST = 5
+# What stands in a figure's code for the small groups together, and for a group without a name.
+OTHERS, NONE = "-", "none"
+
+
+def code_of(name: str | None) -> str:
+    """Return what stands in a figure's code for a group: its name, or a mark where it has none."""
+    return OTHERS if name is None else name or NONE
 
 
 def shown_as(members: Mapping[str, int], least: int = LEAST) -> dict[str, str | None]:

@@ -57,7 +57,7 @@ def _quartile(column: str, share: float) -> pl.Expr:
     return pl.col(column).quantile(share, interpolation="linear")
 
 
-def _named(some: pl.DataFrame, by: str) -> pl.DataFrame:
+def shown_under(some: pl.DataFrame, by: str) -> pl.DataFrame:
     """Give each member the name its group is shown under; without rows where none may be."""
     counts = some.group_by(by, maintain_order=True).agg(pl.col("member_no").n_unique())
     shown = shown_as(dict(counts.iter_rows()))
@@ -81,7 +81,7 @@ def yield_spreads(people: pl.DataFrame) -> list[YieldSpread]:
     found: list[YieldSpread] = []
     for by in (name for name in GROUPED_BY if name != "species"):
         for species in grown["species"].unique().sort():
-            some = _named(grown.filter(pl.col("species") == species), by)
+            some = shown_under(grown.filter(pl.col("species") == species), by)
             table = (
                 some.group_by("shown")
                 .agg(
@@ -106,14 +106,19 @@ def yield_spreads(people: pl.DataFrame) -> list[YieldSpread]:
     return found
 
 
+def known_margins(people: pl.DataFrame) -> pl.DataFrame:
+    """Return one row a member whose margin and cost a kilogram are known."""
+    known = people.filter(pl.col("first") & pl.col("margin_minor").is_not_null())
+    return known.filter(pl.col("cost_per_kg").is_not_null())
+
+
 def income_spreads(people: pl.DataFrame) -> list[IncomeSpread]:
     """Return the spread of margins by each way of grouping, of members whose margin is known."""
-    known = people.filter(pl.col("first") & pl.col("margin_minor").is_not_null())
-    known = known.filter(pl.col("cost_per_kg").is_not_null())
+    known = known_margins(people)
     found: list[IncomeSpread] = []
     for by in GROUPED_BY:
         table = (
-            _named(known, by)
+            shown_under(known, by)
             .group_by("shown")
             .agg(
                 pl.len().alias("members"),

@@ -1,4 +1,4 @@
--- Grain: one row per station of the register; members with recorded costs, minor units.
+-- Grain: one row per station of the register; members whose margin is known, minor units.
 with latest as (
     select member_no, station
     from members
@@ -7,10 +7,10 @@ with latest as (
 )
 select
     latest.station, count(*) as members,
-    sum(m.value_minor)::bigint as value_minor, sum(m.record_cost_minor)::bigint as cost_minor,
+    sum(m.value_minor)::bigint as value_minor, sum(m.variable_minor)::bigint as cost_minor,
     sum(m.margin_minor)::bigint as margin_minor,
     count(*) filter (m.margin_minor < 0) as below_zero
-from member_season as m
+from member_margin as m
 join latest using (member_no)
 where m.margin_minor is not null
 group by latest.station

@@ -40,6 +40,7 @@ NO_LIMIT = frozenset(
         "credit-not-signed",
         "price-needs-moisture",
         "same-reference-twice",
+        "for-unknown-season",
         "entry-without-authority",
         "entry-names-nothing",
         "moved-to-nobody",

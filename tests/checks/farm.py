@@ -75,6 +75,13 @@ PAYMENTS = [
     passes("same-reference-twice", reference="TX-1"),
     passes("same-reference-twice", payment_no="SAME-1", reference="TX-2"),
     fails("same-reference-twice", payment_no="SAME-2", reference="TX-2"),
+    passes("same-payment-twice", payment_no="ALIKE-1", reference="", amount="9.00"),
+    fails("same-payment-twice", payment_no="ALIKE-2", reference="", amount="9.00"),
+    passes("same-payment-twice", payment_no="ALIKE-3", reference="TX-9", amount="9.00"),
+    limit("same-payment-twice", payment_no="ALIKE-4", reference="", amount="9.01"),
+    limit(
+        "same-payment-twice", payment_no="ALIKE-5", reference="", amount="9.00", day="2026-05-09"
+    ),
     # What comes back is of these.
     passes("paid-more-than-owed", payment_no="BACK"),
     passes("paid-more-than-owed", payment_no="WHOLE"),

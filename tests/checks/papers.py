@@ -99,6 +99,9 @@ PAPERS: dict[str, list[Case]] = {
         passes("credit-not-signed"),
         passes("credit-not-signed", signed=""),
         fails("credit-not-signed", signed="no"),
+        passes("for-unknown-season", for_season="2026"),
+        passes("for-unknown-season", for_season=""),
+        fails("for-unknown-season", for_season="2062"),
     ],
     "bank_lines": [
         passes("bank-line-one-side"),

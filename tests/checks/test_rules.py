@@ -31,7 +31,7 @@ VERSIONED = {
     "weighings": (SECOND | {"receipt_no": "6001"}, SECOND | {"receipt_no": "6002"}),
     "deliveries": (SECOND | {"kg": "60.1"}, SECOND | {"kg": "60.2"}),
     "farm_record": (SECOND | {"cost": "1.00"}, SECOND | {"cost": "2.00"}),
-    "payments": ({"payment_no": "S-1"}, {"payment_no": "S-2"}),
+    "payments": tuple({"payment_no": no, "reference": no} for no in ("S-1", "S-2")),
 } | {name: two(kind, 20) for name, kind in DECLARED.items() if kind.later_sheet == "replaces"}
 
 # A row that is no other's, for the sheets without a column.
@@ -59,6 +59,8 @@ def _row(kind: str, n: int, case: Case) -> dict[str, str]:
         cells.setdefault("receipt_no", str(n))
     elif kind == "payments":
         cells.setdefault("payment_no", f"P-{n}")
+        # Payments of one member on one day are told apart by their references.
+        cells.setdefault("reference", f"R-{n}")
     return cells
 
 

@@ -125,6 +125,11 @@ WEIGHINGS = [
     fails("price-needs-moisture", "moisture-missing", grade="M", moisture_pct=""),
     limit("no-price", grade="M", moisture_pct="13"),
     limit("no-price", "no-price", grade="M", moisture_pct="13.01"),
+    # The list has 1.0000 for parchment of grade 1.
+    passes("price-off-the-list", price_written=""),
+    limit("price-off-the-list", price_written="1.0000"),
+    limit("price-off-the-list", "price-off-the-list", price_written="1.0001"),
+    fails("price-off-the-list", price_written="0.9"),
     passes("no-price"),
     limit("no-price", grade="2", day="2026-05-04"),
     limit("no-price", "no-price", grade="2", day="2026-05-03"),

@@ -4,7 +4,7 @@ import csv
 import json
 import re
 from collections.abc import Callable
-from decimal import Decimal
+from decimal import ROUND_HALF_UP, Decimal
 from pathlib import Path
 
 import pytest
@@ -14,9 +14,11 @@ from pipeline.book.book import Book, open_book
 from pipeline.decide import decide
 from pipeline.issue import issue
 from pipeline.queue import season_flags
-from tests.take.small import ASHA, AT
+from tests.take.small import ASHA, AT, BEMI
 
 Run = Callable[..., Result]
+# Figures whose rows are what they are worked out from, and no sum.
+NO_SUM = {"yield", "expected", "before", "tools"}
 
 
 @pytest.fixture(scope="module")
@@ -29,7 +31,8 @@ def issued(filled: Book, tmp_path_factory: pytest.TempPathFactory) -> tuple[Book
     decide(book, flag.short, "amend", because="so the receipt", by="manager", value="60.0", at=AT)
     done = issue(book, "2026", by="manager", members=[ASHA], at=AT)
     (page,) = done.folder.glob(f"statements/*/{ASHA}.html")
-    codes = set(re.findall(rf"2026/{ASHA}/[a-z_/]+", page.read_text("utf-8")))
+    printed = rf"2026/{ASHA}/[a-z_/]+[a-z](?:/20[0-9]{{2}}-[0-9]{{2}})?"
+    codes = set(re.findall(printed, page.read_text("utf-8")))
     return book, codes
 
 
@@ -49,6 +52,14 @@ def test_the_statement_prints_the_codes_of_all_its_figures(issued: tuple[Book, s
             "delivered/arabica/parchment",
             "delivered/arabica/fresh_cherry",
             "yield/arabica",
+            "cost",
+            "margin",
+            "cost_per_kg",
+            "price_per_kg",
+            "break_even_price",
+            "break_even_kg",
+            "family_day",
+            "cash/2026-05",
         )
     }
 
@@ -66,7 +77,7 @@ def test_every_printed_code_is_explained_down_to_cells_that_add_up(
         figure = json.loads(told.stdout)
         assert figure["figure"] == code
         assert figure["rows"] or figure["parts"], code
-        if figure["rows"] and "/yield/" not in code:
+        if figure["rows"] and not NO_SUM & set(code.split("/")):
             amounts = [number(row["amount"]) for row in figure["rows"]]
             assert sum(amounts) == number(figure["value"]), code
         for row in [*figure["rows"], *figure["prices"]]:
@@ -160,3 +171,32 @@ def test_why_changes_nothing(run: Run, issued: tuple[Book, set[str]]) -> None:
     before = {p: p.stat().st_mtime_ns for p in open_book(book.path).path.rglob("*") if p.is_file()}
     run("why", book.path, sorted(codes)[0])
     assert before == {p: p.stat().st_mtime_ns for p in book.path.rglob("*") if p.is_file()}
+
+
+@pytest.mark.parametrize(
+    "name", ["cost_per_kg", "price_per_kg", "break_even_price", "break_even_kg", "family_day"]
+)
+def test_a_quotient_is_what_its_parts_give_on_a_pocket_calculator(
+    run: Run, issued: tuple[Book, set[str]], name: str
+) -> None:
+    figure = json.loads(run("why", issued[0].path, f"2026/{ASHA}/{name}", "--json").stdout)
+    result = Decimal(0)
+    for part in figure["parts"]:
+        value = number(part["value"])
+        match part["sign"]:
+            case "+":
+                result += value
+            case "-":
+                result -= value
+            case "x":
+                result *= value
+            case _:
+                result /= value
+    places = number(figure["value"]).as_tuple().exponent
+    assert isinstance(places, int)
+    assert result.quantize(Decimal(1).scaleb(places), ROUND_HALF_UP) == number(figure["value"])
+
+
+def test_a_margin_that_is_held_back_says_why(run: Run, filled: Book) -> None:
+    nobody = run("why", filled.path, f"2026/{BEMI}/margin")
+    assert nobody.exit_code == 9 and "nothing is recorded" in nobody.stderr

@@ -113,7 +113,8 @@ proceeds = "300.00"
 last_season_stock = "5.00"
 finance_interest = "2.50"
 premiums_apart = "0.00"
-unsold_kg = "0"
+unsold_kg = "12.5"
+unsold_price_per_kg = "2.0050"
 rate_per_kg = "0.1250"
 
 [[pool.cost]]

@@ -16,19 +16,23 @@ import xmlschema
 from beancount import loader
 from stdnum import iso11649
 
-from pipeline.book.book import Book
+from pipeline.book.book import Book, kept_settings
 from pipeline.closing import close_season
+from pipeline.coop import coop_facts
 from pipeline.errors import PostingError
 from pipeline.explain.why import explain_figure
 from pipeline.issue import issue
 from pipeline.ledger_text import ledger_text
-from pipeline.meeting import meeting_pack, write_pack
+from pipeline.meeting import gathered, meeting_pack, write_pack
 from pipeline.pain import SPACE, schema
 from pipeline.paying import make_list, withdraw_list
 from pipeline.reconcile import reconcile
-from pipeline.season.tables import rows
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect, rows
 from pipeline.second import post_second, preview
 from pipeline.verify import verify
+from reports.meeting_pack import meeting_sections
+from reports.statement import voice
 from tests.money.by_hand import ANA, LIO, ON, PLAN, season
 from tests.take.small import ASHA, BEMI, ask, sheet, taken
 
@@ -167,6 +171,8 @@ def test_a_second_payment_is_shown_with_its_working_and_needs_two_people(book: B
     assert pool.available_minor == 22631
     # 20.0 kg x 0.1250 = 2.50; the rest to reserve.
     assert (share.working, pool.reserve_minor) == ("20.000 kg x 0.1250 = 2.50", 22381)
+    # 12.5 kg x 2.0050 = 25.0625: stated, and in no other sum.
+    assert (pool.unsold_kg, pool.unsold_minor) == (Decimal("12.5"), 2506)
     for by, second, why in (
         (LIO, "", "two people"),
         (LIO, LIO, "cannot be the second"),
@@ -231,6 +237,10 @@ def test_the_whole_way_from_posting_to_the_next_season(tmp_path: Path) -> None:
         (ASHA, "shares"): 1200,
         (BEMI, "owed_to_member"): 300,
     }
+    # The charge keeps what allows it.
+    with connect(str(must_have(book, "2027"))) as con:
+        asked = "select deduction, authority from opening_balances where balance_of = 'charges_due'"
+        assert rows(con, asked) == [("charges", "Board, 9 May 2026")]
     kept = "select sum(green_kg) from past_crops where state = 'counted'"
     brought = ask(book, "select sum(gbe_kg) from member_coffee")
     assert ask(book, kept) == brought and brought[0][0] > 0
@@ -247,14 +257,23 @@ def test_the_whole_way_from_posting_to_the_next_season(tmp_path: Path) -> None:
     assert told["promises"]["money_balances 2027"]["accounts"]["adjustment"] == -60
     pack = meeting_pack(book, "2026", date(2026, 9, 19))
     assert [row["why_not"] for row in pack.roll] == [None, "0 shares"]
+    # The second payment that was posted is in it, from the plan that the journal holds.
+    assert pack.posted and pack.proposed is not None
+    assert [p.reserve_minor for p in pack.proposed.pools] == [22381]
     write_pack(book, pack, tmp_path / "pack.pdf")
     assert (tmp_path / "pack.pdf").read_bytes()[:5] == b"%PDF-"
+    settings = kept_settings(book.journal())
+    for language, reserve in (("en", "To reserve"), ("fr", "À la réserve"), ("sw", "Kwenye akiba")):
+        said = voice(language, coop_facts(settings, "2026"))
+        parts = meeting_sections(said, gathered(pack, settings))
+        sums = {cell: row for part in parts for row in [part["table"]["sum"]] for cell in row[:1]}
+        assert said.figures.money(22381) in sums[reserve]
+        stock = ["PARCHMENT", said.figures.kg(Decimal("12.5"))]
+        stock += [said.figures.price(Decimal("2.005")), said.figures.money(2506)]
+        assert stock in [line for part in parts for line in part["table"]["rows"]]
 
 
 def _of(book: Book, code: str) -> dict[tuple[str, str], int]:
-    from pipeline.season.generations import must_have
-    from pipeline.season.tables import connect
-
     found: dict[tuple[str, str], int] = defaultdict(int)
     with connect(str(must_have(book, code))) as con:
         for no, of, amount in rows(

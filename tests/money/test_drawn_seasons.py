@@ -4,6 +4,9 @@ Beside what the program works out stands the same season worked out here, delive
 whole minor units.
 """
 
+import csv
+import io
+import re
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -17,12 +20,16 @@ from beancount import loader
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from pipeline.coop import coop_facts
 from pipeline.money import decimals
+from pipeline.paying import list_files, list_in
 from pipeline.season.balances import money_balances
 from pipeline.season.money import work_out_money
 from pipeline.season.tables import connect, create_tables, rows, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings, read_settings
+from reports.query import one as reports_sql
+from reports.statement import statement_models
 from tests.money.by_hand import MONEY
 from tests.season.small import FIRST, SHEETS, put
 
@@ -163,6 +170,56 @@ def test_ledger_statements_and_a_clerk_agree_to_the_smallest_coin(drawn: Drawn) 
         work_out_money(con, book, MEMBERS[:1])
         assert rows(con, "select * from transfers order by all") == before
         _balanced(con, book)
+        _listed_and_printed(con, book)
+
+
+def _listed_and_printed(con: duckdb.DuckDBPyConnection, book: Settings) -> None:
+    """Payment list, statements as printed and group report say the same as the ledger."""
+    owed = dict(rows(con, "select member_no, balance_minor from member_season"))
+    made = list_in(con, book, "2026", _day(30), number=1, out={})
+    listed = {payee.member_no: payee for payee in made.payees}
+    left = {one["member_no"] for one in made.left_out}
+    assert set(listed) | left == {no for no, minor in owed.items() if minor > 0}
+    assert not set(listed) & left
+    for no, payee in listed.items():
+        assert payee.amount_minor + payee.carried_minor == owed[no]
+        coin = book.paying.coin_minor if payee.method == "cash" else 1
+        assert payee.amount_minor % coin == 0 <= payee.carried_minor < coin
+    assert all(owed[no] < book.paying.coin_minor for no in left)
+    if listed:
+        *lines, last = csv.reader(
+            io.StringIO(list_files(made, book, "2026-06-30T13:00:00Z")["payment_list.csv"].decode())
+        )
+        control = sum(_coins(line[-2], book) for line in lines[1:])
+        assert control == _coins(last[-2], book) == made.sum_minor
+    facts = coop_facts(book, "2026")
+    # A statement whose lines do not add up to the ledger's totals is an error, not a page.
+    printed = {
+        model["member"]["no"]: model
+        for model in statement_models(con, facts, explain=lambda _flag, _language: "")
+    }
+    balances = {no: _coins(model["signed"]["balance"], book) for no, model in printed.items()}
+    assert balances == owed
+    for no, model in printed.items():
+        last = _coins(model["money"][-1]["amount"], book)
+        above = sum(_coins(line["amount"], book) for line in model["money"][:-1])
+        assert above == last == owed[no]
+    totals = reports_sql(con, "group_totals")
+    whole = {"value": 0, "deducted": 0, "paid": 0, "balance": 0}
+    for model in printed.values():
+        whole["value"] += _coins(model["lines_sum"], book)
+        whole["paid"] += _coins(model["sums"]["paid"], book)
+        whole["deducted"] += _coins(model["sums"]["deducted"], book)
+        whole["balance"] += _coins(model["signed"]["balance"], book)
+    assert {name: totals[f"{name}_minor"] for name in whole} == whole
+
+
+def _coins(text: str, book: Settings) -> int:
+    """An amount as it is printed, in coins: "−1,234.56" is -123456."""
+    plain = re.sub(r"[^0-9.−-]", "", text).replace("−", "-")
+    minor = Decimal(plain).scaleb(book.decimals)
+    assert minor == int(minor), text
+    return int(minor)
 
 
 def _balanced(con: duckdb.DuckDBPyConnection, book: Settings) -> None:

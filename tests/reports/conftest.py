@@ -13,7 +13,8 @@ import pytest
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from checks.limits import write_limits
-from pipeline.season.tables import connect, create_tables
+from pipeline.book.macros import load_macros
+from pipeline.season.tables import connect, create_tables, season_sql
 from reports.facts import CoopFacts, Deduction
 from reports.statement import dated, statement_models
 
@@ -73,7 +74,7 @@ class Maker:
         self.receipt = 0
         create_tables(con)
         write_limits(con, (), {})
-        con.execute("insert into season_days values (?, ?)", [FIRST, dt.date(2026, 10, 4)])
+        con.execute("insert into season_days values ('2026', ?, ?)", [FIRST, dt.date(2026, 10, 4)])
         for no, (kind, name) in enumerate(
             [
                 ("members", "register-2026.csv"),
@@ -198,6 +199,9 @@ class Maker:
     def finish(self) -> None:
         """Fills the worked-out tables from the rows, as the season's steps do."""
         self.con.execute((Path(__file__).parent / "season_totals.sql").read_text())
+        load_macros(self.con)
+        self.con.execute(season_sql("member_cost"))
+        self.con.execute(season_sql("member_margin"), {"decimals": 2})
 
 
 def make_small_season() -> duckdb.DuckDBPyConnection:

@@ -41,7 +41,7 @@ select m.member_no, 0, coalesce(c.deliveries, 0), coalesce(c.gbe_kg, 0), coalesc
        coalesce(c.value_minor, 0) - coalesce(t.deducted, 0) - coalesce(t.paid, 0),
        coalesce(o.loan, 0), coalesce(o.shares, 0), 0,
        coalesce(w.n, 0), coalesce(w.kg, 0), coalesce(f.n, 0), coalesce(f.weeks, 0), f.cost,
-       f.family, f.hired, coalesce(c.value_minor, 0) - f.cost, null
+       f.family, f.hired
 from members as m
 left join coffee as c using (member_no)
 left join money as t using (member_no)

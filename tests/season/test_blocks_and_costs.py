@@ -70,6 +70,23 @@ def recalled(con: duckdb.DuckDBPyConnection, who: str, work: str, cost: int, **c
     )
 
 
+def noted(con: duckdb.DuckDBPyConnection, who: str, item: str, amount: int, **cells: Any) -> None:
+    put(
+        con,
+        "credit",
+        **{
+            "note_no": f"IN-{who}-{item}-{cells.get('day')}",
+            "line": 1,
+            "member_no": who,
+            "day": date(2026, 5, 4),
+            "credit_kind": "inputs",
+            "item": item,
+            "amount_minor": amount,
+        }
+        | cells,
+    )
+
+
 @pytest.fixture(scope="module")
 def con() -> Iterator[duckdb.DuckDBPyConnection]:
     with connect(":memory:", read_only=False, macros=True) as made:
@@ -120,6 +137,17 @@ def _costs(con: duckdb.DuckDBPyConnection) -> None:
     spent(con, "13", "weeding", None)
     spent(con, "13", "pruning", None, family_days=Decimal(1))
     spent(con, "14", "pruning", 700)
+    noted(con, "11", "compost", 1000, charge_minor=50)
+    noted(con, "11", "saw", 2500, credit_kind="tools")
+    noted(con, "11", "seedlings", 400, credit_kind="seedlings", for_season="2027")
+    noted(con, "11", "school fees", 9900, credit_kind="cash_loan")
+    noted(con, "12", "compost", 1000)
+    # The record holds what the first note says; one entry answers one note.
+    spent(con, "15", "manuring", 700, item="Compost ", day=date(2026, 5, 20))
+    spent(con, "15", "weeding", 300)
+    noted(con, "15", "compost", 750)
+    noted(con, "15", "compost", 750, day=date(2026, 5, 25))
+    noted(con, "15", "compost", 750, day=date(2026, 9, 1))
     for who in PEERS:
         spent(con, who, "other", 500)
         spent(con, who, "other", 500, day=date(2026, 5, 11))
@@ -268,7 +296,32 @@ def test_a_visit_counts_where_the_record_is_silent_and_not_twice(
         con,
         "select variable_minor, recalled_minor, family_days, weeks_recorded, weeks_recalled "
         "from member_margin where member_no = '11'",
-    ) == [(1300, 500, Decimal("6.0"), 1, 9)]
+    ) == [(2350, 500, Decimal("6.0"), 1, 9)]
+
+
+def test_inputs_on_credit_are_costs_of_the_season_they_are_for(
+    con: duckdb.DuckDBPyConnection,
+) -> None:
+    """Written 8.00, recalled 5.00, compost 10.00 and its charge 0.50: 23.50; a fifth of the saw."""
+    asked = (
+        "select variable_minor, credit_minor, tools_minor, fixed_minor, held from member_margin "
+        "where member_no = ?"
+    )
+    assert rows(con, asked, ["11"]) == [(2350, 3550, 2500, 500, None)]
+    # A note alone says nothing of what else was spent.
+    assert rows(con, asked, ["12"]) == [(None, 1000, None, None, "nothing-recorded")]
+
+
+def test_an_item_that_the_record_holds_is_not_counted_from_the_note_too(
+    con: duckdb.DuckDBPyConnection,
+) -> None:
+    assert rows(
+        con,
+        "select day, counts from member_cost where member_no = '15' and source = 'credit' "
+        "order by day",
+    ) == [(date(2026, 5, 4), True), (date(2026, 5, 25), False), (date(2026, 9, 1), True)]
+    # 7.00 and 3.00 written down, two notes of 7.50.
+    assert rows(con, "select variable_minor from member_margin where member_no = '15'") == [(2500,)]
 
 
 @pytest.mark.parametrize(

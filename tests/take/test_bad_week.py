@@ -1,19 +1,28 @@
 """The sample season and its bad week: every planted fault gets what the list says, and no more."""
 
 import csv
+import re
 from collections import defaultdict
 from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
+import numpy as np
 import pytest
 
-from pipeline.book.book import Book
+from pipeline.book.book import Book, kept_settings
+from pipeline.coop import coop_facts
+from pipeline.explain.why import explain_in
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect
 from pipeline.taken import STATES, Taken
 from pipeline.verify import verify
+from reports.group_figures import figure_sections
+from reports.statement import voice
 from tests.take.small import WORKED_OUT, ask, made, tables, taken
 
 SAMPLES = sample_inputs()
@@ -160,3 +169,31 @@ def test_every_promise_holds_and_the_season_worked_out_anew_is_the_same(sample: 
     assert proof["ok"], proof
     assert proof["promises"]["same_in_same_out 2026"]["tables"] > 15
     assert proof["promises"]["nothing_twice 2026"]["receipt_lines_counted"] > 4000
+
+
+def test_every_code_of_the_group_reports_figures_is_explained_by_members_and_rows(
+    sample: Sample,
+) -> None:
+    """Quartiles are worked out again, by numpy, from the members that a figure names."""
+    settings = kept_settings(sample.book.journal())
+    with connect(str(must_have(sample.book, "2026")), macros=True) as con:
+        said = voice("en", coop_facts(settings, "2026"))
+        printed = repr(figure_sections(said, con))
+        codes = set(re.findall(r"2026/group/[^'\")]+", printed))
+        kinds = {code.split("/")[2] for code in codes}
+        assert kinds >= {"yield", "margin", "in", "out", "village", "since", "crop", "next_crop"}
+        for code in sorted(codes):
+            found = explain_in(con, settings, lambda _sha, _part: None, code)
+            assert found["rows"] or found["parts"], code
+            amounts = [row["amount"].replace(",", "") for row in found["rows"]]
+            kind = code.split("/")[2]
+            if kind in ("in", "out"):
+                whole = Decimal(found["value"].replace(",", ""))
+                assert sum(map(Decimal, amounts)) == whole, code
+            elif kind == "yield":
+                quartiles = np.quantile([float(kg) for kg in amounts], [0.25, 0.5, 0.75])
+                told = [float(kg) for kg in found["value"].split(", ")]
+                assert np.allclose(told, quartiles, atol=0.0011), code
+            elif kind in ("village", "since"):
+                parts = [Decimal(part["value"].replace(",", "")) for part in found["parts"]]
+                assert sum(parts) == Decimal(found["value"].replace(",", "")), code

@@ -157,8 +157,11 @@ def test_the_crop_estimate_is_nearer_than_last_year_and_holds_the_truth() -> Non
     found = measure_crop(seeds)
     assert found.gain_over_last_year >= 0.30
     assert 0.75 <= found.coverage_80 <= 0.85
+    assert all(0.7 <= held <= 0.9 for _, held in found.by_day.values())
     gains = [gain for gain, _ in found.by_day.values()]
-    assert gains == sorted(gains), "it improves as the season comes in"
+    # After a quarter of the days an early crop is in and the main one not begun: what is in then
+    # tells as much as at mid-season, when the main crop's days matter most.
+    assert gains[0] == min(gains) and gains[-1] == max(gains)
 
 
 def test_one_drawn_season_is_estimated_through_the_tables() -> None:

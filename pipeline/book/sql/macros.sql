@@ -479,3 +479,7 @@ create or replace temp macro expected_per_tree_kg
         * case wood when 'overdue' then 85 when 'stumped' then 20 else 100 end,
         cast(nullif(greatest(trees, 0), 0) as hugeint) * 100000000
     ) as bigint));
+
+-- A DECIMAL as it is written by hand, no noughts after its last digit: 25.0000 is 25, 0.0250 is 0.025.
+create or replace temp macro plain_digits(x) as
+    case when contains(cast(x as varchar), '.') then rtrim(rtrim(cast(x as varchar), '0'), '.') else cast(x as varchar) end;

@@ -106,7 +106,8 @@ create table scales (
     interval_kg decimal(14, 3) not null, class varchar not null, verified date
 );
 create table meters (meter varchar primary key, station varchar not null, method varchar not null);
-create table season_days (first_day date not null, last_day date not null);
+create table declared_seasons (season varchar primary key);
+create table season_days (season varchar not null, first_day date not null, last_day date not null);
 
 -- One row per species and form: how many kilograms of it make one of green coffee, and by what.
 create table green_basis (

@@ -70,7 +70,5 @@ create table member_season (
     record_weeks bigint not null,
     record_cost_minor bigint,
     family_days decimal(14, 1),
-    hired_days decimal(14, 1),
-    margin_minor bigint,
-    margin_per_kg decimal(14, 4)
+    hired_days decimal(14, 1)
 );

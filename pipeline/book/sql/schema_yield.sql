@@ -15,9 +15,10 @@ create table block_yield (
     expected_low_kg decimal(14, 3), expected_high_kg decimal(14, 3), held varchar
 );
 
--- One row per row of a farm record or visit that names a cost or days of work: its heading in the
--- margin, what it counts with, and whether it does. counts: no, where the member's own record holds
--- the same work in the time that a visit recalls. doubtful: a cost many times the usual one.
+-- One row per row of a farm record, visit or issue note that names a cost or days of work: its heading
+-- in the margin, what it counts with, and whether it does. counts: no, where the member's own record
+-- holds the same work in the time that a visit recalls, or the same item as a note. doubtful: a cost
+-- many times the usual one.
 create table member_cost (
     member_no varchar not null, source varchar not null, kind varchar not null, sheet_no integer not null, row_no integer not null,
     day date not null, activity varchar not null, heading varchar not null,
@@ -27,13 +28,13 @@ create table member_cost (
 
 -- One row per member of the register: the season's margin. variable_minor: all costs but tools;
 -- tools_minor: what was spent on tools, fixed_minor: a year's part of it. held: why no margin is
--- shown: nothing-recorded, no-cost, one-entry, cost-doubtful; null where there is one. Of the figures
+-- shown: (notes of inputs on credit alone are no record) nothing-recorded, no-cost, one-entry, cost-doubtful; null where there is one. Of the figures
 -- a kilogram or a day, those are null whose divisor is not there.
 create table member_margin (
     member_no varchar not null,
     gbe_kg decimal(14, 3) not null, value_minor bigint not null,
     record_rows bigint not null, visit_rows bigint not null, weeks_recorded bigint not null, weeks_recalled bigint not null,
-    variable_minor bigint, tools_minor bigint, fixed_minor bigint, recalled_minor bigint,
+    variable_minor bigint, tools_minor bigint, fixed_minor bigint, recalled_minor bigint, credit_minor bigint,
     family_days decimal(14, 1), hired_days decimal(14, 1),
     margin_minor bigint, after_fixed_minor bigint,
     cost_per_kg decimal(14, 4), price_per_kg decimal(14, 4),

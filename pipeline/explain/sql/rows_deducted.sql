@@ -2,9 +2,9 @@
 select
     t.kind, t.sheet_no, t.row_no, 'net_kg' as col, t.amount_minor as amount,
     d.name || ': ' || coalesce(
-        d.percent || ' % of the value', d.per_kg || ' a kg of ' || w.net_kg || ' kg',
+        plain_digits(d.percent) || ' % of the value', plain_digits(d.per_kg) || ' a kg of ' || w.net_kg || ' kg',
         case d.takes when 'credit' then 'repaid of what is owed on issue notes' else 'of what is due' end
-    ) || case when d.keep_percent > 0 then ', the member keeps at least ' || d.keep_percent
+    ) || case when d.keep_percent > 0 then ', the member keeps at least ' || plain_digits(d.keep_percent)
         || ' % of what the coffee brings' else '' end
     || case when d.takes = 'shares' then ', until ' || chr(30) || d.until_minor || chr(31) || ' is paid up'
         else '' end || ' (' || d.authority || ')' as says

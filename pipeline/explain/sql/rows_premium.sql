@@ -2,7 +2,7 @@
 select
     t.kind, t.sheet_no, t.row_no, 'net_kg' as col,
     case when t.to_account = 'member' then t.amount_minor else -t.amount_minor end as amount,
-    p.name || ': ' || coalesce(p.percent || ' % of the value', p.per_kg || ' a kg of ' || v.paid_kg || ' kg')
+    p.name || ': ' || coalesce(plain_digits(p.percent) || ' % of the value', plain_digits(p.per_kg) || ' a kg of ' || v.paid_kg || ' kg')
         || ' (' || p.authority || ')' || case when p.discount then ', taken off' else '' end as says
 from transfers as t
 inner join premiums as p on 'premium:' || p.premium in (t.from_account, t.to_account)

@@ -1,5 +1,6 @@
--- Grain: one row per sum that a deduction is to take ($takes: credit, charges), or that was given back
--- of a loan otherwise (paid_minor), by the day from which it stands.
+-- Grain: one row per sum that a deduction ($deduction; $takes: credit, charges) is to take, or that was given
+-- back of a loan otherwise (paid_minor), by the day from which it stands. What an earlier season could not
+-- take is taken by the deduction that asked it, or where the book has none of that code, as a charge.
 create or replace temp table debts as
 select member_no, day, owed_minor, paid_minor, kind, sheet_no, row_no
 from (
@@ -7,8 +8,14 @@ from (
         member_no, day, amount_minor as owed_minor, 0 as paid_minor, 'opening_balances' as kind,
         sheet_no, row_no
     from opening_balances
-    where state = 'counted' and amount_minor <> 0
-        and balance_of = case $takes when 'credit' then 'owed_by_member' when 'charges' then 'charges_due' end
+    where state = 'counted' and amount_minor <> 0 and (
+        (balance_of = 'owed_by_member' and $takes = 'credit')
+        or (balance_of = 'charges_due' and deduction = $deduction and $takes <> 'credit')
+        or (
+            balance_of = 'charges_due' and $takes = 'charges'
+            and (deduction is null or deduction not in (select deduction from deductions where takes <> 'credit'))
+        )
+    )
     union all
     select member_no, day, amount_minor + coalesce(charge_minor, 0), 0, 'credit', sheet_no, row_no
     from credit

@@ -44,10 +44,16 @@ fit as (
 targets as (
     select
         f.member_no,
-        greatest(any_value(r.until_minor) - coalesce(any_value(s.paid_in_minor), 0), 0) as target
+        -- What an earlier season still asks goes towards the same target.
+        greatest(
+            any_value(r.until_minor) - coalesce(any_value(s.paid_in_minor), 0) - coalesce(any_value(o.owed_minor), 0), 0
+        ) as target
     from fit as f
     cross join rule as r
     left join shares_before as s on s.member_no = f.member_no
+    left join (
+        select member_no, cast(sum(owed_minor) as bigint) as owed_minor from debts group by member_no
+    ) as o on o.member_no = f.member_no
     where $shares
     group by f.member_no
     having sum(f.by_rate) > target

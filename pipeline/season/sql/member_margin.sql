@@ -29,10 +29,11 @@ cost as (
         member_no,
         count(*) filter (source = 'record') as record_rows,
         count(*) filter (source = 'visit' and counts) as visit_rows,
-        count(*) filter (counts and cost_minor is not null) as cost_rows,
+        count(*) filter (source <> 'credit' and counts and cost_minor is not null) as cost_rows,
         cast(sum(cost_minor) filter (counts and heading <> 'tools') as bigint) as variable_minor,
         cast(sum(cost_minor) filter (counts and heading = 'tools') as bigint) as tools_minor,
         cast(sum(cost_minor) filter (counts and source = 'visit') as bigint) as recalled_minor,
+        cast(sum(cost_minor) filter (counts and source = 'credit') as bigint) as credit_minor,
         cast(sum(family_days) filter (counts) as decimal(14, 1)) as family_days,
         cast(sum(hired_days) filter (counts) as decimal(14, 1)) as hired_days,
         bool_or(doubtful and counts) as doubtful
@@ -58,7 +59,7 @@ base as (
         coalesce(c.variable_minor, 0) as variable_minor,
         coalesce(c.tools_minor, 0) as tools_minor,
         cast(div_half_away(coalesce(c.tools_minor, 0) * 100, cast(l.tool_years * 100 as bigint)) as bigint) as fixed_minor,
-        c.recalled_minor, c.family_days, c.hired_days,
+        c.recalled_minor, c.credit_minor, c.family_days, c.hired_days,
         coalesce(q.rows_waiting, 0) as waiting_rows,
         case
             when coalesce(b.record_rows, 0) + coalesce(c.visit_rows, 0) = 0 then 'nothing-recorded'
@@ -85,7 +86,7 @@ select
     case when coalesce(held, '') not in ('nothing-recorded', 'no-cost') then variable_minor end,
     case when coalesce(held, '') not in ('nothing-recorded', 'no-cost') then tools_minor end,
     case when coalesce(held, '') not in ('nothing-recorded', 'no-cost') then fixed_minor end,
-    recalled_minor, family_days, hired_days,
+    recalled_minor, credit_minor, family_days, hired_days,
     case when held is null then margin end,
     case when held is null then margin - fixed_minor end,
     case when held is null then cast(cast(div_half_away(

@@ -1,5 +1,5 @@
 -- Grain: one row per member in the register: coffee, money and farm record of the season.
--- Nothing recorded gives null costs and margin, never nought.
+-- Nothing recorded gives null costs, never nought; the margin stands in member_margin.
 insert into member_season
 with coffee as (
     select
@@ -92,16 +92,7 @@ select
     coalesce(f.record_weeks, 0) as record_weeks,
     f.record_cost_minor,
     f.family_days,
-    f.hired_days,
-    coalesce(y.value_minor, 0) + coalesce(y.premium_minor, 0) + coalesce(y.second_minor, 0)
-        - f.record_cost_minor as margin_minor,
-    -- Money per kg green with four places: minor x 1000 x 10^(4 - decimals) over grams.
-    cast(cast(div_half_away(
-        cast(coalesce(y.value_minor, 0) + coalesce(y.premium_minor, 0) + coalesce(y.second_minor, 0)
-        - f.record_cost_minor as hugeint) * 1000
-        * cast(pow(10, 4 - $decimals) as bigint),
-        cast(nullif(grams(c.gbe_kg), 0) as hugeint)
-    ) as decimal(18, 0)) * 0.0001 as decimal(14, 4)) as margin_per_kg
+    f.hired_days
 from members as m
 left join coffee as c on c.member_no = m.member_no
 left join money as y on y.member_no = m.member_no

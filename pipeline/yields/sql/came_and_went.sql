@@ -16,7 +16,20 @@ from (
     select 'second', 'in', sum(second_minor), count(*), 3 from member_season where second_minor <> 0
     having count(*) > 0
     union all
-    select 'deducted', 'out', sum(deducted_minor), count(*), 4 from member_season where deducted_minor <> 0
+    -- What is repaid of inputs on credit stands among the costs already.
+    select 'deducted', 'out', sum(minor), count(*), 4
+    from (
+        select m.member_no, m.deducted_minor - coalesce(r.minor, 0) as minor
+        from member_season as m
+        left join (
+            select t.member_no, sum(t.amount_minor) as minor
+            from transfers as t
+            inner join deductions as d on t.to_account = 'deduction:' || d.deduction and d.takes = 'credit'
+            where t.what = 'deduction'
+            group by t.member_no
+        ) as r on r.member_no = m.member_no
+    )
+    where minor <> 0
     having count(*) > 0
     union all
     select heading, 'out', sum(cost_minor), count(distinct member_no), 5

@@ -1,19 +1,21 @@
 -- Grain: one row per month of the season: what one member was paid, and what was recorded as spent, minor
--- units; null where nothing was recorded in that month.
+-- units; null where nothing was recorded in that month. Inputs on credit are no cash: coffee repays them.
 with months as (
     select unnest(generate_series(date_trunc('month', first_day), last_day, interval 1 month)) as month
     from season_days
 ),
 paid as (
-    select date_trunc('month', day) as month, cast(sum(amount_minor) as bigint) as minor
+    select
+        date_trunc('month', day) as month,
+        cast(sum(case when from_account = 'member' then amount_minor else -amount_minor end) as bigint) as minor
     from transfers
-    where member_no = $member and what = 'payment' and from_account = 'member'
+    where member_no = $member and what = 'payment'
     group by 1
 ),
 spent as (
     select date_trunc('month', day) as month, cast(sum(cost_minor) filter (counts) as bigint) as minor
     from member_cost
-    where member_no = $member
+    where member_no = $member and source <> 'credit'
     group by 1
 )
 select

@@ -1,0 +1,17 @@
+-- Grain: one row per block of one member ($member) and species ($one) that bore: its band, from its latest count.
+select
+    'plots' as kind,
+    max_by(p.sheet_no, (p.counted_on, p.sheet_no, p.row_no)) as sheet_no,
+    max_by(p.row_no, (p.counted_on, p.sheet_no, p.row_no)) as row_no,
+    'trees_bearing' as col, any_value(b.trees_bearing) as amount,
+    'plot ' || p.plot_no || ': ' || any_value(b.expected_low_kg) || ' to ' || any_value(b.expected_high_kg)
+        || ' kg a tree; ' || coalesce(any_value(b.age) || ' years old', 'age not known') || ', wood '
+        || any_value(b.wood) || ', ' || coalesce(any_value(b.area_ha) || ' ha', 'area not known')
+        || '; bearing trees weigh it' as says
+from plots as p
+inner join block_yield as b
+    on b.member_no = p.member_no and b.plot_no = p.plot_no and b.species = p.species
+where p.state = 'counted' and p.member_no = $member and p.species = $one
+    and b.held is null and b.expected_low_kg is not null
+group by p.plot_no
+order by p.plot_no
