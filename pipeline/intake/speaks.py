@@ -156,7 +156,7 @@ def speaks_for(
 
 def _station(kind: Kind, evidence: list[str], rows: Spoken, stations: Sequence[str]) -> str:
     """Return the station of most rows, else the one named; Doubtful where they differ."""
-    named = [code for code in stations if any(_says(text, code) for text in evidence)]
+    named = _named(evidence, stations)
     common = _commonest(rows.stations, rows.height)
     if "station" not in kind.slot:
         return common
@@ -176,10 +176,15 @@ def _station(kind: Kind, evidence: list[str], rows: Spoken, stations: Sequence[s
     raise Doubtful("station", "doubtful-station-rows", told, *choose, answers=likely)
 
 
-def _says(text: str, code: str) -> bool:
-    if code.casefold() not in text.casefold():
-        return False
-    return re.search(rf"(?<![^\W_]){re.escape(code)}(?![^\W_])", text, re.IGNORECASE) is not None
+def _named(evidence: list[str], stations: Sequence[str]) -> list[str]:
+    """Return the stations that some of the texts name as a word of its own."""
+    folded = "\n".join(evidence).casefold()
+    words = {
+        code: re.compile(rf"(?<![^\W_]){re.escape(code)}(?![^\W_])", re.IGNORECASE)
+        for code in stations
+        if code.casefold() in folded
+    }
+    return [code for code, word in words.items() if any(word.search(text) for text in evidence)]
 
 
 def _commonest(counted: Mapping[str, int], height: int) -> str:
