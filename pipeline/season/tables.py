@@ -14,6 +14,10 @@ from pipeline.intake.cells import sql_type
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.words import only_said
 
+# What DuckDB may hold while a season is worked out; what it sorts beyond that goes, for as long, to
+# a folder beside the file. Three times as much saved no time at two million deliveries.
+WORKING_MEMORY = "750MB"
+
 
 @cache
 def season_sql(name: str) -> str:
@@ -144,6 +148,8 @@ def connect(
     # A Python variable must never stand for a table that is missing.
     con.execute("set python_enable_replacements = false")
     con.execute("set enable_progress_bar = false")
+    if not read_only:
+        con.execute(f"set memory_limit = '{WORKING_MEMORY}'")
     if threads:
         con.execute(f"set threads = {int(threads)}")
     if macros:
