@@ -192,8 +192,9 @@ def measure_documents(
     """Measure on a drawn season of so many members with about so many deliveries each.
 
     `cpu_ms_per_statement`: of the processor, from the rows to the packed PDF; `median_kb`: of these
-    PDFs; `two_core_gain`: seconds of all documents on one process over those on two; `unchanged_rendered`: drawn anew
-    after ten members were paid; `hours_100k` and `pages_100k_s`: on two processes, by the clock.
+    PDFs; `two_core_gain`: seconds of all documents on one process over those on two;
+    `unchanged_rendered`: drawn anew after ten members were paid; `hours_100k` and `pages_100k_s`:
+    on two processes, by the clock.
     """
     with tempfile.TemporaryDirectory(prefix="weighbook-bench-") as name:
         scratch = Path(name)
