@@ -1,6 +1,5 @@
 """The office's pages about members: their codes, and their questions."""
 
-import segno
 from markupsafe import Markup
 from starlette.responses import Response
 from starlette.routing import Route
@@ -9,6 +8,7 @@ from pipeline.asking import answer, questions_of
 from pipeline.book.book import now
 from pipeline.desk import say
 from pipeline.desk.pages import Asked, Refused, away, route
+from reports.genuine import qr_svg
 
 
 def codes_page(asked: Asked) -> Response:
@@ -46,7 +46,6 @@ def code_form(asked: Asked) -> Response:
     what = f"{number}, for {proxy}, consent seen" if proxy else number
     asked.office.log.note(who, "made a code for member", what)
     link = f"{asked.request.base_url}m/{code}"
-    drawn = segno.make(link, error="m").svg_inline(scale=4, border=2, svgclass=None, lineclass=None)
     return asked.page(
         "codes",
         find="",
@@ -58,7 +57,7 @@ def code_form(asked: Asked) -> Response:
             "proxy": proxy,
             "code": code,
             "link": link,
-            "qr": Markup(drawn),
+            "qr": Markup(qr_svg(link, "QR code of the address")),
         },
     )
 

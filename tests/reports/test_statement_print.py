@@ -12,6 +12,7 @@ import pikepdf
 import pytest
 
 from reports import render
+from reports.statement import dated, statement_models
 
 DAY = dt.date(2026, 10, 12)
 # Positions of the little drawing are no figures, the ISO day is for the file's own date, and the
@@ -196,3 +197,28 @@ def test_a_letter_no_font_can_show_is_an_error_that_names_the_member(models):
     model = models["1001"] | {"member": models["1001"]["member"] | {"name": "Asha 日"}}
     with pytest.raises(render.UnprintableText, match=r"member 1001, Asha 日: .*日"):
         render.pdf("statement", model, day=DAY, subject="member 1001, Asha 日")
+
+
+@pytest.mark.long
+def test_four_hundred_deliveries_and_a_debt_are_paged_well(maker, facts, say_flag):
+    maker.member("7", "Asha Doreme", "Lower Tarrin")
+    for n in range(400):
+        form = "fresh_cherry" if n % 5 else "parchment"
+        maker.weighing("7", DAY - dt.timedelta(200 - n // 2), form, f"{20 + n % 60}.{n % 10}")
+    for n in range(70):
+        maker.pay("7", DAY - dt.timedelta(70 - n), 40_000 + n)
+    maker.finish()
+    (model,) = statement_models(maker.con, facts, explain=say_flag)
+    model = dated(model, facts, day=DAY, version=1)
+    assert model["figures"][2]["label"] == "You have been overpaid"
+    assert len(render.page("statement", model)) < 30_000
+    read = pages_of(render.pdf("statement", model, day=DAY, subject="7"))
+    text = text_of(read)
+    for line in model["lines_before"] + model["lines"]:
+        assert squeezed(f"{line['receipt']}{line['kind']}{line['grade']}{line['kg']}") in text
+    # The headings stand on every page of the table, and its sum is on one with lines.
+    heads = squeezed("DayReceiptCoffee")
+    tables = [squeezed(page["text"]) for page in read if heads in squeezed(page["text"])]
+    assert len(tables) >= 5
+    assert squeezed(model["lines_sum"]) in tables[-1] and "K03/" in tables[-1]
+    assert all(page["below"] >= 12 and page["right"] >= 48 for page in read)
