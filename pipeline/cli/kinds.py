@@ -1,5 +1,6 @@
 """Commands on the kinds of sheet: what each holds, and blank ones to fill in."""
 
+from difflib import get_close_matches
 from pathlib import Path
 
 import click
@@ -8,8 +9,21 @@ from pipeline.cli.main import json_option
 from pipeline.intake.names import LANGUAGES, ORDER
 
 
+class KindName(click.Choice[str]):
+    """The name of a kind, with "_", "-" or a space; a wrong one is refused with what is near."""
+
+    def convert(self, value: str, param: click.Parameter | None, ctx: click.Context | None) -> str:
+        """Return the name as it is declared; a usage error where there is no such kind."""
+        name = value.strip().casefold().replace("-", "_").replace(" ", "_")
+        if name not in ORDER:
+            near = get_close_matches(name, ORDER, n=3)
+            meant = f" Did you mean {' or '.join(near)}?" if near else ""
+            self.fail(f"there is no kind {value!r}.{meant} All: weighbook kinds", param, ctx)
+        return name
+
+
 @click.command()
-@click.argument("kind", required=False, type=click.Choice(ORDER), metavar="[KIND]")
+@click.argument("kind", required=False, type=KindName(ORDER), metavar="[KIND]")
 @json_option
 @click.option("--schema", is_flag=True, help="Print a Table Schema; for all kinds a Data Package.")
 @click.option(
@@ -53,7 +67,7 @@ def kinds(kind: str | None, as_json: bool, schema: bool, markdown: bool) -> None
 
 
 @click.command()
-@click.argument("kind", type=click.Choice(ORDER), metavar="KIND")
+@click.argument("kind", type=KindName(ORDER), metavar="KIND")
 @click.option(
     "--language",
     type=click.Choice(LANGUAGES),
@@ -84,6 +98,9 @@ def template(kind: str, language: str, file_format: str | None, out: Path | None
     ends_in_csv = out is not None and out.suffix.lower() == ".csv"
     chosen = file_format or ("csv" if ends_in_csv else "xlsx")
     path = out or Path(f"{kind}.{chosen}")
+    if path.suffix.lower() != f".{chosen}":
+        # Under another ending no spreadsheet opens it.
+        raise click.UsageError(f"{path} is to be {chosen.upper()}: let its name end in .{chosen}.")
     if path.exists():
         # It may be half filled in.
         raise click.UsageError(f"{path} is there already. Name another with --out.")

@@ -7,15 +7,16 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from babel import Locale, UnknownLocaleError
-from babel.numbers import NumberFormatError, parse_decimal
+from babel.numbers import NumberFormatError, format_decimal, parse_decimal
 
 _TAG = re.compile(r"<[^>]*>")
 _CODE = re.compile(r'<span class="c">([^<]+)</span>')
 _BOLD = re.compile(r"<b>([^<]*)</b>")
 _NUMBER = re.compile(r"[-\u2212]?\d[\d.,'\u2019\u00a0\u202f ]*")
+_FIRST = re.compile(r"<(?:b|small|span)\b")
 _LANGUAGE = re.compile(r'<html lang="([a-z]{2})')
-# What a line of the page begins with that says something of the member.
-_BEGINS = ("<li>", "<tr", "<dt>", "<p>")
+# What a line of the page begins with that says one thing; a paragraph does only with a code.
+_BEGINS = ("<li>", "<tr", "<p>")
 # A line that somebody asks about is kept up to so many letters.
 MOST_LETTERS = 300
 
@@ -24,11 +25,13 @@ MOST_LETTERS = 300
 class Shown:
     """One line of an issued statement: its number, the words on it, its code ("" for none).
 
-    `at`: the line of the page's text that ends it; `value`: its figure as printed, with a code.
+    `label`: the words before its figure; `values`: its figures as printed, where it has a code;
+    `at`: the line of the page's text where a link may stand.
     """
 
     no: int
     says: str
+    label: str = ""
     code: str = ""
     at: int = 0
     values: tuple[str, ...] = ()
@@ -51,7 +54,9 @@ def _lines(raw: list[str]) -> Iterator[Shown]:
     while at < len(raw):
         line, first = raw[at], at
         at += 1
-        if not line.startswith(_BEGINS) or "<th" in line or 'class="qr"' in line:
+        if not line.startswith(_BEGINS) or "<th" in line:
+            continue
+        if line.startswith("<p>") and not _CODE.search(line):
             continue
         parts = [line]
         following = raw[at] if at < len(raw) else ""
@@ -69,6 +74,7 @@ def _lines(raw: list[str]) -> Iterator[Shown]:
         yield Shown(
             no=number,
             says=_plain(whole)[:MOST_LETTERS],
+            label=_plain(_FIRST.split(line, maxsplit=1)[0]).rstrip(" :"),
             code=code[1] if code else "",
             at=place,
             values=_values(parts, code[0]) if code else (),
@@ -100,15 +106,25 @@ def with_asking(text: str, address: str, word: str) -> str:
     return "\n".join(raw)
 
 
-def printed_value(text: str, code: str, *, money: bool) -> str:
-    """Return a figure as a statement printed it, by its code; "" where it did not.
+def printed_value(text: str, code: str, *, money: bool) -> tuple[str, str]:
+    """Return a figure's label and the figure as a statement printed it; "" where it did not.
 
     Of several figures on the line the first is the weight and the last the money.
     """
     found = next((one for one in lines_of(text) if one.code == code and one.values), None)
     if found is None:
-        return ""
-    return found.values[-1] if money else found.values[0]
+        return "", ""
+    return found.label, found.values[-1] if money else found.values[0]
+
+
+def in_language(value: str, language: str) -> str:
+    """Return a figure of `explain` as a language writes it: "1,240.50" is "1 240,50" in French."""
+    plain = value.replace(",", "")
+    if not re.fullmatch(r"-?\d+(\.\d+)?", plain):
+        return value
+    places = len(plain.partition(".")[2])
+    pattern = f"#,##0.{'0' * places}" if places else "#,##0"
+    return format_decimal(Decimal(plain), pattern, locale=language)
 
 
 def same_figure(printed: str, now: str, language: str) -> bool | None:

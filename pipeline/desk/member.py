@@ -9,7 +9,13 @@ from starlette.routing import Route
 from pipeline.asking import MOST_LETTERS, lodge, questions_of
 from pipeline.book.book import now
 from pipeline.desk.issued import issued_page, statement_of
-from pipeline.desk.issued_lines import lines_of, printed_value, same_figure, with_asking
+from pipeline.desk.issued_lines import (
+    in_language,
+    lines_of,
+    printed_value,
+    same_figure,
+    with_asking,
+)
 from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, environment, route
 from pipeline.desk.session import MEMBER
 from pipeline.desk.spoken import day_in, member_words, say
@@ -136,13 +142,13 @@ def why_page(asked: Asked) -> Response:
 
 def _beside_printed(asked: Asked, found: dict[str, Any], words: dict[str, str]) -> dict[str, Any]:
     """Return what the issued statement says of a figure, beside what the book says today."""
-    today = f"{found['value']} {found['unit']}"
+    today = f"{in_language(found['value'], asked.language)} {found['unit']}"
     told = {"title": found["title"], "issued": "", "printed": "", "differs": False}
     page = _page(asked)
     if page is None or not page[0].number.startswith(f"{found['figure'].partition('/')[0]}-"):
         return told
     statement, text = page
-    printed = printed_value(
+    label, printed = printed_value(
         text, found["figure"], money=found["unit"] == asked.sight.settings.currency
     )
     if not printed:
@@ -152,7 +158,9 @@ def _beside_printed(asked: Asked, found: dict[str, Any], words: dict[str, str]) 
     same = same_figure(printed, found["value"], asked.language)
     beside = words["same"] if same else say(words, "differs", today)
     issued = f"{say(words, 'issued', statement.number, on, printed)} {beside}"
-    return told | {"printed": printed, "issued": issued, "differs": not same}
+    # In other languages the statement's own word for it; English has the longer one.
+    title = found["title"] if asked.language == "en" else label or found["title"]
+    return told | {"title": title, "printed": printed, "issued": issued, "differs": not same}
 
 
 def _question(asked: Asked, *, figure: str = "", line: str = "", statement: str = "") -> Any:

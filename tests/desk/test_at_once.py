@@ -14,6 +14,7 @@ import pytest
 
 from pipeline.book.book import Book
 from pipeline.desk.app import make_office
+from pipeline.verify import verify
 from tests.desk.conftest import PASSWORD, PEOPLE, Desk, token
 from tests.take.small import ask, sheet
 
@@ -100,7 +101,9 @@ import sys
 from pathlib import Path
 from pipeline.book.book import Book
 from pipeline.desk import app, work
-work.take = lambda *a, **k: __import__("time").sleep(60)  # as long as a very large sheet takes
+if sys.argv[3:] == ["never"]:
+    # As long as a very large sheet takes.
+    work.take = lambda *a, **k: __import__("time").sleep(60)
 import uvicorn
 office = app.make_office(Book(Path(sys.argv[1])), quick_hashes=True)
 token = office.accounts.new_token("station", "send", at="now")
@@ -116,7 +119,7 @@ def test_killed_in_mid_upload_nothing_acknowledged_is_lost(filled: Book, tmp_pat
     )
     port = 20000 + os.getpid() % 20000
     served = subprocess.Popen(
-        [sys.executable, "-c", SERVE, str(book.path), str(port)],
+        [sys.executable, "-c", SERVE, str(book.path), str(port), "never"],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         text=True,
@@ -152,6 +155,64 @@ def test_killed_in_mid_upload_nothing_acknowledged_is_lost(filled: Book, tmp_pat
     sheets = [one["name"] for one in office.desk.look().generations["2026"].sheets.values()]
     assert sheets.count(path.name) == 1 and "half.csv" not in sheets
     assert not list((book.path / "inbox" / "desk").iterdir())
+
+
+@pytest.mark.parametrize("after_s", [0.0, 0.2, 0.5, 1.0, 2.0])
+def test_killed_inside_the_taking_of_an_upload_it_is_one_sheet_whole(
+    filled: Book, tmp_path: Path, after_s: float
+) -> None:
+    """The real work is cut off wherever it is: reading, the journal, the season, the answer."""
+    book = Book(shutil.copytree(filled.path, tmp_path / "book"))
+    rows = [{"day": "2026-06-22", "receipt_no": str(n)} for n in range(1001, 2001)]
+    path = sheet(tmp_path, "w_2026-W26.csv", "weighings", rows)
+    port = 20000 + (os.getpid() + int(after_s * 10) + 1) % 20000
+    served = subprocess.Popen(
+        [sys.executable, "-c", SERVE, str(book.path), str(port)],
+        cwd=ROOT,
+        stdout=subprocess.PIPE,
+        text=True,
+    )
+    try:
+        assert served.stdout is not None
+        held = {"authorization": f"Bearer {served.stdout.readline().strip()}"}
+        url = f"http://127.0.0.1:{port}/api/sheets"
+        for _ in range(400):
+            try:
+                sent = httpx.post(
+                    url, params={"name": path.name}, content=path.read_bytes(), headers=held
+                )
+                break
+            except httpx.ConnectError:
+                time.sleep(0.05)
+        assert sent.status_code == 202
+        time.sleep(after_s)
+    finally:
+        served.send_signal(signal.SIGKILL)
+        served.wait()
+    office = make_office(book, quick_hashes=True)
+    office.work.start()
+    number = sent.json()["number"]
+    for _ in range(1200):
+        job = office.work.job(number)
+        if job is not None and job.over:
+            break
+        time.sleep(0.05)
+    office.work.stop()
+    assert job is not None and job.over and not job.trouble
+    assert ask(
+        book,
+        "select count(*), count(distinct receipt_no) from weighings "
+        "where receipt_no between 1001 and 2000 and state = 'counted'",
+    ) == [(1000, 1000)]
+    taken = [
+        entry["name"]
+        for line in book.journal().lines
+        if line.what == "taken"
+        for entry in line.body["sheets"]
+    ]
+    assert taken.count(path.name) == 1
+    assert not list((book.path / "inbox" / "desk").iterdir())
+    assert verify(book)["ok"]
 
 
 def _slowly(url: str, held: dict[str, str]) -> None:

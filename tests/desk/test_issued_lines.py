@@ -1,6 +1,7 @@
 """Lines of an issued statement: each can be asked about, and its figures are found again."""
 
 from pipeline.desk.issued_lines import (
+    in_language,
     language_of,
     lines_of,
     printed_value,
@@ -39,7 +40,6 @@ PAGE = """<!doctype html>
 def test_every_line_of_a_statement_has_words_and_those_without_a_code_a_link() -> None:
     found = lines_of(PAGE)
     assert [one.says for one in found] == [
-        "Village Lower Tarrin",
         "Valeur 1 180,00 USD prix",
         "Re\u00e7u K01/2, 61,2 kg. L'\u00e9cart w.csv",
         "Arabica 180,0 144,000 180,00",
@@ -48,25 +48,27 @@ def test_every_line_of_a_statement_has_words_and_those_without_a_code_a_link() -
         "Total 180,00",
     ]
     asked = with_asking(PAGE, "/my/ask", "Poser")
-    assert asked.count("/my/ask?line=") == 4
+    assert asked.count("/my/ask?line=") == 3
     line = next(one for one in asked.split("\n") if "A01/1" in one)
-    assert line.endswith('<a class="c" href="/my/ask?line=6">Poser</a>')
-    assert lines_of(asked)[5].no == 6
+    assert line.endswith('<a class="c" href="/my/ask?line=5">Poser</a>')
+    assert lines_of(asked)[4].no == 5
 
 
 def test_a_printed_figure_is_held_against_todays_at_its_own_decimals() -> None:
     assert language_of(PAGE) == "fr"
-    value = printed_value(PAGE, "2026/10019/value", money=True)
-    assert value == "1\u202f180,00 USD"
+    label, value = printed_value(PAGE, "2026/10019/value", money=True)
+    assert (label, value) == ("Valeur", "1\u202f180,00 USD")
     assert same_figure(value, "1,180.00", "fr") is True
     assert same_figure(value, "1,180.01", "fr") is False
-    delivered = printed_value(PAGE, "2026/10019/delivered/arabica/parchment", money=False)
-    assert delivered == "180,0"
+    label, delivered = printed_value(PAGE, "2026/10019/delivered/arabica/parchment", money=False)
+    assert (label, delivered) == ("Arabica", "180,0")
     assert same_figure(delivered, "180.049", "fr") is True
     assert same_figure(delivered, "180.050", "fr") is False
-    assert same_figure(printed_value(PAGE, "2026/10019/paid", money=True), "10.00", "fr") is True
-    assert printed_value(PAGE, "2026/10019/balance", money=True) == ""
+    assert same_figure(printed_value(PAGE, "2026/10019/paid", money=True)[1], "10.00", "fr")
+    assert printed_value(PAGE, "2026/10019/balance", money=True) == ("", "")
     assert same_figure("not recorded", "10.00", "en") is None
+    assert in_language("1,240.50", "fr") == "1\u202f240,50"
+    assert in_language("not recorded", "fr") == "not recorded"
 
 
 def test_members_pages_speak_every_language() -> None:

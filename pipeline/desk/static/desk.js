@@ -89,6 +89,13 @@ if (paper) {
   add();
   more.hidden = false;
   more.addEventListener("click", () => another().querySelector("input").focus());
+  // By keyboard: Enter leads to the next row, Escape past the rows to the paper's own count.
+  rows.addEventListener("keydown", (event) => {
+    if (event.key !== "Enter" && event.key !== "Escape") return;
+    event.preventDefault();
+    if (event.key === "Escape") paper.elements.count.focus();
+    else (event.target.closest("tr").nextElementSibling || another()).querySelector("input").focus();
+  });
   paper.addEventListener("input", () => { add(); keep(); });
   // The photograph is too large for what keeps the text: a database of the browser keeps it.
   const photo = document.getElementById("photo");
