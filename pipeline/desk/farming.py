@@ -46,9 +46,17 @@ def _whole(asked: Asked) -> Whole:
         return _KEPT[one]
 
 
-def part_of(title: str, heads: Sequence[str], rows: Sequence[Sequence[str]], text: int = 1) -> Any:
-    """Return a table of a page: headings, rows of text, how many columns lead as words."""
+def part_of(title: str, heads: Sequence[str], rows: Sequence[Sequence[Any]], text: int = 1) -> Any:
+    """Return a table of a page: headings, rows, how many columns lead as words.
+
+    A cell is text, or of `linked` where it leads to what a member's figure is made of.
+    """
     return {"title": title, "heads": list(heads), "rows": [list(r) for r in rows], "text": text}
+
+
+def linked(text: str, *code: str) -> dict[str, str]:
+    """Return a cell that leads to where a figure comes from."""
+    return {"text": text, "code": "/".join(code)}
 
 
 def figures_page(

@@ -53,7 +53,7 @@ def test_every_query_is_used_by_its_name() -> None:
     # The names that a rule table or list of figures makes others from.
     named = {
         "check_": "check_{kind}",
-        "value_": "value_{figure.value}",
+        "value_": "value_{query}",
         "members_": "members_{name}",
     }
     for path in files(".sql"):
