@@ -102,7 +102,8 @@ def why(book: Path, figure: str, as_json: bool) -> None:
     """
     from pipeline.book.book import open_book
     from pipeline.cli import show
-    from pipeline.explain.why import explain_figure, in_words
+    from pipeline.explain.in_words import in_words
+    from pipeline.explain.why import explain_figure
 
     explained = explain_figure(open_book(book), figure)
     if as_json:

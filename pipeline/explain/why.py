@@ -1,7 +1,7 @@
 """Explains one figure of a season from the book itself."""
 
 import re
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator
 from decimal import Decimal
 from functools import cache
 from importlib import resources
@@ -24,7 +24,6 @@ from pipeline.season.tables import connect, dicts
 from pipeline.settings import Settings
 from pipeline.yields.said import MARGIN_HELD
 
-SHOWN_ROWS = 40
 # Gives a kept sheet's cells by its hash and part, or None where it cannot be read now.
 ReadSheet = Callable[[str, str], Cells | None]
 SELDOM = ("premium", "second", "other")
@@ -269,45 +268,3 @@ class _Explained:
             sheet, heading, cell = self._cell("prices", place[0], place[1], "price_per_kg")
             found[place] = {"sheet": sheet, "row": place[1], "column": heading, "cell": cell}
         return list(found.values())
-
-
-def in_words(explained: Mapping[str, Any]) -> Iterator[str]:
-    """Return an explanation as lines of text."""
-    yield f"{explained['title']}: {explained['value']} {explained['unit']}"
-    yield f"  is {explained['formula']}."
-    for part in explained["parts"]:
-        at = f"  ({part['figure']})" if part["figure"] else ""
-        yield f"  {part['sign']} {part['value']:>14}  {part['title']}{at}"
-    lines = explained["rows"]
-    for line in lines[:SHOWN_ROWS]:
-        if "figure" in line:
-            yield f"    {line['amount']:>14}  {line['figure']}"
-            continue
-        yield (
-            f"    {line['amount']:>14}  {line['sheet']}, row {line['row']}, "
-            f'column "{line["column"]}", cell "{line["cell"]}": {line["says"]}'
-        )
-        for decision in line["decisions"]:
-            yield f"                    {decision_words(decision)}"
-    if len(lines) > SHOWN_ROWS:
-        yield f"    ... and {len(lines) - SHOWN_ROWS} more; --json shows all."
-    for price in explained["prices"]:
-        yield (
-            f'  price: {price["sheet"]}, row {price["row"]}, column "{price["column"]}", '
-            f'cell "{price["cell"]}"'
-        )
-
-
-def decision_words(decision: Mapping[str, Any]) -> str:
-    """Return one decision as a sentence."""
-    if decision["action"] == "amend":
-        what = f'amended from "{decision["old_value"] or ""}" to "{decision["new_value"]}"'
-        if decision["unit"]:
-            own = decision["own_unit"]
-            what += (
-                f", which is {decision['reads']} {own} "
-                f"(1 {decision['unit']} = {decision['worth']} {own})"
-            )
-    else:
-        what = {"count": "counted as it is", "leave-out": "left out"}[decision["action"]]
-    return f"{what} by {decision['by']} on {decision['at'][:10]}: {decision['because']}"

@@ -32,12 +32,12 @@ def empty(tmp_path_factory: pytest.TempPathFactory) -> Callable[[str], Book]:
     return give
 
 
-# `make test` takes every third case, for each takes a book of its own;
+# `make test` takes every fifth case, for each takes a book of its own;
 # `pytest tests/cases` and `make test-long` take the rest.
 @pytest.mark.parametrize(
     "folder",
     [
-        pytest.param(folder, id=folder.name, marks=[pytest.mark.long] if n % 3 else [])
+        pytest.param(folder, id=folder.name, marks=[pytest.mark.long] if n % 5 else [])
         for n, folder in enumerate(cases())
     ],
 )

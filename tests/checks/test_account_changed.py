@@ -32,6 +32,7 @@ def paid_to(book: Book) -> tuple[str, bool]:
     return payee.account, ASHA in [one["member_no"] for one in made_now.accounts_waiting]
 
 
+@pytest.mark.long
 def test_payments_go_to_the_earlier_account_until_somebody_else_agrees(tmp_path: Path) -> None:
     book = made(tmp_path / "book", SETTINGS)
     taken(

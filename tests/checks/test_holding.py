@@ -2,6 +2,8 @@
 
 from pathlib import Path
 
+import pytest
+
 from checks.rule import SEASON
 from checks.rules import RULES
 from pipeline.book.book import Book
@@ -26,6 +28,7 @@ def settled(book: Book, number: str) -> bool:
     return decide(book, number, "count", because="coarse dial", by="manager").changed
 
 
+@pytest.mark.long
 def test_a_decision_on_last_digits_holds_until_there_is_half_as_much_again(tmp_path: Path) -> None:
     rows = by("Rounds", ending([0, 5], 60))
     book = book_of(tmp_path, [ASHA], {"weighings": rows})

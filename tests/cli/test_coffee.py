@@ -125,6 +125,7 @@ def test_what_is_sold_without_being_there_waits_until_it_is_decided(tmp_path: Pa
     assert verify(book)["ok"]
 
 
+@pytest.mark.long
 def test_what_is_left_out_leaves_the_balance_true(tmp_path: Path) -> None:
     book = _book(tmp_path, {"line": "2", "net_kg": "10.0"})
     (flag,) = [f for _, f in season_flags(book) if f.rule == "sold-more-than-stock"]
@@ -135,6 +136,7 @@ def test_what_is_left_out_leaves_the_balance_true(tmp_path: Path) -> None:
     assert found["promises"]["coffee_balance 2026"]["stations"]["KES"]["closing_kg"] == "3.000"
 
 
+@pytest.mark.long
 def test_a_step_left_out_lets_the_rest_of_its_card_go_on(tmp_path: Path) -> None:
     book = made(tmp_path / "book", SETTINGS)
     rows = [

@@ -13,7 +13,7 @@ from pathlib import Path
 import httpx
 import pytest
 import uvicorn
-from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, Page
 
 from pipeline.book.book import Book
 from pipeline.desk.app import make_app, make_office
@@ -150,16 +150,6 @@ def desk(filled: Book, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Des
     yield one
     one.server.should_exit = True
     one.office.work.stop()
-
-
-@pytest.fixture(scope="session")
-def chromium() -> Iterator[Browser]:
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=shutil.which("chromium") or "chromium", args=["--no-sandbox"]
-        )
-        yield browser
-        browser.close()
 
 
 Opened = Callable[..., Page]

@@ -1,5 +1,6 @@
 """The week's work by keyboard alone: no mouse, no address typed."""
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from pipeline.book.decisions import standing_decisions
@@ -64,6 +65,7 @@ def test_queue_flag_decision_and_back_by_keyboard(desk: Desk, opened: Opened) ->
     assert list(standing_decisions(desk.book.journal())) == []
 
 
+@pytest.mark.long
 def test_a_paper_sheet_is_typed_and_sent_by_keyboard(desk: Desk, opened: Opened) -> None:
     page = opened("clerk", "/")
     tab_to(page, link("/type"))

@@ -1,11 +1,9 @@
 """Pages in a browser: nothing that axe finds, nothing wider than a small telephone."""
 
 import datetime as dt
-import shutil
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import sync_playwright
 
 from reports import render
 from reports.group import group_model
@@ -15,13 +13,10 @@ pytestmark = pytest.mark.browser
 
 
 @pytest.fixture(scope="module")
-def phone():
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=shutil.which("chromium") or "chromium", args=["--no-sandbox"]
-        )
-        yield browser.new_page(viewport={"width": 360, "height": 740})
-        browser.close()
+def phone(chromium):
+    page = chromium.new_page(viewport={"width": 360, "height": 740})
+    yield page
+    page.close()
 
 
 def look(phone, folder, data):

@@ -56,10 +56,9 @@ def differences(con, facts, member, language, text):
     (totals,) = asked(
         con,
         "select opening_minor, value_minor, paid_minor, balance_minor, loan_minor, shares_minor, "
-        "gbe_kg, record_rows, record_cost_minor, margin_minor from member_season "
-        "where member_no = ?", member,
+        "gbe_kg from member_season where member_no = ?", member,
     )  # fmt: skip
-    opening, value, paid, balance, loan, shares, gbe, *_ = totals
+    opening, value, paid, balance, loan, shares, gbe = totals
     wanted = [f"{said(gbe, '#,##0.000', language)}kg", f"{facts.currency}{money(abs(balance))}"]
     codes = {"value": value, "paid": -paid, "balance": balance}
     codes |= {"opening": opening} if opening else {}

@@ -5,6 +5,7 @@ from pathlib import Path
 from typing import Any
 
 import fastexcel
+import pytest
 import xlsxwriter
 
 from pipeline.book.book import Book
@@ -101,6 +102,7 @@ def test_a_row_that_names_nothing_goes_back_and_fills_nothing(book: Book, tmp_pa
     assert verify(book)["ok"]
 
 
+@pytest.mark.long
 def test_a_correction_that_is_still_wrong_is_corrected_in_turn(book: Book, tmp_path: Path) -> None:
     spoilt(book, tmp_path)
     (path,) = write_corrections(book)
@@ -115,6 +117,7 @@ def test_a_correction_that_is_still_wrong_is_corrected_in_turn(book: Book, tmp_p
     assert verify(book)["ok"]
 
 
+@pytest.mark.long
 def test_a_later_whole_sheet_takes_the_place_of_its_corrections(book: Book, tmp_path: Path) -> None:
     spoilt(book, tmp_path)
     (path,) = write_corrections(book)

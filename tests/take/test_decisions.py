@@ -8,7 +8,8 @@ import pytest
 from pipeline.book.book import Book
 from pipeline.decide import Decided, decide
 from pipeline.errors import DecisionError, PostingError
-from pipeline.explain.why import decision_words, explain_figure
+from pipeline.explain.in_words import decision_words
+from pipeline.explain.why import explain_figure
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have

@@ -92,6 +92,7 @@ def test_many_are_decided_all_or_none(book: Book) -> None:
         decide_alike(book, [], "count", because="why", by=MIRA, at=AT)
 
 
+@pytest.mark.long
 def test_an_amendment_and_a_count_are_taken_back(book: Book) -> None:
     (wrong,) = of_rule(book, "net-not-gross-less-tare")
     off = of_rule(book)[0]
