@@ -17,6 +17,7 @@ import pyarrow.compute
 from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.schema import TYPES, table_schema
+from pipeline.season.tables import season_sql
 from reports.query import sql_text
 
 # An Arrow table; the package ships no types.
@@ -83,12 +84,14 @@ def _worked_out(raw: dict[str, Any], *, personal: bool) -> Table:
     ]
     money = frozenset(one["name"] for one in kept if one["type"] == "money")
     names = ", ".join(f"{n}_minor as {n}" if n in money else n for n in (f["name"] for f in fields))
+    own = raw.get("query_of_season")
+    rows = season_sql(own) if own else sql_text("package_" + raw["name"])
     return Table(
         name=raw["name"],
         title=raw["title"],
         about=raw["about"],
         schema=_schema(fields, raw.get("key", [])),
-        query=f"select {names} from ({sql_text('package_' + raw['name'])})",
+        query=f"select {names} from ({rows})",
         money=money,
     )
 

@@ -1,12 +1,14 @@
 """Two at once, and killed half-way: one decision, one sheet, nothing lost."""
 
-import os
 import shutil
 import signal
+import socket
 import subprocess
 import sys
 import threading
 import time
+from collections.abc import Generator
+from contextlib import contextmanager
 from pathlib import Path
 
 import httpx
@@ -14,6 +16,7 @@ import pytest
 
 from pipeline.book.book import Book
 from pipeline.desk.app import make_office
+from pipeline.desk.pages import Office
 from pipeline.verify import verify
 from tests.desk.conftest import PASSWORD, PEOPLE, Desk, token
 from tests.take.small import ask, sheet
@@ -112,14 +115,17 @@ uvicorn.run(app.make_app(office), host="127.0.0.1", port=int(sys.argv[2]), log_l
 """
 
 
-def test_killed_in_mid_upload_nothing_acknowledged_is_lost(filled: Book, tmp_path: Path) -> None:
-    book = Book(shutil.copytree(filled.path, tmp_path / "book"))
-    path = sheet(
-        tmp_path, "w_2026-W26.csv", "weighings", [{"day": "2026-06-22", "receipt_no": "81"}]
-    )
-    port = 20000 + os.getpid() % 20000
+@contextmanager
+def sent_to_a_desk(book: Book, path: Path, *how: str) -> Generator[tuple[str, str, dict[str, str]]]:
+    """Send a sheet to a desk in a process of its own, which is killed at the end.
+
+    Gives the number of the job, the address and what it takes to be let in.
+    """
+    with socket.socket() as free:
+        free.bind(("127.0.0.1", 0))
+        port = free.getsockname()[1]
     served = subprocess.Popen(
-        [sys.executable, "-c", SERVE, str(book.path), str(port), "never"],
+        [sys.executable, "-c", SERVE, str(book.path), str(port), *how],
         cwd=ROOT,
         stdout=subprocess.PIPE,
         text=True,
@@ -128,33 +134,49 @@ def test_killed_in_mid_upload_nothing_acknowledged_is_lost(filled: Book, tmp_pat
         assert served.stdout is not None
         held = {"authorization": f"Bearer {served.stdout.readline().strip()}"}
         url = f"http://127.0.0.1:{port}/api/sheets"
-        for _ in range(200):
+        content = path.read_bytes()
+        for _ in range(400):
             try:
-                sent = httpx.post(
-                    url, params={"name": path.name}, content=path.read_bytes(), headers=held
-                )
+                sent = httpx.post(url, params={"name": path.name}, content=content, headers=held)
                 break
             except httpx.ConnectError:
                 time.sleep(0.05)
         assert sent.status_code == 202
-        # Another one is under way when the process is killed: it was never acknowledged.
-        threading.Thread(target=_slowly, args=(url, held), daemon=True).start()
-        time.sleep(0.3)
+        yield sent.json()["number"], url, held
     finally:
         served.send_signal(signal.SIGKILL)
         served.wait()
+
+
+def gone_on(book: Book, number: str) -> Office:
+    """Start again after a kill, and wait until the job is over."""
     office = make_office(book, quick_hashes=True)
     office.work.start()
-    for _ in range(400):
-        job = office.work.job(sent.json()["number"])
+    job = None
+    for _ in range(1200):
+        job = office.work.job(number)
         if job is not None and job.over:
             break
         time.sleep(0.05)
     office.work.stop()
+    assert job is not None and job.over and not job.trouble
+    assert not list((book.path / "inbox" / "desk").iterdir())
+    return office
+
+
+def test_killed_in_mid_upload_nothing_acknowledged_is_lost(filled: Book, tmp_path: Path) -> None:
+    book = Book(shutil.copytree(filled.path, tmp_path / "book"))
+    path = sheet(
+        tmp_path, "w_2026-W26.csv", "weighings", [{"day": "2026-06-22", "receipt_no": "81"}]
+    )
+    with sent_to_a_desk(book, path, "never") as (number, url, held):
+        # Another one is under way when the process is killed: it was never acknowledged.
+        threading.Thread(target=_slowly, args=(url, held), daemon=True).start()
+        time.sleep(0.3)
+    office = gone_on(book, number)
     assert ask(book, "select state from weighings where receipt_no = 81") == [("counted",)]
     sheets = [one["name"] for one in office.desk.look().generations["2026"].sheets.values()]
     assert sheets.count(path.name) == 1 and "half.csv" not in sheets
-    assert not list((book.path / "inbox" / "desk").iterdir())
 
 
 @pytest.mark.parametrize("after_s", [0.0, 0.2, 0.5, 1.0, 2.0])
@@ -165,40 +187,9 @@ def test_killed_inside_the_taking_of_an_upload_it_is_one_sheet_whole(
     book = Book(shutil.copytree(filled.path, tmp_path / "book"))
     rows = [{"day": "2026-06-22", "receipt_no": str(n)} for n in range(1001, 2001)]
     path = sheet(tmp_path, "w_2026-W26.csv", "weighings", rows)
-    port = 20000 + (os.getpid() + int(after_s * 10) + 1) % 20000
-    served = subprocess.Popen(
-        [sys.executable, "-c", SERVE, str(book.path), str(port)],
-        cwd=ROOT,
-        stdout=subprocess.PIPE,
-        text=True,
-    )
-    try:
-        assert served.stdout is not None
-        held = {"authorization": f"Bearer {served.stdout.readline().strip()}"}
-        url = f"http://127.0.0.1:{port}/api/sheets"
-        for _ in range(400):
-            try:
-                sent = httpx.post(
-                    url, params={"name": path.name}, content=path.read_bytes(), headers=held
-                )
-                break
-            except httpx.ConnectError:
-                time.sleep(0.05)
-        assert sent.status_code == 202
+    with sent_to_a_desk(book, path) as (number, _, _):
         time.sleep(after_s)
-    finally:
-        served.send_signal(signal.SIGKILL)
-        served.wait()
-    office = make_office(book, quick_hashes=True)
-    office.work.start()
-    number = sent.json()["number"]
-    for _ in range(1200):
-        job = office.work.job(number)
-        if job is not None and job.over:
-            break
-        time.sleep(0.05)
-    office.work.stop()
-    assert job is not None and job.over and not job.trouble
+    gone_on(book, number)
     assert ask(
         book,
         "select count(*), count(distinct receipt_no) from weighings "
@@ -211,7 +202,6 @@ def test_killed_inside_the_taking_of_an_upload_it_is_one_sheet_whole(
         for entry in line.body["sheets"]
     ]
     assert taken.count(path.name) == 1
-    assert not list((book.path / "inbox" / "desk").iterdir())
     assert verify(book)["ok"]
 
 
