@@ -1,6 +1,7 @@
 """Keeps season files up to the journal: which there are, and bringing each up to its head."""
 
 from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 import duckdb
@@ -45,23 +46,16 @@ def bring_up_to_date(
             stands = standing(book, journal, code)
             if fresh or stands != UP_TO_DATE:
                 anew = fresh or stands == ANEW
+                work = partial(
+                    refresh, book, journal, code, reader=reader, threads=threads, told=told
+                )
                 try:
-                    refresh(
-                        book,
-                        journal,
-                        code,
-                        reader=reader,
-                        fresh=anew,
-                        threads=threads,
-                        told=told,
-                    )
+                    work(fresh=anew)
                 except duckdb.Error:
                     if anew:
                         raise
                     # The file may be damaged: what is in it, sheets and journal give again.
-                    refresh(
-                        book, journal, code, reader=reader, fresh=True, threads=threads, told=told
-                    )
+                    work(fresh=True)
 
 
 def rebuild(book: Book) -> list[Path]:

@@ -29,12 +29,11 @@ class Cluster:
     address: str
     workers: "list[subprocess.Popen[bytes]]"
 
-    def kill(self, worker: int) -> int:
-        """Kill a worker with its nanny, as a machine that fails; return the nanny's number."""
+    def kill(self, worker: int) -> None:
+        """Kill a worker with its nanny, as a machine that fails."""
         process = self.workers[worker]
         os.killpg(process.pid, signal.SIGKILL)
         process.wait(10)
-        return process.pid
 
     def ask(self, what: Callable[[], Any]) -> list[Any]:
         """Return what a function gives on each worker."""

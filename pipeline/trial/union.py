@@ -13,7 +13,6 @@ import time
 from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
 
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.season import AT, WEEKS
@@ -153,7 +152,7 @@ def _seconds(run: Callable[[], object]) -> float:
 class _Killer(threading.Thread):
     """Kills a worker once the first book's summaries are written."""
 
-    def __init__(self, out: Path, kill: Callable[[], Any]) -> None:
+    def __init__(self, out: Path, kill: Callable[[], None]) -> None:
         super().__init__(daemon=True)
         self.killed = 0
         self._out = out
@@ -167,7 +166,7 @@ class _Killer(threading.Thread):
         self.killed += 1
 
 
-def _kill_in_mid_run(out: Path, kill: Callable[[], Any]) -> _Killer:
+def _kill_in_mid_run(out: Path, kill: Callable[[], None]) -> _Killer:
     killer = _Killer(out, kill)
     killer.start()
     return killer

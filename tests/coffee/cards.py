@@ -8,10 +8,8 @@ from typing import Any
 
 import duckdb
 
-from pipeline.season.tables import connect, create_tables, dicts, season_sql
-from pipeline.season.written_settings import write_settings
-from pipeline.settings import read_settings
-from tests.season.small import SHEETS, put
+from pipeline.season.tables import dicts, season_sql
+from tests.season.small import empty_season, put
 from tests.take.small import SETTINGS
 
 NAMED = ("water_g", "parts_g", "sorted_g", "handling_g", "loss_g")
@@ -20,15 +18,7 @@ NAMED = ("water_g", "parts_g", "sorted_g", "handling_g", "loss_g")
 @contextmanager
 def season(more: str = "") -> Generator[duckdb.DuckDBPyConnection]:
     """An empty season whose book.toml says `more` than those of the small books."""
-    with connect(":memory:", read_only=False, macros=True) as con:
-        create_tables(con)
-        write_settings(con, read_settings(SETTINGS + more), "2026")
-        for kind, sheet_no in SHEETS.items():
-            con.execute(
-                "insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, "
-                "arrived) values (?, ?, ?, ?, ?, 1, date '2026-10-04', 0)",
-                [sheet_no, *[kind] * 4],
-            )
+    with empty_season(SETTINGS + more) as con:
         yield con
 
 

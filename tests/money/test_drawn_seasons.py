@@ -25,13 +25,12 @@ from pipeline.money import decimals
 from pipeline.paying import list_files, list_in
 from pipeline.season.balances import money_balances
 from pipeline.season.money import work_out_money
-from pipeline.season.tables import connect, create_tables, rows, season_sql
-from pipeline.season.written_settings import write_settings
+from pipeline.season.tables import connect, rows, season_sql
 from pipeline.settings import Settings, read_settings
 from reports.query import one as reports_sql
 from reports.statement import statement_models
 from tests.money.by_hand import MONEY
-from tests.season.small import FIRST, SHEETS, put
+from tests.season.small import FIRST, begin_season, put
 
 pytestmark = pytest.mark.long
 
@@ -74,14 +73,7 @@ def book_of(currency: str) -> Settings:
 
 
 def filled(con: duckdb.DuckDBPyConnection, book: Settings, drawn: Drawn) -> None:
-    create_tables(con)
-    write_settings(con, book, "2026")
-    for kind, no in SHEETS.items():
-        con.execute(
-            "insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, arrived) "
-            "values (?, ?, ?, ?, ?, 1, date '2026-10-04', 0)",
-            [no, *[kind] * 4],
-        )
+    begin_season(con, book)
     for member in MEMBERS:
         put(con, "members", member_no=member, name=member, station="KES")
     coffee = {"species": "arabica", "form": "parchment", "grade": "1"}

@@ -13,10 +13,8 @@ from pipeline.season.margin import (
     gross_margin,
     return_to_labour,
 )
-from pipeline.season.tables import connect, create_tables, rows, season_sql
-from pipeline.season.written_settings import write_settings
-from pipeline.settings import read_settings
-from tests.season.small import FIRST, SHEETS, price, put, weighing, work_out
+from pipeline.season.tables import rows, season_sql
+from tests.season.small import FIRST, empty_season, price, put, weighing, work_out
 from tests.take.small import SETTINGS
 
 # Tanzania Institute of Education, Agriculture Form Three p. 328 (read): beans, one hectare,
@@ -95,15 +93,7 @@ def test_the_beans_through_the_season_with_their_materials_on_credit() -> None:
     One of these stands in the record too and is counted once. The second member's work is the
     family's: 63 days without a cost, and the return to a day is the page's.
     """
-    with connect(":memory:", read_only=False, macros=True) as con:
-        create_tables(con)
-        write_settings(con, read_settings(SETTINGS.replace('"USD"', '"TZS"')), "2026")
-        for kind, sheet_no in SHEETS.items():
-            con.execute(
-                "insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, "
-                "arrived) values (?, ?, ?, ?, ?, 1, date '2026-10-04', 0)",
-                [sheet_no, *[kind] * 4],
-            )
+    with empty_season(SETTINGS.replace('"USD"', '"TZS"')) as con:
         price(con, FIRST, str(PRICE), form="green")
         for who in ("1", "2"):
             put(con, "members", member_no=who, name=f"Member {who}", station="KES")

@@ -1,5 +1,7 @@
 """Rows put straight into a season's tables, and what is worked out from them."""
 
+from collections.abc import Generator
+from contextlib import contextmanager
 from datetime import date, timedelta
 from decimal import ROUND_HALF_UP, Decimal
 from typing import Any
@@ -9,8 +11,9 @@ import duckdb
 from pipeline.intake.kinds import kinds
 from pipeline.season.coffee import work_out_coffee
 from pipeline.season.money import work_out_money
-from pipeline.season.tables import rows, season_sql
-from pipeline.settings import read_settings
+from pipeline.season.tables import connect, create_tables, rows, season_sql
+from pipeline.season.written_settings import write_settings
+from pipeline.settings import Settings, read_settings
 from tests.take.small import SETTINGS
 
 FIRST = date(2026, 3, 30)
@@ -41,6 +44,26 @@ form = "fresh_cherry"
 per_kg = "0.0150"
 """
 )
+
+
+def begin_season(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Make the tables of a season that has an empty sheet of each kind."""
+    create_tables(con)
+    write_settings(con, settings, "2026")
+    for kind, sheet_no in SHEETS.items():
+        con.execute(
+            "insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, arrived) "
+            "values (?, ?, ?, ?, ?, 1, date '2026-10-04', 0)",
+            [sheet_no, *[kind] * 4],
+        )
+
+
+@contextmanager
+def empty_season(book: str = TWICE_DEDUCTED) -> Generator[duckdb.DuckDBPyConnection]:
+    """A season in memory under the settings of a book.toml, with an empty sheet of each kind."""
+    with connect(":memory:", read_only=False, macros=True) as con:
+        begin_season(con, read_settings(book))
+        yield con
 
 
 def put(con: duckdb.DuckDBPyConnection, kind: str, **cells: Any) -> int:

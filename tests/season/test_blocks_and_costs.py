@@ -14,10 +14,16 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.book.macros import load_macros
-from pipeline.season.tables import connect, create_tables, rows, season_sql
-from pipeline.season.written_settings import write_settings
-from pipeline.settings import read_settings
-from tests.season.small import FIRST, MONEY, SHEETS, TWICE_DEDUCTED, price, put, weighing, work_out
+from pipeline.season.tables import connect, rows, season_sql
+from tests.season.small import (
+    FIRST,
+    MONEY,
+    empty_season,
+    price,
+    put,
+    weighing,
+    work_out,
+)
 
 PEERS = [str(n) for n in range(50, 60)]
 WOOD = {
@@ -89,15 +95,7 @@ def noted(con: duckdb.DuckDBPyConnection, who: str, item: str, amount: int, **ce
 
 @pytest.fixture(scope="module")
 def con() -> Iterator[duckdb.DuckDBPyConnection]:
-    with connect(":memory:", read_only=False, macros=True) as made:
-        create_tables(made)
-        write_settings(made, read_settings(TWICE_DEDUCTED), "2026")
-        for kind, sheet_no in SHEETS.items():
-            made.execute(
-                "insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, "
-                "arrived) values (?, ?, ?, ?, ?, 1, date '2026-10-04', 0)",
-                [sheet_no, *[kind] * 4],
-            )
+    with empty_season() as made:
         price(made, FIRST, "1.0000")
         _blocks(made)
         _costs(made)
