@@ -201,7 +201,7 @@ def _some(
 def _wanted(
     con: duckdb.DuckDBPyConnection, some: set[str] | None, withheld: dict[str, str]
 ) -> list[str]:
-    everyone = rows(con, "select member_no from member_season order by member_no")
+    everyone = rows(con, "select member_no from member_season where registered order by member_no")
     return [no for (no,) in everyone if (some is None or no in some) and no not in withheld]
 
 

@@ -156,8 +156,9 @@ def money(v: Voice, rows: list[Row], total: Row) -> Row:
          v.say("Added"), v.say("Deducted"), v.say("Paid"), v.say("Balance")],
         [
             ["" if r["village"] is None else v.station(r["station"]),
-             r["village"] or v.say("Others together"), f.count(r["members"]),
-             *(f.money(r[name]) for name in MONEY)]
+             v.say("Not in the register") if r.get("registered") is False
+             else r["village"] or v.say("Others together"),
+             f.count(r["members"]), *(f.money(r[name]) for name in MONEY)]
             for r in kept
         ],
         text=2,

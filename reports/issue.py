@@ -173,7 +173,7 @@ def in_order(con: duckdb.DuckDBPyConnection) -> list[Row]:
 
 
 def _count(con: duckdb.DuckDBPyConnection) -> int:
-    row = con.execute("select count(*) from member_season").fetchone()
+    row = con.execute("select count(*) from member_season where registered").fetchone()
     return int(row[0]) if row else 0
 
 

@@ -79,7 +79,8 @@ def _opened(path: Path, threads: int = 0) -> Generator[_Book]:
 
 def _members(path: Path) -> list[str]:
     with _opened(path) as book:
-        return [no for (no,) in rows(book.con, "select member_no from member_season order by 1")]
+        text = "select member_no from member_season where registered order by 1"
+        return [no for (no,) in rows(book.con, text)]
 
 
 def _near(path: Path, deliveries: int) -> list[str]:

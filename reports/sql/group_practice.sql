@@ -19,4 +19,4 @@ select
      where state = 'counted' and form <> 'fresh_cherry' and moisture_pct > $moisture_most) as drying,
     (select count(distinct member_no) from trees
      where together >= $least and gbe_per_tree_kg < lower) as pruning,
-    (select count(*) from member_season where record_rows = 0) as recording
+    (select count(*) from member_season where registered and record_rows = 0) as recording

@@ -1,6 +1,6 @@
 -- Grain: one row, the season of the whole group; kg of green bean equivalent, minor units.
 select
-    count(*) as members,
+    count(*) filter (registered) as members,
     count(*) filter (deliveries > 0) as delivering,
     coalesce(sum(deliveries), 0)::bigint as deliveries,
     coalesce(sum(gbe_kg), 0)::decimal(14, 3) as gbe_kg,
@@ -18,5 +18,5 @@ select
     coalesce(sum(waiting_rows), 0)::bigint as waiting_rows,
     coalesce(sum(waiting_kg), 0)::decimal(14, 3) as waiting_kg,
     count(*) filter (waiting_rows > 0) as waiting_members,
-    count(*) filter (record_rows = 0) as unrecorded
+    count(*) filter (registered and record_rows = 0) as unrecorded
 from member_season

@@ -75,7 +75,7 @@ def book_of(currency: str) -> Settings:
 def filled(con: duckdb.DuckDBPyConnection, book: Settings, drawn: Drawn) -> None:
     begin_season(con, book)
     for member in MEMBERS:
-        put(con, "members", member_no=member, name=member, station="KES")
+        put(con, "members", member_no=member, name=member, village="V", station="KES")
     coffee = {"species": "arabica", "form": "parchment", "grade": "1"}
     put(con, "prices", from_day=FIRST, price_per_kg=drawn.price, list_no="P", **coffee)
     for n, (member, day, grams) in enumerate(drawn.coffee):

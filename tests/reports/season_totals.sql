@@ -36,7 +36,7 @@ work as (
            sum(cost_minor) as cost, sum(family_days) as family, sum(hired_days) as hired
     from farm_record where state = 'counted' group by member_no
 )
-select m.member_no, 0, coalesce(c.deliveries, 0), coalesce(c.gbe_kg, 0), coalesce(c.value_minor, 0), 0, 0, 0,
+select m.member_no, true, 0, coalesce(c.deliveries, 0), coalesce(c.gbe_kg, 0), coalesce(c.value_minor, 0), 0, 0, 0,
        coalesce(t.deducted, 0), coalesce(t.paid, 0),
        coalesce(c.value_minor, 0) - coalesce(t.deducted, 0) - coalesce(t.paid, 0),
        coalesce(o.loan, 0), coalesce(o.shares, 0), 0,

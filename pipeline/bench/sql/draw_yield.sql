@@ -37,7 +37,7 @@ select w.member_no, w.species, w.form, count(*), sum(w.net_kg), sum(v.gbe_kg), s
 from rows_weighings as w inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
 group by w.member_no, w.species, w.form;
 insert into member_season by name
-select member_no, 0 as opening_minor, deliveries, gbe_kg, value_minor, 0 as premium_minor, 0 as second_minor,
+select member_no, true as registered, 0 as opening_minor, deliveries, gbe_kg, value_minor, 0 as premium_minor, 0 as second_minor,
     0 as other_minor, 0 as deducted_minor, 0 as paid_minor, value_minor as balance_minor, 0 as loan_minor,
     0 as shares_minor, 0 as untaken_minor, 0 as waiting_rows, 0 as waiting_kg, 0 as record_rows, 0 as record_weeks
 from member_coffee;

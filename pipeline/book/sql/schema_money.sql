@@ -47,10 +47,12 @@ create table transfers (
 -- One row per member and deduction of which something could not be taken yet.
 create table untaken (member_no varchar not null, deduction varchar not null, amount_minor bigint not null);
 
--- One row per member in the register: the money and the farm record of the season. other_minor:
--- corrections, balances moved, shares paid back, unclaimed money; less where they are the member's debit.
+-- One row per member in the register, and per number with coffee or money that the register lacks (not
+-- registered): the money and the farm record of the season. other_minor: corrections, balances moved,
+-- shares paid back, unclaimed money; less where they are the member's debit.
 create table member_season (
     member_no varchar not null,
+    registered boolean not null,
     opening_minor bigint not null,
     deliveries bigint not null,
     gbe_kg decimal(14, 3) not null,

@@ -1,6 +1,6 @@
 -- Grain: one row, the season of the whole group; kg of green bean equivalent, minor units.
 select
-    count(*) as members,
+    count(*) filter (registered) as members,
     count(*) filter (deliveries > 0) as delivering,
     cast(coalesce(sum(deliveries), 0) as bigint) as deliveries,
     cast(coalesce(sum(gbe_kg), 0) as decimal(14, 3)) as gbe_kg,

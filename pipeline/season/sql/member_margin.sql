@@ -73,6 +73,7 @@ base as (
     left join weeks as w on w.member_no = s.member_no
     left join begun as b on b.member_no = s.member_no
     left join waiting as q on q.member_no = s.member_no
+    where s.registered
 ),
 figured as (
     select

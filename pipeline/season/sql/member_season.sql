@@ -1,5 +1,6 @@
--- Grain: one row per member in the register: coffee, money and farm record of the season.
--- Nothing recorded gives null costs, never nought; the margin stands in member_margin.
+-- Grain: one row per member in the register, and per number that coffee or money is booked under though
+-- the register has no counted row of it: coffee, money and farm record of the season. Nothing recorded
+-- gives null costs, never nought; the margin stands in member_margin.
 insert into member_season
 with coffee as (
     select
@@ -68,9 +69,26 @@ farm as (
     from farm_record
     where state = 'counted'
     group by member_no
+),
+-- What counts is owed to the number that it came under, whoever that is: a register row that waits must
+-- not take money out of the book.
+everyone as (
+    select member_no, bool_or(registered) as registered
+    from (
+        select member_no, true as registered from members where state = 'counted'
+        union all
+        select member_no, false from coffee
+        union all
+        select member_no, false from money
+        union all
+        select member_no, false from later
+    )
+    where member_no in (select member_no from money_members)
+    group by member_no
 )
 select
     m.member_no,
+    m.registered,
     coalesce(y.opening_minor, 0) as opening_minor,
     coalesce(c.deliveries, 0) as deliveries,
     coalesce(c.gbe_kg, 0) as gbe_kg,
@@ -93,10 +111,9 @@ select
     f.record_cost_minor,
     f.family_days,
     f.hired_days
-from members as m
+from everyone as m
 left join coffee as c on c.member_no = m.member_no
 left join money as y on y.member_no = m.member_no
 left join later as u on u.member_no = m.member_no
 left join waiting as w on w.member_no = m.member_no
-left join farm as f on f.member_no = m.member_no
-where m.state = 'counted' and m.member_no in (select member_no from money_members);
+left join farm as f on f.member_no = m.member_no;

@@ -11,7 +11,7 @@ with states as (
 ),
 members as (
     select
-        count(*) as members,
+        count(*) filter (registered) as members,
         count(*) filter (deliveries > 0) as delivering,
         cast(coalesce(sum(deliveries), 0) as bigint) as deliveries,
         cast(coalesce(sum(gbe_kg), 0) as decimal(18, 3)) as gbe_kg,
