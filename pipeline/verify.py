@@ -20,31 +20,26 @@ from pipeline.season.coffee_sheets import LINES, coffee_weeks, whole_season
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.season.refresh import refresh
+from pipeline.season.steps import DERIVED
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.season.work_out import broken_laws
 from pipeline.taken import STATES
 from pipeline.upkeep import seasons_with_sheets
 from reports.manifest import MANIFEST
 
+# What sheets and decisions brought, beside the kinds' own tables, and what was worked out of it.
 COMPARED = (
     "sheets",
     "unreadable",
+    "converted",
+    "fills",
     "succession",
+    "superseded",
     "exceptions",
     "flags",
     "decisions",
-    "lot_steps",
-    "coffee_moves",
-    "coffee_origins",
-    "coffee_aside",
-    "green_basis",
-    "valued",
     "posted",
-    "transfers",
-    "untaken",
-    "member_coffee",
-    "member_yield",
-    "member_season",
+    *DERIVED,
 )
 
 

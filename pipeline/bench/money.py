@@ -8,7 +8,8 @@ from typing import Any
 
 import duckdb
 
-from pipeline.season.money import work_out_money
+from pipeline.season.paid import post_money, value_coffee
+from pipeline.season.steps import Steps
 from pipeline.season.tables import connect, create_tables, rows, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings, read_settings
@@ -40,16 +41,15 @@ def bench_money(
         create_tables(con)
         write_settings(con, settings, "2026")
         drawn = {"deliveries": deliveries, "members": members}
-        for statement in _sql("draw_money").split(";\n"):
-            if statement.strip():
-                con.execute(statement, {k: v for k, v in drawn.items() if f"${k}" in statement})
+        _draw(con, "draw_money", drawn)
         con.execute("checkpoint")
-        full_s = _timed(con, lambda: _all(con, settings))
-        con.execute(_sql("draw_week"), {"rows": week_rows, "members": members})
-        week_s = _timed(con, lambda: _week(con, settings))
+        full_s = _timed(con, lambda: _work_out(con, settings))
+        _draw(con, "draw_week", {"rows": week_rows, "members": members})
+        week_s = _timed(con, lambda: _work_out(con, settings))
         faults = rows(con, season_sql("money_not_conserved"))
         alone = _digest(con)
-        _all(con, settings)
+        con.execute("delete from worked")
+        _work_out(con, settings)
         return {
             "ok": not faults and alone == _digest(con),
             "full_s": round(full_s, 2),
@@ -66,6 +66,13 @@ def _sql(name: str) -> str:
     return resources.files("pipeline.bench").joinpath(f"sql/{name}.sql").read_text("utf-8")
 
 
+def _draw(con: duckdb.DuckDBPyConnection, name: str, drawn: dict[str, int]) -> None:
+    """Run the statements of a file, each with those of the numbers that it names."""
+    for statement in _sql(name).split(";\n"):
+        if statement.strip():
+            con.execute(statement, {k: v for k, v in drawn.items() if f"${k}" in statement})
+
+
 def _timed(con: duckdb.DuckDBPyConnection, work: Any) -> float:
     began = time.perf_counter()
     con.execute("begin transaction")
@@ -74,16 +81,12 @@ def _timed(con: duckdb.DuckDBPyConnection, work: Any) -> float:
     return time.perf_counter() - began
 
 
-def _all(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
-    con.execute("delete from valued")
-    con.execute(season_sql("valued"), {"decimals": settings.decimals})
-    work_out_money(con, settings)
-
-
-def _week(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
-    con.execute(season_sql("valued"), {"decimals": settings.decimals})
-    newest = "select distinct member_no from rows_weighings where sheet_no = 2"
-    work_out_money(con, settings, [member for (member,) in rows(con, newest)])
+def _work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Price, deduct, post and total as every take does: all, or what has changed since."""
+    steps = Steps(con)
+    value_coffee(con, steps, settings)
+    post_money(con, steps, settings)
+    steps.keep()
 
 
 def _digest(con: duckdb.DuckDBPyConnection) -> list[tuple[Any, ...]]:

@@ -15,6 +15,7 @@ import duckdb
 from checks.views import view_sql
 from pipeline.intake.kinds import kinds
 from pipeline.season.tables import rows, season_sql
+from pipeline.season.touched import Touched, keep_seen
 
 # The tables that steps write.
 DERIVED = (
@@ -54,18 +55,23 @@ class Steps:
     """The steps of one working out, over a season file that may have been worked out before.
 
     A table of DERIVED that is read before a step has written it is an error: LookupError. `ran`:
-    the names of the steps that ran, each `told` before it runs.
+    the names of the steps that ran, each `told` before it runs. `touched`: the rows that changed.
     """
 
     def __init__(
         self, con: duckdb.DuckDBPyConnection, told: Callable[[str], None] | None = None
     ) -> None:
         self.ran: list[str] = []
+        self.touched = Touched(con)
         self._told = told
         self._con = con
-        self._before = dict(rows(con, "select step, inputs from worked"))
-        self._now: dict[str, str] = {}
+        self._before: dict[str, dict[str, str]] = {}
+        for step, source, version in rows(con, "select step, source, version from worked"):
+            self._before.setdefault(step, {})[source] = version
+        self._now: dict[str, dict[str, str]] = {}
         self._written: dict[str, str] = {}
+        # Tables that a step brought up to date for the rows touched alone.
+        self._in_part: set[str] = set()
         self._sheets = dict(
             rows(
                 con,
@@ -90,25 +96,58 @@ class Steps:
         *,
         writes: Iterable[str] = (),
         given: object = None,
+        in_part: Callable[[], object] | None = None,
+        rows_of: Iterable[str] = (),
     ) -> None:
         """Run a step where what it reads has changed since it last ran.
 
-        `reads`: names of tables and views; `given`: what else its result hangs on.
+        `reads`: names of tables and views; `given`: what else its result hangs on. `in_part`: does
+        the same for the rows touched alone, where nothing changed but rows of the tables and views
+        `rows_of`, and tables that were brought up to date so themselves.
         """
-        seen = [f"{source} {self._version(source)}" for source in sorted(set(reads))]
-        inputs = _digest(name, repr(given), *seen)
-        if self._before.get(name) != inputs:
+        now = {source: _digest(self._version(source)) for source in set(reads)} | {
+            "": _digest(repr(given))
+        }
+        before = self._before.get(name, {})
+        if now != before:
             if self._told:
                 self._told(name)
-            run()
+            changed = {
+                source for source in now.keys() | before if now.get(source) != before.get(source)
+            }
+            if in_part and self.touched.few and changed <= {*rows_of, *self._in_part}:
+                in_part()
+                self._in_part |= {*writes}
+            else:
+                run()
             self.ran.append(name)
-        self._now[name] = inputs
+        self._now[name] = now
+        inputs = _digest(name, *(f"{source} {now[source]}" for source in sorted(now)))
         self._written |= dict.fromkeys(writes, inputs)
+
+    def fill(
+        self,
+        table: str,
+        given: object = None,
+        *,
+        in_part: Callable[[], object] | None = None,
+        rows_of: Iterable[str] = (),
+    ) -> None:
+        """Fill one table by the query of its name, as a step of that name."""
+        run = anew(self._con, [table], lambda: self._con.execute(season_sql(table), given))
+        reads = sql_reads(table) - {table}
+        self.step(table, reads, run, writes=[table], given=given, in_part=in_part, rows_of=rows_of)
 
     def keep(self) -> None:
         """Note what each step read, for the next working out."""
         self._con.execute("delete from worked")
-        self._con.executemany("insert into worked values (?, ?)", sorted(self._now.items()))
+        read = [
+            [step, source, version]
+            for step, sources in sorted(self._now.items())
+            for source, version in sorted(sources.items())
+        ]
+        self._con.executemany("insert into worked values (?, ?, ?)", read)
+        keep_seen(self._con)
 
     def _version(self, name: str) -> str:
         if name in DERIVED:
@@ -139,6 +178,19 @@ class Steps:
             "order by sheet_no, row_no) from exceptions where kind = ?"
         )
         return str(rows(self._con, text, [kind])[0][0])
+
+
+def anew(
+    con: duckdb.DuckDBPyConnection, tables: Iterable[str], fill: Callable[[], object]
+) -> Callable[[], None]:
+    """Return what empties tables and fills them."""
+
+    def run() -> None:
+        for table in tables:
+            con.execute(f"delete from {table}")
+        fill()
+
+    return run
 
 
 def reads_of(*texts: str) -> set[str]:

@@ -1,6 +1,6 @@
 """Works out a season from its typed rows and decisions: states, matches, coffee, money, notes."""
 
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 
 import duckdb
 
@@ -24,9 +24,9 @@ from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.match import match_season
-from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.overlaps import note_overlaps
-from pipeline.season.steps import Steps, reads_of, sql_reads
+from pipeline.season.paid import post_money, value_coffee
+from pipeline.season.steps import Steps, anew, reads_of, sql_reads
 from pipeline.season.tables import note_succession, rows, season_sql
 from pipeline.settings import Settings
 
@@ -57,22 +57,17 @@ def work_out(
     )
     for kind in kinds():
         if kind == "weighings":
-            _value(con, steps, settings)
+            value_coffee(con, steps, settings)
         if kind == "deliveries":
             # Weighings have their states by now; what differs in a pair is for the rules to say.
             _match(con, steps)
         if kind in here:
             _check(con, steps, kind)
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
-    steps.step(
-        "money",
-        (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS},
-        lambda: work_out_money(con, settings),
-        writes=OF_MEMBERS,
-    )
-    _query(con, steps, "member_yield")
+    post_money(con, steps, settings)
+    steps.fill("member_yield")
     _yields(con, steps, settings)
-    overlaps = _anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
+    overlaps = anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
     steps.step("plot_overlaps", sql_reads("boundaries"), overlaps, writes=["plot_overlaps"])
     for kind in here:
         _note(con, steps, kind)
@@ -87,25 +82,6 @@ def work_out(
     return steps.ran
 
 
-def _query(con: duckdb.DuckDBPyConnection, steps: Steps, table: str, given: object = None) -> None:
-    """Fill one table by the query of its name."""
-    run = _anew(con, [table], lambda: con.execute(season_sql(table), given))
-    steps.step(table, sql_reads(table) - {table}, run, writes=[table], given=given)
-
-
-def _anew(
-    con: duckdb.DuckDBPyConnection, tables: Iterable[str], fill: Callable[[], object]
-) -> Callable[[], None]:
-    """Return what empties tables and fills them."""
-
-    def run() -> None:
-        for table in tables:
-            con.execute(f"delete from {table}")
-        fill()
-
-    return run
-
-
 def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     """Note which rows of a kind later versions of their sheets replace."""
 
@@ -118,54 +94,33 @@ def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None
     steps.step(f"succession of {kind}", [f"rows_{kind}"], run)
 
 
-def _value(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
-    """Value coffee by what comes before it: the price list, and the outturn of the lots."""
-    measured = settings.basis.green == "measured"
-    basis = {"measured": measured, "least_g": int(settings.basis.least_kg * 1000)}
-
-    def green_basis() -> None:
-        # Following the coffee works the steps out again, by the states that rows have then.
-        con.execute("delete from lot_steps")
-        if measured:
-            con.execute(season_sql("lot_steps"))
-        con.execute(season_sql("green_basis"), basis)
-
-    steps.step(
-        "green_basis",
-        sql_reads("lot_steps", "green_basis") - {"lot_steps", "green_basis"} if measured else (),
-        _anew(con, ["green_basis"], green_basis),
-        writes=["green_basis"],
-        given=basis,
-    )
-    _query(con, steps, "valued", {"decimals": settings.decimals})
-
-
 def _match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
     written = ("matched", "unmatched")
     reads = sql_reads(*MATCH_SQL, *written) - {*written}
-    steps.step("match", reads, _anew(con, written, lambda: match_season(con)), writes=written)
+    steps.step("match", reads, anew(con, written, lambda: match_season(con)), writes=written)
 
 
 def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     reads = reads_of(looks_at(kind, ROWS))
     steps.step(f"rules on {kind}", reads, lambda: find_rows(con, kind))
     settle_rows(con, kind)
+    steps.touched.note_states(kind)
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
     """Work out what blocks bore, what the season cost and what it left."""
-    _query(con, steps, "block_yield")
+    steps.fill("block_yield")
     decided = rows(
         con,
         "select sheet_no, row_no, decision_n from decisions where action = 'count' "
         "and rule = 'cost-far-from-peers' order by decision_n",
     )
-    fill = _anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
+    fill = anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
     reads = sql_reads("member_cost") - {"member_cost"}
     steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided)
     decimals = {"decimals": settings.decimals}
-    _query(con, steps, "member_margin", decimals)
-    _query(con, steps, "member_best", decimals)
+    steps.fill("member_margin", decimals)
+    steps.fill("member_best", decimals)
 
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:

@@ -1,6 +1,7 @@
 """What is worked out again after a sheet or a decision equals all of it worked out anew."""
 
 import tempfile
+from collections.abc import Collection
 from pathlib import Path
 
 import pytest
@@ -8,14 +9,17 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.decide import decide
+from pipeline.decide import decide, take_back
 from pipeline.queue import season_flags
+from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
+from pipeline.season.money import work_out_money
 from pipeline.season.tables import connect, rows
 from pipeline.season.work_out import work_out
+from pipeline.settings import Settings
 from pipeline.verify import verify
 from tests.properties.test_promises import SOME, Drawn, copied, seasons
-from tests.take.small import made, registers, sheet, taken
+from tests.take.small import ASHA, BEMI, CORO, made, number, registers, sheet, taken
 
 FLAGS = "select flag, decision from flags order by flag"
 
@@ -32,6 +36,12 @@ def base_fixture(tmp_path_factory: pytest.TempPathFactory) -> Book:
     book = made(folder / "book")
     taken(book, *registers(folder))
     return book
+
+
+@pytest.fixture(autouse=True)
+def in_part(monkeypatch: pytest.MonkeyPatch) -> None:
+    """However small a book is, work out again only whom a change touches."""
+    monkeypatch.setattr("pipeline.season.touched.ONE_IN", 0)
 
 
 @pytest.mark.long
@@ -89,3 +99,92 @@ def test_only_what_hangs_on_a_change_is_worked_out_again(base: Book) -> None:
         assert must_have(book, "2026") != file
         assert [f.decision for _, f in season_flags(book) if f.flag == flag.flag] == ["count"]
         assert ran(book) == []
+
+
+# What comes into a book one after the other: with each, the rows of some members change.
+STEPS: list[tuple[str, str, list[dict[str, str]]]] = [
+    ("kes_2026-W19.csv", "weighings", [{}, {"receipt_no": "2", "member_no": BEMI}]),
+    ("pay_2026-W19.csv", "payments", [{"member_no": BEMI, "amount": "3.00"}]),
+    # A later version: one weight mended, one line gone, one of a member who brought nothing before.
+    (
+        "kes_2026-W19.csv",
+        "weighings",
+        [{"net_kg": "59.0", "gross_kg": "60.2"}, {"receipt_no": "3", "member_no": CORO}],
+    ),
+    # One weight that waits, and one under a number that nobody has.
+    (
+        "kes_2026-W20.csv",
+        "weighings",
+        [
+            {"day": "2026-05-11", "receipt_no": "7", "net_kg": "61.0"},
+            {"day": "2026-05-12", "receipt_no": "8", "member_no": number(7777)},
+        ],
+    ),
+    (
+        "entries_2026-W20.csv",
+        "money_entries",
+        [
+            {
+                "entry_no": "E-1",
+                "day": "2026-05-20",
+                "member_no": ASHA,
+                "entry": "moved",
+                "other_member": BEMI,
+                "amount": "5.00",
+                "reason": "household",
+                "authority": "Board, resolution 9",
+            }
+        ],
+    ),
+]
+
+
+def worked_out_for(monkeypatch: pytest.MonkeyPatch) -> list[set[str] | None]:
+    """Note for whom money is worked out, None for everybody, each time that it is."""
+    for_whom: list[set[str] | None] = []
+
+    def noted(con: object, settings: Settings, members: Collection[str] | None = None) -> None:
+        for_whom.append(None if members is None else set(members))
+        work_out_money(con, settings, members)  # pyright: ignore[reportArgumentType]
+
+    monkeypatch.setattr("pipeline.season.paid.work_out_money", noted)
+    return for_whom
+
+
+def holds(book: Book) -> None:
+    proof = verify(book)
+    assert [p for p in proof["promises"].values() if not p["ok"]] == []
+
+
+def decided(book: Book, rule: str, action: str, value: str | None = None) -> Flag:
+    (flag,) = [one for _, one in season_flags(book) if one.rule == rule and not one.decision]
+    decide(book, flag.flag, action, because="so it is", by="Tester", value=value, second="Other")
+    return flag
+
+
+def test_money_is_worked_out_for_those_touched_and_equals_all_anew(
+    base: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    for_whom = worked_out_for(monkeypatch)
+    nobodys = number(7777)
+
+    def last() -> set[str] | None:
+        found, for_whom[:] = for_whom[-1], []
+        return found
+
+    with copied(base) as (book, folder):
+        expected = [{ASHA, BEMI}, {BEMI}, {ASHA, BEMI, CORO}, {ASHA, nobodys}, {ASHA, BEMI}]
+        for (name, kind, changes), members in zip(STEPS, expected, strict=True):
+            taken(book, sheet(folder, name, kind, changes))
+            assert last() == members, name
+            holds(book)
+        waits = decided(book, "net-not-gross-less-tare", "count")
+        assert last() == {ASHA}
+        holds(book)
+        take_back(book, waits.flag, because="it was not", by="Tester")
+        assert last() == {ASHA}
+        holds(book)
+        # A number that is amended was another's before: both are worked out again.
+        decided(book, "unknown-member", "amend", CORO)
+        assert last() == {nobodys, CORO}
+        holds(book)

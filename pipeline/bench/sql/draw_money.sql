@@ -1,9 +1,11 @@
 -- Grain: a drawn season of deliveries of members, two price lists, payments and
 -- inputs on credit. Drawn by hash, so that it is the same on any machine.
 insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, arrived)
-select n, 'drawn', kind, kind, kind, 1, date '2026-10-04', 0
-from (values (1, 'weighings'), (2, 'weighings'), (3, 'prices'), (4, 'members'), (5, 'credit'), (6, 'payments'))
-    as s (n, kind);
+select n, 'drawn', kind, kind, kind, 1, date '2026-10-04', arrived
+from (
+    values (1, 'weighings', $deliveries), (3, 'prices', 12), (4, 'members', $members),
+        (5, 'credit', $members // 3), (6, 'payments', $members)
+) as s (n, kind, arrived);
 insert into rows_prices by name
 select
     3 as sheet_no, row_number() over () as row_no, d as from_day, species, form, grade,

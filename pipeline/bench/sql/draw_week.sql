@@ -1,4 +1,6 @@
--- Grain: one week of weighings more.
+-- Grain: one week of weighings more, and its sheet.
+insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, arrived)
+values (2, 'drawn', 'week', 'weighings', 'week', 1, date '2026-10-04', $rows);
 insert into rows_weighings by name
 select
     2 as sheet_no, n as row_no, 'S' || (n % 200) as station,

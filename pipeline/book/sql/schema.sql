@@ -89,8 +89,15 @@ create table exceptions (
 -- row stands on its line: that row is the mended one.
 create table superseded (kind varchar not null, sheet_no integer not null, row_no integer not null);
 
--- One row per step of the working out: the hash of all that it read when it last ran.
-create table worked (step varchar primary key, inputs varchar not null);
+-- One row per step of the working out and source that it read: in which version, when it last ran; a row
+-- with no source says what else its result hangs on.
+create table worked (step varchar not null, source varchar not null, version varchar not null);
+
+-- One row per sheet, and per decision, that the season was last worked out from.
+create table seen_sheets (sheet_no integer not null);
+create table seen_decisions (
+    decision_n bigint not null, flag varchar not null, kind varchar not null, sheet_no integer not null, row_no integer not null
+);
 
 -- One row each: the day on which the first and the last sheet came in.
 create view first_taken as select min(taken_day) as taken_day from sheets;

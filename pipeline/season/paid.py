@@ -1,0 +1,52 @@
+"""The steps of a season that are about money: what coffee is worth, and what is posted for it."""
+
+import duckdb
+
+from pipeline.intake.kinds import kinds
+from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
+from pipeline.season.steps import Steps, anew, sql_reads
+from pipeline.season.tables import season_sql
+from pipeline.settings import Settings
+
+
+def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
+    """Value coffee by what comes before it: the price list, and the outturn of the lots."""
+    measured = settings.basis.green == "measured"
+    basis = {"measured": measured, "least_g": int(settings.basis.least_kg * 1000)}
+
+    def green_basis() -> None:
+        # Following the coffee works the steps out again, by the states that rows have then.
+        con.execute("delete from lot_steps")
+        if measured:
+            con.execute(season_sql("lot_steps"))
+        con.execute(season_sql("green_basis"), basis)
+
+    steps.step(
+        "green_basis",
+        sql_reads("lot_steps", "green_basis") - {"lot_steps", "green_basis"} if measured else (),
+        anew(con, ["green_basis"], green_basis),
+        writes=["green_basis"],
+        given=basis,
+    )
+    decimals = {"decimals": settings.decimals}
+
+    def touched() -> None:
+        # What is valued already stays; a row that is touched is valued anew, if it is still there.
+        con.execute(season_sql("valued_touched"))
+        con.execute(season_sql("valued"), decimals)
+
+    steps.fill("valued", decimals, in_part=touched, rows_of=["live_weighings"])
+
+
+def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
+    """Work money out: of all members, or where only rows of some changed, of these."""
+    reads = (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS}
+    whose = sorted(reads & {kind for kind in kinds() if kinds()[kind].has("member_no")})
+    steps.step(
+        "money",
+        reads,
+        lambda: work_out_money(con, settings),
+        writes=OF_MEMBERS,
+        in_part=lambda: work_out_money(con, settings, steps.touched.members(whose)),
+        rows_of=whose,
+    )
