@@ -3,6 +3,7 @@
 import click
 
 from pipeline.cli.main import json_option
+from pipeline.cli.trial_walk import walk
 
 
 @click.group()
@@ -244,3 +245,6 @@ def union(books: int, deliveries: int, workers: int, as_json: bool) -> None:
         )
     if not (found.rows_equal and found.unchanged and found.killed):
         raise click.exceptions.Exit(DamageError.exit_code)
+
+
+trial.add_command(walk)
