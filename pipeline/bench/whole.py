@@ -37,7 +37,17 @@ from pipeline.upkeep import rebuild
 WEEK_ROWS = 5_000
 # What a member's page and the queue read after a decision: the row of one member.
 MEMBER = "select * from member_season where member_no = ?"
-HELD = "select sheet_no, row_no, member_no from weighings where state = 'held'"
+# Weighings that one open flag alone holds: to count it changes the row's state, and all that hangs on it.
+HELD_BY_ONE = """
+    select w.sheet_no, w.row_no, w.member_no
+    from weighings as w
+    inner join flags as f
+        on f.kind = 'weighings' and f.sheet_no = w.sheet_no and f.row_no = w.row_no
+        and f.severity = 'hold' and f.decision is null
+    where w.state = 'held'
+    group by w.sheet_no, w.row_no, w.member_no
+    having count(*) = 1
+"""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,7 +131,7 @@ def decide_twice(book: Path) -> Decisions:
     opened = open_book(book)
     path = must_have(opened, SEASON)
     with connect(str(path)) as con:
-        whose = {(sheet, row): member for sheet, row, member in rows(con, HELD)}
+        whose = {(sheet, row): member for sheet, row, member in rows(con, HELD_BY_ONE)}
     held = [
         (flag.flag, whose[flag.sheet_no, flag.row])
         for _, flag in season_flags(opened, only=pl.col("rule") == "net-not-gross-less-tare")
