@@ -11,7 +11,7 @@ from pipeline.book.journal import Journal
 from pipeline.intake.kept import Reader
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import standing_sheets
-from pipeline.season.refresh import ANEW, UP_TO_DATE, refresh, standing
+from pipeline.season.refresh import ANEW, UP_TO_DATE, WAITING, refresh, standing
 from pipeline.settings import Settings
 
 
@@ -29,11 +29,13 @@ def bring_up_to_date(
     *,
     reader: Reader | None = None,
     fresh: bool = False,
+    at_once: bool = False,
     threads: int = 0,
     told: Callable[[str], None] | None = None,
 ) -> None:
     """Bring every season's file up to the journal's head, where a line since concerns it.
 
+    `at_once`: leave what can wait to the next call without it, as `refresh` says.
     `threads`: how many cores SQL may use, all where none is named. `told` is called before each
     part of the work with its name. What was written to the journal while another worked is brought
     in as well.
@@ -44,10 +46,17 @@ def bring_up_to_date(
             latest = book.journal()
             journal = latest if latest.head[0] > journal.head[0] else journal
             stands = standing(book, journal, code)
-            if fresh or stands != UP_TO_DATE:
+            if fresh or not (stands == UP_TO_DATE or (stands == WAITING and at_once)):
                 anew = fresh or stands == ANEW
                 work = partial(
-                    refresh, book, journal, code, reader=reader, threads=threads, told=told
+                    refresh,
+                    book,
+                    journal,
+                    code,
+                    reader=reader,
+                    at_once=at_once,
+                    threads=threads,
+                    told=told,
                 )
                 try:
                     work(fresh=anew)

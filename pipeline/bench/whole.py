@@ -37,7 +37,7 @@ from pipeline.upkeep import rebuild
 WEEK_ROWS = 5_000
 # What a member's page and the queue read after a decision: the row of one member.
 MEMBER = "select * from member_season where member_no = ?"
-# Weighings that one open flag alone holds: to count it changes the row's state, and all that hangs on it.
+# Weighings that one open flag alone holds: to count it changes the row's state.
 HELD_BY_ONE = """
     select w.sheet_no, w.row_no, w.member_no
     from weighings as w

@@ -37,6 +37,8 @@ AGAIN = "It is tried again by itself, and at the next start."
 WARM_S = 0.3
 # How often the book is looked at for what other commands wrote, seconds.
 LOOK_S = 1.0
+# What compares rows in a large season is worked out when nobody has decided for so long, seconds.
+QUIET_S = 10.0
 
 
 @dataclass(slots=True, kw_only=True)
@@ -108,6 +110,8 @@ class Work:
         self._queue: queue.Queue[Job | None] = queue.Queue()
         self._stop = threading.Event()
         self._apply = threading.Event()
+        self._whole = True
+        self._settled = monotonic()
         self._thread = threading.Thread(target=self._run, daemon=True, name="work")
 
     def start(self) -> None:
@@ -175,13 +179,17 @@ class Work:
         self._apply.set()
         self._queue.put(None)
 
-    def settle(self) -> None:
-        """Work in what the journal holds, now; the journal can be written to meanwhile."""
+    def settle(self, *, whole: bool = True) -> None:
+        """Work in what the journal holds, now; the journal can be written to meanwhile.
+
+        Not `whole`: states and money at once, and in a large season the rest at a quiet moment.
+        """
         self._apply.clear()
         journal = self.book.journal()
-        bring_up_to_date(self.book, journal, kept_settings(journal))
+        bring_up_to_date(self.book, journal, kept_settings(journal), at_once=not whole)
         write_corrections(self.book)
         self.desk.look()
+        self._whole, self._settled = whole, monotonic()
 
     def _put(self, job: Job) -> None:
         self._jobs[job.id] = job
@@ -199,6 +207,8 @@ class Work:
                 if job is not None:
                     self._take(job)
                 elif self._apply.is_set():
+                    self.settle(whole=False)
+                elif not self._whole and monotonic() > self._settled + QUIET_S:
                     self.settle()
                 elif not self._retry():
                     self.desk.look()

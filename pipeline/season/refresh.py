@@ -25,7 +25,9 @@ from pipeline.season.work_out import work_out
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings
 
-ANEW, BEHIND, UP_TO_DATE = "anew", "behind", "up to date"
+# From so many rows on, a decision's comparisons take longer than anybody should wait for its money.
+LARGE = 100_000
+ANEW, BEHIND, WAITING, UP_TO_DATE = "anew", "behind", "waiting", "up to date"
 
 
 def concerns(line: Line, season: str) -> bool:
@@ -42,6 +44,11 @@ def concerns(line: Line, season: str) -> bool:
     return concerned(line, season)
 
 
+def changes_no_row(line: Line) -> bool:
+    """Tell whether a line counts rows or leaves them out, or takes that back, and no more."""
+    return line.what in ("decided", "taken-back") and line.body["action"] != "amend"
+
+
 def refresh(
     book: Book,
     journal: Journal,
@@ -49,12 +56,15 @@ def refresh(
     *,
     reader: Reader | None = None,
     fresh: bool,
+    at_once: bool = False,
     threads: int = 0,
     told: Callable[[str], None] | None = None,
 ) -> Path:
     """Write the next generation of a season file, with every journal line applied.
 
     `fresh`: make it anew instead of going on from the current one, as `standing` tells.
+    `at_once`: where nothing but decisions on rows as they stand is to be brought into a large
+    season, work out their states and the money of it, and leave what compares rows waiting.
     `reader`: holds what was just read, so that a sheet just taken is not read twice.
     `told` is called before each part of the work with its name.
     A crash at any point leaves the file before this one current. ConservationError where the rows
@@ -68,18 +78,31 @@ def refresh(
             create_tables(con)
             write_settings(con, settings, season)
         done = 0 if fresh else int(rows(con, "select journal_n from file_facts")[0][0])
+        behind = [line for line in journal.lines[done:] if concerns(line, season)]
+        at_once = at_once and not fresh and all(changes_no_row(line) for line in behind)
+        if at_once:
+            (arrived,) = rows(con, "select coalesce(sum(arrived), 0) from sheets")[0]
+            at_once = arrived >= LARGE
         reader = reader or Reader(settings.intake)
         if told:
             told("type and store")
         apply_lines(con, book, journal, settings, season, done, reader)
-        work_out(con, settings, told=told)
+        steps = work_out(con, settings, told=told, at_once=at_once)
         if told:
             told("publish")
         n, line_hash = journal.head
         con.execute("delete from file_facts")
         con.execute(
-            "insert into file_facts values (?, ?, ?, ?, ?, ?)",
-            [SCHEMA_NO, season, n, line_hash, settings.season_hash, makings_hash()],
+            "insert into file_facts values (?, ?, ?, ?, ?, ?, ?)",
+            [
+                SCHEMA_NO,
+                season,
+                n,
+                line_hash,
+                settings.season_hash,
+                makings_hash(),
+                not steps.waiting,
+            ],
         )
         con.execute("commit")
         con.execute("checkpoint")
@@ -87,29 +110,32 @@ def refresh(
 
 
 def standing(book: Book, journal: Journal, season: str) -> str:
-    """Tell how a season's file stands to the journal: ANEW, BEHIND or UP_TO_DATE.
+    """Tell how a season's file stands to the journal: ANEW, BEHIND, WAITING or UP_TO_DATE.
 
     It is to be made anew where there is none, or where another schema, other settings or other
-    rules made it.
+    rules made it; waiting where every line is in, and some steps of the working out are left.
     """
     path = current_path(book, season)
     if path is None:
         return ANEW
     try:
         with connect(str(path)) as con:
-            *made_by, done = rows(
-                con, "select schema_no, settings_hash, makings_hash, journal_n from file_facts"
+            _refuse_newer(int(rows(con, "select schema_no from file_facts")[0][0]))
+            *made_by, done, whole = rows(
+                con,
+                "select schema_no, settings_hash, makings_hash, journal_n, whole from file_facts",
             )[0]
     except duckdb.Error:
         # A damaged file: nothing is in it that sheets and journal do not give again.
         return ANEW
-    _refuse_newer(int(made_by[0]))
     if made_by != [SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()]:
         return ANEW
     behind = [line for line in journal.lines[done:] if concerns(line, season)]
     if any(needs_all_anew(line) for line in behind):
         return ANEW
-    return BEHIND if behind else UP_TO_DATE
+    if behind:
+        return BEHIND
+    return UP_TO_DATE if whole else WAITING
 
 
 def _refuse_newer(schema_no: int) -> None:

@@ -56,12 +56,19 @@ class Steps:
 
     A table of DERIVED that is read before a step has written it is an error: LookupError. `ran`:
     the names of the steps that ran, each `told` before it runs. `touched`: the rows that changed.
+    `at_once`: steps that can wait are left for the next time; `waiting` names them.
     """
 
     def __init__(
-        self, con: duckdb.DuckDBPyConnection, told: Callable[[str], None] | None = None
+        self,
+        con: duckdb.DuckDBPyConnection,
+        told: Callable[[str], None] | None = None,
+        *,
+        at_once: bool = False,
     ) -> None:
         self.ran: list[str] = []
+        self.waiting: list[str] = []
+        self._at_once = at_once
         self.touched = Touched(con)
         self._told = told
         self._con = con
@@ -98,18 +105,24 @@ class Steps:
         given: object = None,
         in_part: Callable[[], object] | None = None,
         rows_of: Iterable[str] = (),
+        can_wait: bool = False,
     ) -> None:
         """Run a step where what it reads has changed since it last ran.
 
         `reads`: names of tables and views; `given`: what else its result hangs on. `in_part`: does
         the same for the rows touched alone, where nothing changed but rows of the tables and views
-        `rows_of`, and tables that were brought up to date so themselves.
+        `rows_of`, and tables that were brought up to date so themselves. `can_wait`: nobody's state
+        or money hangs on it, so that what it wrote may for a while be of an earlier line.
         """
         now = {source: _digest(self._version(source)) for source in set(reads)} | {
             "": _digest(repr(given))
         }
         before = self._before.get(name, {})
-        if now != before:
+        if now != before and self._at_once and can_wait:
+            # To whom reads it, it is as it was.
+            self.waiting.append(name)
+            now = before
+        elif now != before:
             if self._told:
                 self._told(name)
             changed = {
@@ -132,11 +145,21 @@ class Steps:
         *,
         in_part: Callable[[], object] | None = None,
         rows_of: Iterable[str] = (),
+        can_wait: bool = False,
     ) -> None:
         """Fill one table by the query of its name, as a step of that name."""
         run = anew(self._con, [table], lambda: self._con.execute(season_sql(table), given))
         reads = sql_reads(table) - {table}
-        self.step(table, reads, run, writes=[table], given=given, in_part=in_part, rows_of=rows_of)
+        self.step(
+            table,
+            reads,
+            run,
+            writes=[table],
+            given=given,
+            in_part=in_part,
+            rows_of=rows_of,
+            can_wait=can_wait,
+        )
 
     def keep(self) -> None:
         """Note what each step read, for the next working out."""

@@ -39,15 +39,17 @@ def work_out(
     settings: Settings,
     *,
     told: Callable[[str], None] | None = None,
-) -> list[str]:
+    at_once: bool = False,
+) -> Steps:
     """Work out, from the typed rows and the decisions, everything else that the file holds.
 
     Only what hangs on something that changed since the last time is worked out again. States are
     set anew each time, from flags and decisions, so that every step sees of them what it would see
-    the first time. Returns the names of the steps that ran; `told` is called with each before it
-    runs. ConservationError where the result does not add up.
+    the first time. Returns the steps: which ran, and where only what states and money hang on is
+    worked out `at_once`, which wait. `told` is called with the name of each before it runs.
+    ConservationError where the result does not add up.
     """
-    steps = Steps(con, told)
+    steps = Steps(con, told, at_once=at_once)
     con.execute("delete from exceptions")
     here = came_in(con)
     for kind in here:
@@ -65,21 +67,27 @@ def work_out(
             _check(con, steps, kind)
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
     post_money(con, steps, settings)
-    steps.fill("member_yield")
+    steps.fill("member_yield", can_wait=True)
     _yields(con, steps, settings)
     overlaps = anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
-    steps.step("plot_overlaps", sql_reads("boundaries"), overlaps, writes=["plot_overlaps"])
+    steps.step(
+        "plot_overlaps",
+        sql_reads("boundaries"),
+        overlaps,
+        writes=["plot_overlaps"],
+        can_wait=True,
+    )
     for kind in here:
         _note(con, steps, kind)
     steps.keep()
     if told:
         told("laws of conservation")
-    broken = broken_laws(con)
+    broken = broken_laws(con, coffee="coffee" not in steps.waiting)
     if broken:
         raise ConservationError(
             "The book does not add up and was left as it was: " + "; ".join(broken)
         )
-    return steps.ran
+    return steps
 
 
 def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
@@ -97,7 +105,8 @@ def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None
 def _match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
     written = ("matched", "unmatched")
     reads = sql_reads(*MATCH_SQL, *written) - {*written}
-    steps.step("match", reads, anew(con, written, lambda: match_season(con)), writes=written)
+    run = anew(con, written, lambda: match_season(con))
+    steps.step("match", reads, run, writes=written, can_wait=True)
 
 
 def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
@@ -109,7 +118,7 @@ def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
     """Work out what blocks bore, what the season cost and what it left."""
-    steps.fill("block_yield")
+    steps.fill("block_yield", can_wait=True)
     decided = rows(
         con,
         "select sheet_no, row_no, decision_n from decisions where action = 'count' "
@@ -117,15 +126,15 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
     )
     fill = anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
     reads = sql_reads("member_cost") - {"member_cost"}
-    steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided)
+    steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided, can_wait=True)
     decimals = {"decimals": settings.decimals}
-    steps.fill("member_margin", decimals)
-    steps.fill("member_best", decimals)
+    steps.fill("member_margin", decimals, can_wait=True)
+    steps.fill("member_best", decimals, can_wait=True)
 
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     reads = reads_of(looks_at(kind, SEASON))
-    steps.step(f"notes on {kind}", reads, lambda: find_season(con, kind))
+    steps.step(f"notes on {kind}", reads, lambda: find_season(con, kind), can_wait=True)
     settle_season(con, kind)
 
 
@@ -157,7 +166,7 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
             without |= left_out
             forget_coffee(con)
 
-    steps.step("coffee", reads - {*written}, run, writes=written, given=decided)
+    steps.step("coffee", reads - {*written}, run, writes=written, given=decided, can_wait=True)
     # Where nothing changed, the states that rows had from here are set again.
     for kind in followed:
         settle_coffee(con, kind)
@@ -171,14 +180,17 @@ def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
         con.executemany("insert into numbers_off values (?)", sorted(off))
 
 
-def broken_laws(con: duckdb.DuckDBPyConnection) -> list[str]:
-    """Return a sentence for each law that the file breaks; none in a sound one."""
+def broken_laws(con: duckdb.DuckDBPyConnection, *, coffee: bool = True) -> list[str]:
+    """Return a sentence for each law that the file breaks; none in a sound one.
+
+    `coffee`: also those of coffee, which hold once it has been followed.
+    """
     found: list[str] = []
     if rows(con, season_sql("rows_not_conserved")):
         found.append("rows arrived are not all in a state")
     if rows(con, season_sql("money_not_conserved")):
         found.append("members' statements differ from the ledger")
-    if off := rows(con, season_sql("coffee_not_conserved")):
+    if coffee and (off := rows(con, season_sql("coffee_not_conserved"))):
         what = "; ".join(f"{law}: {one} g against {other} g" for law, one, other in off[:3])
         found.append(f"coffee is not all somewhere ({what})")
     return found

@@ -11,7 +11,9 @@ create table file_facts (
     journal_n bigint not null,
     journal_hash varchar not null,
     settings_hash varchar not null,
-    makings_hash varchar not null
+    makings_hash varchar not null,
+    -- Not whole: states and money are of that line; what compares rows with each other waits to be worked out.
+    whole boolean not null
 );
 
 -- One row per sheet taken into this season, in the order of the journal.
