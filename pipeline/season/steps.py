@@ -47,6 +47,10 @@ VIEWS = {
 }
 # Small tables of what the journal says beside sheets and decisions.
 JOURNALLED = ("posted", "closing")
+# Flags, decisions or states of one kind, as a query reads them beside its rows.
+STATED = re.compile(
+    r"\b(?:exceptions|decisions|flags)\b(?: as \w+)?\s+(?:where|on)\s+(?:\w+\.)?kind = '([a-z_]+)'"
+)
 # Days that change with a sheet of any kind.
 DAYS = ("first_taken", "last_taken")
 
@@ -220,7 +224,8 @@ def reads_of(*texts: str) -> set[str]:
     """Return the tables and views that SQL names, of those whose content may change.
 
     Settings are not among them: with other settings a season is worked out anew. What stands beside
-    a kind's rows (`sheets`, `unreadable`, `converted`, `fills`, `succession`) changes with these.
+    a kind's rows (`sheets`, `unreadable`, `converted`, `fills`, `succession`) changes with these;
+    what is decided about rows (`STATED`) is read of the kind that the query names with it.
     """
     return {word for text in texts for word in _words(text)} & _known()
 
@@ -232,7 +237,9 @@ def sql_reads(*names: str) -> set[str]:
 
 @cache
 def _words(text: str) -> frozenset[str]:
-    return frozenset(re.findall(r"[a-z_]+", re.sub(r"--.*", "", text)))
+    text = re.sub(r"--.*", "", text)
+    # A kind's name between quotes is a word of a row, and nothing that is read.
+    return frozenset(re.findall(r"[a-z_]+", re.sub(r"'[^']*'", "", text)) + STATED.findall(text))
 
 
 @cache

@@ -1,5 +1,6 @@
 """What is worked out again after a sheet or a decision equals all of it worked out anew."""
 
+import re
 import tempfile
 from collections.abc import Collection
 from pathlib import Path
@@ -8,16 +9,19 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from checks.rules import RULES
+from checks.views import rule_sql
 from pipeline.book.book import Book, kept_settings, writing
 from pipeline.decide import decide, take_back
 from pipeline.decide import record as record_decision
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
-from pipeline.season.money import work_out_money
+from pipeline.season.money import MONEY_SQL, work_out_money
 from pipeline.season.refresh import BEHIND, UP_TO_DATE, WAITING, standing
-from pipeline.season.tables import connect, rows
-from pipeline.season.work_out import work_out
+from pipeline.season.steps import STATED, reads_of
+from pipeline.season.tables import connect, rows, season_sql
+from pipeline.season.work_out import COFFEE_SQL, MATCH_SQL, work_out
 from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date
 from pipeline.verify import verify
@@ -244,6 +248,19 @@ def test_what_can_wait_is_brought_later_and_gives_the_same(
         assert stands(book) == UP_TO_DATE
         assert ask(book, "select sum(grams) from coffee_moves") == [(61_000,)]
         holds(book)
+
+
+def test_whose_flags_and_decisions_a_query_reads_is_named_with_them() -> None:
+    """Or a step would not know that it hangs on them; member_cost is given them otherwise."""
+    texts = [rule_sql(rule.query) for rule in RULES if rule.query]
+    queries = (*MATCH_SQL, *COFFEE_SQL, *MONEY_SQL, "valued", "green_basis", "matched", "unmatched")
+    texts += [season_sql(name) for name in queries]
+    for text in texts:
+        plain = re.sub(r"--.*", "", text)
+        mentions = re.findall(r"\b(?:from|join) (?:exceptions|decisions|flags)\b", plain)
+        assert len(mentions) == len(STATED.findall(plain)), text
+    assert "weighings" not in reads_of("select 'weighings' as kind from payments")
+    assert "lots" in reads_of("select 1 from exceptions as e\n where e.kind = 'lots'")
 
 
 def stands(book: Book) -> str:
