@@ -27,6 +27,8 @@ HEAD = "weighbook-backup.json"
 FORMAT = 1
 PIECE = 1 << 20
 OBJECTS, SNAPSHOTS = "objects", "snapshots"
+# A mailbox's password, the key that signs statements: they leave the machine sealed or not at all.
+SECRETS = ("service.toml", "keys/sign.pem", "keys/public.pem")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -263,8 +265,7 @@ def _named_by(book: Book, journal: Journal, *, sealed: bool) -> Iterator[_File]:
         for file in sorted((book.issued / folder).rglob("*")):
             if file.is_file():
                 yield _stamped(book, file)
-    # Secrets of the service, such as a mailbox's password, leave the machine sealed or not at all.
-    for name in ("book.toml", *(["service.toml"] if sealed else [])):
+    for name in ("book.toml", *(SECRETS if sealed else ())):
         if (book.path / name).is_file():
             yield _File(name, (book.path / name).read_bytes)
     yield from _of_the_desk(book)

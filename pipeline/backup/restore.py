@@ -12,6 +12,7 @@ from pipeline.backup.place import Place
 from pipeline.backup.seal import Seal
 from pipeline.book.book import FOLDERS, Book, kept_settings, write_whole
 from pipeline.book.journal import Journal
+from pipeline.book.keys import book_keys
 from pipeline.errors import BackupError
 from pipeline.issue import issue
 from pipeline.season.generations import current_path
@@ -20,7 +21,7 @@ from pipeline.upkeep import rebuild, seasons_with_sheets
 from pipeline.verify import COMPARED, verify
 from reports.manifest import read_manifest
 
-PRIVATE = ("desk/", "service.toml")
+PRIVATE = ("desk/", "keys/", "service.toml")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,6 +126,7 @@ def drill(book: Book, where: str, *, key: str = "", snapshot: str = "") -> Drill
         copy, own = Book(Path(folder) / "copy"), Book(Path(folder) / "own")
         found = fetch(where, copy.path, key=key, snapshot=snapshot)
         _up_to(book, own, found)
+        _keys_as_one(book, copy, own)
         differing = [
             f"{name}: kept otherwise in the copy" for name in _kept_otherwise(copy, own, found)
         ]
@@ -168,9 +170,22 @@ def _up_to(book: Book, own: Book, found: Snapshot) -> None:
     shutil.copytree(book.path / "sheets", own.path / "sheets", dirs_exist_ok=True)
 
 
+def _keys_as_one(book: Book, copy: Book, own: Book) -> None:
+    """Have both sign with the book's key; where the backup holds none, with one made for both."""
+    if not (copy.path / "keys").exists():
+        book_keys(copy)
+        shutil.copytree(copy.path / "keys", own.path / "keys")
+    elif (book.path / "keys").exists():
+        shutil.copytree(book.path / "keys", own.path / "keys")
+
+
 def _kept_otherwise(copy: Book, own: Book, found: Snapshot) -> list[str]:
     copy.settings_path.write_text(kept_settings(copy.journal()).text, "utf-8")
-    names = [name for name in found.files if name.startswith("sheets/") or name == "journal.jsonl"]
+    names = [
+        name
+        for name in found.files
+        if name.startswith("sheets/") or name in ("journal.jsonl", "keys/sign.pem")
+    ]
     return [name for name in names if _sha256(copy.path / name) != _sha256(own.path / name)]
 
 

@@ -23,6 +23,7 @@ from pipeline.backup.place import Place
 from pipeline.backup.restore import restore
 from pipeline.book.book import Book, new_book
 from pipeline.book.decisions import judged
+from pipeline.book.keys import book_keys
 from pipeline.decide import decide
 from pipeline.issue import issue
 from pipeline.queue import season_flags
@@ -72,6 +73,8 @@ def measure_crashes(
         killed.mkdir()
         made = new_book(killed / "book", settings(), "2026-03-30T06:00:00Z")
         take(made, registers(top), by="clerk", at="2026-03-30T07:00:00Z")
+        # Made before there are two: books with a key each sign the same statement differently.
+        book_keys(made)
         shutil.copytree(killed, calm)
         worker = _Worker(killed, random.Random(seed))
         worker.run(kills, progress)

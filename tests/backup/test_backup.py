@@ -20,8 +20,9 @@ from pipeline.backup.backup import (
     snapshots,
 )
 from pipeline.backup.place import Place
-from pipeline.backup.restore import drill, restore
+from pipeline.backup.restore import drill, fetch, restore
 from pipeline.book.book import Book
+from pipeline.book.keys import book_keys
 from pipeline.desk.accounts import Accounts
 from pipeline.errors import BackupError, DamageError
 from pipeline.season.kept_sheets import kept_sheets
@@ -269,14 +270,32 @@ def test_a_full_disk_is_named_and_the_backup_goes_on_with_room(
     assert back_up(book, str(place)).files
 
 
+@pytest.mark.parametrize("key", ["", KEY])
+def test_the_key_that_signs_comes_back_from_a_sealed_backup_alone(
+    book: Book, place: Path, tmp_path: Path, key: str
+) -> None:
+    raw = book_keys(book).raw
+    back_up(book, str(place), key=key)
+    fetch(str(place), tmp_path / "back", key=key)
+    back = Book(tmp_path / "back")
+    assert (back.path / "keys").exists() == bool(key)
+    # It is its owner's alone; a book without it makes a new one.
+    assert (book_keys(back).raw == raw) == bool(key)
+
+
 @pytest.mark.long
 def test_a_drill_proves_the_copy_and_names_what_differs(
     book: Book, place: Path, tmp_path: Path
 ) -> None:
+    book_keys(book)
     back_up(book, str(place), key=KEY)
     taken(book, sheet(tmp_path, "p.csv", "payments", [{}]))
     proven = drill(book, str(place), key=KEY)
     assert proven.differing == () and proven.tables > 10 and proven.documents > 6
+    # Another key in the book than in the backup: its statements would be signed otherwise.
+    shutil.rmtree(book.path / "keys")
+    book_keys(book)
+    assert "keys/sign.pem: kept otherwise in the copy" in drill(book, str(place), key=KEY).differing
     # A sheet that changed in the book since is another than the one that was backed up.
     sha256 = next(
         x.entry["sha256"] for x in kept_sheets(book.journal()) if x.entry["name"] == "w.csv"
