@@ -6,11 +6,11 @@ import tempfile
 from collections.abc import Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from datetime import UTC, datetime
 from pathlib import Path
 
 from filelock import FileLock, Timeout
 
+from pipeline.book.clock import utc_now
 from pipeline.book.journal import Journal, append, read_journal
 from pipeline.errors import BookError, DamageError
 from pipeline.settings import Settings, read_settings
@@ -72,7 +72,7 @@ class Book:
 
 def now() -> str:
     """Return the present instant in UTC, to the second."""
-    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
+    return utc_now().strftime("%Y-%m-%dT%H:%M:%SZ")
 
 
 def new_book(path: Path, settings_text: str, at: str) -> Book:

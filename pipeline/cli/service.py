@@ -69,12 +69,18 @@ def status(book: Path, as_json: bool) -> None:
         if found.running:
             click.echo(f"Desk: {found.desk}   Prefect: {found.prefect}")
             show.table(
-                ("Part", "State", "Ready after", "Started again"),
+                ("Part", "State", "Ready after", "Memory", "Started again"),
                 (
-                    (name, part["state"], f"{part['ready_after_s']} s", str(part["restarts"]))
+                    (
+                        name,
+                        part["state"],
+                        f"{found.ready_after_s.get(name, 0):.1f} s",
+                        f"{found.memory_mib.get(name, 0):.0f} MiB",
+                        str(part["restarts"]),
+                    )
                     for name, part in found.parts.items()
                 ),
-                right="  rr",
+                right="  rrr",
             )
         show.table(
             ("Chore", "Last", "It said", "Next"),

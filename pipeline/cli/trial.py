@@ -3,6 +3,7 @@
 import click
 
 from pipeline.cli.main import json_option
+from pipeline.cli.trial_service import crash, union, week
 from pipeline.cli.trial_walk import walk
 
 
@@ -160,91 +161,5 @@ def crop(seeds: int, first_seed: int, as_json: bool) -> None:
         click.echo("The estimate was tuned on some of these seasons: choose another --first-seed.")
 
 
-@trial.command()
-@click.option("--kills", type=click.IntRange(1, 10_000), default=200, show_default=True)
-@click.option("--seed", type=int, default=2026, show_default=True, help="Which moments are drawn.")
-@json_option
-def crash(kills: int, seed: int, as_json: bool) -> None:
-    """Kill the program at random moments while it takes, decides, issues and backs up.
-
-    Then everything that was acknowledged must be there, nothing twice, and all as in a book whose
-    work was left in peace. Ends with 5 where it is not.
-
-    \b
-    Example: weighbook trial crash --kills 20
-    """
-    from pipeline.cli import show
-    from pipeline.errors import DamageError
-    from pipeline.trial.crash import measure_crashes
-
-    found = measure_crashes(
-        kills, seed, lambda n: click.echo(f"killed {n} times", err=True) if n % 20 == 0 else None
-    )
-    if as_json:
-        show.as_json(found)
-    else:
-        inside = ", ".join(f"{kind} {n}" for kind, n in found.kills_in.items())
-        click.echo(
-            f"Killed {found.kills} times ({inside}) over {found.sheets} sheets, {found.decisions} "
-            f"decisions, {found.issues} issues and {found.backups} backups, {found.seconds:.0f} s."
-        )
-        for what, faults in (
-            ("lost", found.lost),
-            ("doubled", found.doubled),
-            ("differing", found.differing),
-        ):
-            click.echo(f"{what}: {len(faults)}")
-            for fault in faults[:20]:
-                click.echo(f"    {fault}")
-        click.echo("Every promise holds." if found.verify_ok else "A promise is broken.")
-    if found.lost or found.doubled or found.differing or not found.verify_ok:
-        raise click.exceptions.Exit(DamageError.exit_code)
-
-
-@trial.command()
-@click.option("--books", type=click.IntRange(2, 10_000), default=8, show_default=True)
-@click.option(
-    "--deliveries",
-    type=click.IntRange(100),
-    default=400,
-    show_default=True,
-    help="Of each book; ten a member.",
-)
-@click.option("--workers", type=click.IntRange(2, 64), default=2, show_default=True)
-@json_option
-def union(books: int, deliveries: int, workers: int, as_json: bool) -> None:
-    """Run a union on a scheduler and workers, kill one in mid-run, and compare every figure.
-
-    Ends with 5 where a figure differs from that of the books worked out one after the other.
-
-    \b
-    Example: weighbook trial union --books 8
-    """
-    from pipeline.cli import show
-    from pipeline.cli.union import quiet_prefect
-    from pipeline.errors import DamageError
-
-    quiet_prefect()
-    from pipeline.trial.union import measure_union
-
-    found = measure_union(
-        books, deliveries, workers, told=lambda part: click.echo(f"{part} ...", err=True)
-    )
-    if as_json:
-        show.as_json(found)
-    else:
-        click.echo(
-            f"{found.books} books of {found.deliveries:,} deliveries: {found.one_s:.0f} s on one "
-            f"worker, {found.all_s:.0f} s on {found.workers} ({found.gain:.2f} times as fast), "
-            f"at most {found.worker_mib:,.0f} MiB a worker."
-        )
-        click.echo(
-            f"With {found.killed} of them killed in mid-run: "
-            + ("all rows are the same" if found.rows_equal else "ROWS DIFFER")
-            + (", a second run changes nothing." if found.unchanged else ", A SECOND RUN WRITES.")
-        )
-    if not (found.rows_equal and found.unchanged and found.killed):
-        raise click.exceptions.Exit(DamageError.exit_code)
-
-
-trial.add_command(walk)
+for _command in (crash, week, union, walk):
+    trial.add_command(_command)

@@ -3,6 +3,7 @@
 import os
 import sys
 import threading
+import time
 from pathlib import Path
 
 from prefect import serve
@@ -14,6 +15,7 @@ from pipeline.flows.schedules import deployments
 from pipeline.service.child import end_with_parent
 from pipeline.service.chores import CHORES, due
 from pipeline.service.config import service_settings
+from pipeline.service.up import answers
 
 ALIVE_EVERY_S = 20.0
 
@@ -34,6 +36,13 @@ def make_up(book: Path, made: list[RunnerDeployment]) -> list[str]:
     return [name for _, name in missed]
 
 
+def wait_for_server() -> None:
+    """Return once Prefect's server answers; it is waited for as long as it takes."""
+    address = f"{os.environ['PREFECT_API_URL']}/health"
+    while not answers(address):
+        time.sleep(0.25)
+
+
 def _say_alive(path: Path) -> None:
     stop = threading.Event()
     while True:
@@ -46,6 +55,7 @@ def main(folder: str) -> None:
     end_with_parent()
     book = Path(folder)
     made = deployments(book)
+    wait_for_server()
     for one in made:
         one.apply()
     make_up(book, made)

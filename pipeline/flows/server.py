@@ -6,12 +6,19 @@ from pipeline.service.child import end_with_parent
 
 
 def main(port: str) -> None:
-    """Serve until ended: what `prefect server start` runs in the foreground."""
+    """Serve until ended: what `prefect server start` does, without its command line."""
     end_with_parent()
-    from prefect.cli import app
+    import uvicorn
+    from prefect.server.api.server import create_app
 
-    sys.argv = ["prefect", "server", "start", "--host", "127.0.0.1", "--port", port]
-    app()
+    uvicorn.run(
+        create_app(final=True),
+        host="127.0.0.1",
+        port=int(port),
+        log_level="warning",
+        access_log=False,
+        timeout_keep_alive=5,
+    )
 
 
 if __name__ == "__main__":

@@ -10,6 +10,7 @@ from pipeline.errors import WeighbookError
 from pipeline.inbox import lying
 from pipeline.service.chores import CHORES, instant
 from pipeline.service.config import ServiceSettings, next_time, service_settings
+from pipeline.service.measure import held
 from pipeline.service.notes import read_note
 from pipeline.service.supervise import READY
 from pipeline.service.up import runs
@@ -25,7 +26,11 @@ STUCK_S = 180.0
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Status:
-    """The state of a service. `parts`: its processes; `chores`: last and next of each; `wrong`."""
+    """The state of a service. `parts`: its processes; `chores`: last and next of each; `wrong`.
+
+    `ready_after_s`: seconds from the start of `weighbook up` until each part and all were ready;
+    `memory_mib`: what each holds now with all that it started, the supervisor too, and their sum.
+    """
 
     book: str
     at: str
@@ -33,6 +38,8 @@ class Status:
     desk: str
     prefect: str
     parts: dict[str, dict[str, Any]]
+    ready_after_s: dict[str, float]
+    memory_mib: dict[str, float]
     chores: list[dict[str, Any]]
     backups: dict[str, dict[str, Any]]
     wrong: list[str]
@@ -59,10 +66,26 @@ def status(book: Book, at: str = "") -> Status:
         desk=noted.get("desk", "") if running else "",
         prefect=noted.get("prefect", "") if running else "",
         parts=parts,
+        ready_after_s=_ready_after(parts),
+        memory_mib=_memory(noted, parts) if running else {},
         chores=chores,
         backups=backups,
         wrong=wrong,
     )
+
+
+def _ready_after(parts: dict[str, dict[str, Any]]) -> dict[str, float]:
+    """Return when each part was ready for the first time; all together once none is missing."""
+    after = {name: float(part["ready_after_s"]) for name, part in parts.items()}
+    found = {name: seconds for name, seconds in after.items() if seconds}
+    return found | ({"all": max(found.values())} if found and len(found) == len(after) else {})
+
+
+def _memory(noted: dict[str, Any], parts: dict[str, dict[str, Any]]) -> dict[str, float]:
+    found = {"supervisor": held(noted["pid"], alone=True).memory_mib}
+    found |= {name: held(part["pid"]).memory_mib for name, part in parts.items() if part["pid"]}
+    found["all"] = sum(found.values())
+    return {name: round(mib, 1) for name, mib in found.items()}
 
 
 def _settings(book: Book, wrong: list[str]) -> ServiceSettings:

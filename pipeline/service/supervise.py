@@ -61,13 +61,20 @@ class Child:
 
 
 class Supervisor:
-    """Runs tasks until `stop`; `changed` is called whenever the state of one is another."""
+    """Runs tasks until `stop`; `changed` is called whenever the state of one is another.
+
+    `before_s`: how long ago what people wait for began, such as the command that starts it.
+    """
 
     def __init__(
-        self, tasks: Sequence[Task], logs: Path, changed: Callable[["Supervisor"], None]
+        self,
+        tasks: Sequence[Task],
+        logs: Path,
+        changed: Callable[["Supervisor"], None],
+        before_s: float = 0.0,
     ) -> None:
         self.children = {task.name: Child(task) for task in tasks}
-        self.begun = time.monotonic()
+        self.begun = time.monotonic() - before_s
         self._logs = logs
         self._changed = changed
         self._stop = threading.Event()

@@ -17,6 +17,7 @@ from pipeline.book.book import Book, now
 from pipeline.errors import ServiceError
 from pipeline.service.chores import begin
 from pipeline.service.config import ServiceSettings
+from pipeline.service.measure import age_s
 from pipeline.service.notes import folder, write_note
 from pipeline.service.supervise import READY, Supervisor, Task
 
@@ -37,8 +38,16 @@ def prefect_env(book: Book, port: int) -> dict[str, str]:
         "PREFECT_SERVER_SERVICES_DB_VACUUM_ENABLED": "events,flow_runs",
         "PREFECT_SERVER_SERVICES_DB_VACUUM_RETENTION_PERIOD": "P400D",
         "PREFECT_SERVER_EVENTS_RETENTION_PERIOD": "P7D",
-        # Nothing here starts a flow by an event.
+        # Nothing here starts a flow by an event, pauses one, pools workers or leases places.
         "PREFECT_SERVER_SERVICES_TRIGGERS_ENABLED": "false",
+        "PREFECT_SERVER_SERVICES_PAUSE_EXPIRATIONS_ENABLED": "false",
+        "PREFECT_SERVER_SERVICES_FOREMAN_ENABLED": "false",
+        "PREFECT_SERVER_SERVICES_REPOSSESSOR_ENABLED": "false",
+        "PREFECT_SERVER_SERVICES_CLEANUP_RECONCILER_ENABLED": "false",
+        # Looked at every minute, not every few seconds: chores have an hour or a day.
+        "PREFECT_SERVER_SERVICES_LATE_RUNS_LOOP_SECONDS": "60",
+        "PREFECT_SERVER_SERVICES_CANCELLATION_CLEANUP_LOOP_SECONDS": "60",
+        "PREFECT_SERVER_SERVICES_SCHEDULER_RECENT_DEPLOYMENTS_LOOP_SECONDS": "60",
         "PREFECT_LOGGING_COLORS": "false",
         "DO_NOT_TRACK": "1",
         "GX_ANALYTICS_ENABLED": "false",
@@ -73,7 +82,9 @@ def tasks(book: Book, service: ServiceSettings) -> list[Task]:
             command=("pipeline.flows.runner", path),
             healthy=lambda: alive.exists() and time.time() - alive.stat().st_mtime < ALIVE_S,
             env=env | {"WEIGHBOOK_ALIVE": str(alive)},
-            before=(PREFECT,),
+            # It loads while Prefect's server comes up, and then waits for it by itself.
+            before=(DESK,),
+            patience_s=300,
         ),
     ]
 
@@ -117,7 +128,7 @@ def up(book: Book, service: ServiceSettings, say: Callable[[str], None]) -> None
                         f"What it said: {folder(book) / 'logs' / name}.log"
                     )
 
-        running = Supervisor(tasks(book, service), folder(book) / "logs", changed)
+        running = Supervisor(tasks(book, service), folder(book) / "logs", changed, age_s())
         _end_on_signals(running)
         running.run()
 
