@@ -7,13 +7,9 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-import fsspec
-
 from pipeline.book.book import write_whole
 from pipeline.errors import BackupError
-
-# It has no types of its own.
-_fsspec: Any = fsspec
+from pipeline.storage import is_address, opened, trouble
 
 
 class Place:
@@ -21,12 +17,10 @@ class Place:
 
     def __init__(self, where: str) -> None:
         self.where = where
-        self.local = "://" not in where
+        self.local = not is_address(where)
         with self._told("reached"):
             path = str(Path(where).expanduser().absolute()) if self.local else where
-            found: Any = _fsspec.url_to_fs(path)
-            self._fs: Any = found[0]
-            self._root = str(found[1])
+            self._fs, self._root = opened(path)
 
     @contextmanager
     def _told(self, what: str) -> Generator[None]:
@@ -35,28 +29,13 @@ class Place:
             yield
         except BackupError:
             raise
-        except ImportError as error:
-            raise BackupError(
-                f"{self.where} needs a package that is not installed: {error}. Install it."
-            ) from None
-        except FileNotFoundError:
-            raise BackupError(
-                f"Something is gone from {self.where}. Look whether the disk is still there."
-            ) from None
-        except OSError as error:
-            full = error.errno in (errno.ENOSPC, errno.EDQUOT)
-            raise BackupError(
-                f"{self.where} is full. Make room, or name another place, and back up again."
-                if full
-                else f"{self.where} cannot be {what}: {error.strerror or error}. "
-                "Is it there, and may you write there?"
-            ) from None
         except Exception as error:
             # Each kind of storage has errors of its own.
-            raise BackupError(
-                f"{self.where} cannot be {what}: {error!s:.200}. "
-                "Is it within reach, and are name and password right?"
-            ) from None
+            if isinstance(error, OSError) and error.errno in (errno.ENOSPC, errno.EDQUOT):
+                said = f"{self.where} is full. Make room, or name another place, and back up again."
+            else:
+                said = trouble(self.where, what, error)
+            raise BackupError(said) from None
 
     def write(self, name: str, content: bytes) -> None:
         """Write a piece; on return it is safe."""

@@ -1,7 +1,6 @@
 """The command that brings the books of a union up to date and adds them up."""
 
 import os
-from pathlib import Path
 
 import click
 
@@ -23,16 +22,15 @@ def quiet_prefect() -> None:
 @click.argument("books")
 @click.option(
     "--out",
-    type=click.Path(path_type=Path, file_okay=False),
-    default=Path("union"),
+    default="union",
     show_default=True,
-    help="Where summaries and report are written; shared by all workers.",
+    help="Folder or address for summaries and report; shared by all workers.",
 )
 @click.option("--scheduler", default="", help="A Dask scheduler, tcp://machine:8786.")
 @click.option("--workers", type=click.IntRange(1, 64), default=2, show_default=True)
 @click.option("--scratch", default="", help="Where workers copy books from storage to.")
 @json_option
-def union(books: str, out: Path, scheduler: str, workers: int, scratch: str, as_json: bool) -> None:
+def union(books: str, out: str, scheduler: str, workers: int, scratch: str, as_json: bool) -> None:
     """Bring all books below a folder or bucket up to date, and make the union's report.
 
     Without a scheduler, processes of this machine do the work.
@@ -56,4 +54,4 @@ def union(books: str, out: Path, scheduler: str, workers: int, scratch: str, as_
         )
     for name, trouble in report["not_read"].items():
         click.echo(f"Not read: {name}: {trouble}")
-    click.echo(f"The report: {out / 'report.json'}")
+    click.echo(f"The report: {out}/report.json")

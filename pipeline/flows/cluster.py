@@ -1,6 +1,7 @@
 """A Dask scheduler and workers on this machine, each a process of its own, as on many machines."""
 
 import contextlib
+import importlib
 import json
 import os
 import signal
@@ -35,10 +36,19 @@ class Cluster:
         os.killpg(process.pid, signal.SIGKILL)
         process.wait(10)
 
+    def load(self) -> None:
+        """Have each worker import what its tasks need; else the first task waits for it."""
+        with Client(self.address, timeout=PATIENCE_S) as client:
+            client.run(_import_all)
+
     def ask(self, what: Callable[[], Any]) -> list[Any]:
         """Return what a function gives on each worker."""
         with Client(self.address, timeout=PATIENCE_S) as client:
             return list(cast(dict[str, Any], client.run(what)).values())
+
+
+def _import_all() -> None:
+    importlib.import_module("pipeline.flows.union")
 
 
 @contextlib.contextmanager

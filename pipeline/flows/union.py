@@ -15,6 +15,7 @@ from prefect_dask.task_runners import DaskTaskRunner
 from pipeline.errors import ServiceError
 from pipeline.flows.cluster import ONE_CORE
 from pipeline.season.tables import makings_hash
+from pipeline.storage import is_address
 from pipeline.union.report import books_in, write_report
 from pipeline.union.summary import Summarised, summarise
 
@@ -33,7 +34,7 @@ def union_flow(books: list[str], out: str, a_task: int, scratch: str) -> dict[st
     some = [books[start : start + a_task] for start in range(0, len(books), a_task)]
     waiting = [summarise_books.submit(group, out, scratch) for group in some]
     done = [one for future in waiting for one in future.result()]
-    report = write_report(Path(out), done)
+    report = write_report(out, done)
     table = [{key: str(value) for key, value in one.items()} for one in report["by_book"]]
     create_table_artifact(key="union", table=table, description=f"{len(done)} books")
     get_run_logger().info("%s books, %s not read", report["books"], len(report["not_read"]))
@@ -42,7 +43,7 @@ def union_flow(books: list[str], out: str, a_task: int, scratch: str) -> dict[st
 
 def run_union(
     where: str,
-    out: Path,
+    out: str,
     *,
     scheduler: str = "",
     workers: int = 2,
@@ -56,7 +57,9 @@ def run_union(
     books = books_in(where)
     if not books:
         raise ServiceError(f"There is no book below {where}. Name the folder that holds the books.")
-    out.mkdir(parents=True, exist_ok=True)
+    if not is_address(out):
+        out = str(Path(out).absolute())
+        Path(out).mkdir(parents=True, exist_ok=True)
     if scheduler:
         refuse_other_versions(scheduler)
         runner = DaskTaskRunner(address=scheduler)
@@ -72,7 +75,7 @@ def run_union(
         )
     # Its futures are of a kind of their own, which its types do not say.
     run = union_flow.with_options(task_runner=cast(Any, runner))
-    return run(books, str(out.absolute()), a_task, scratch)
+    return run(books, out, a_task, scratch)
 
 
 def refuse_other_versions(scheduler: str) -> None:

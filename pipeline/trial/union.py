@@ -57,9 +57,6 @@ def measure_union(
     told: Callable[[str], None] = lambda _: None,
 ) -> Union:
     """Run a union of so many books of so many deliveries each on so many workers."""
-    from pipeline.flows.cluster import cluster
-    from pipeline.flows.union import run_union
-
     with tempfile.TemporaryDirectory(prefix="weighbook-union-") as name:
         top = Path(name)
         told(f"drawing {books} books of {deliveries:,} deliveries")
@@ -67,37 +64,20 @@ def measure_union(
         told("one book after the other")
         alone = top / "alone"
         alone.mkdir()
-        write_report(alone, [summarise(book, str(alone)) for book in books_in(str(where))])
+        write_report(str(alone), [summarise(book, str(alone)) for book in books_in(str(where))])
         outs = {what: top / what for what in ("one", "all", "killed")}
         # First: it starts Prefect's server too, which then serves the runs that are timed.
-        told(f"{workers} workers, one of which is killed")
-        _forget_seasons(where)
-        with cluster(workers) as at:
-            killed = _kill_in_mid_run(outs["killed"], lambda: at.kill(0))
-            run_union(str(where), outs["killed"], scheduler=at.address, a_task=1)
-            killed.join(10)
-            told("the same once more")
-            before = _written(outs["killed"])
-            run_union(str(where), outs["killed"], scheduler=at.address, a_task=3)
-        unchanged = _written(outs["killed"]) == before
+        told(f"{workers} workers, one of which is killed, and the same once more")
+        killed, unchanged = kill_one(where, outs["killed"], workers)
         told("one worker")
-        _forget_seasons(where)
-        with cluster(1) as at:
-            one_s = _seconds(
-                lambda: run_union(str(where), outs["one"], scheduler=at.address, a_task=1)
-            )
+        one_s, _ = _timed(where, outs["one"], 1)
         told(f"{workers} workers")
-        _forget_seasons(where)
-        with cluster(workers) as at:
-            all_s = _seconds(
-                lambda: run_union(str(where), outs["all"], scheduler=at.address, a_task=1)
-            )
-            worker_mib = max(at.ask(peak_mib))
+        all_s, worker_mib = _timed(where, outs["all"], workers)
         return Union(
             books=books,
             deliveries=deliveries,
             workers=workers,
-            killed=killed.killed,
+            killed=killed,
             rows_equal=all(same(out, alone) for out in outs.values()),
             unchanged=unchanged,
             gain=round(one_s / all_s, 2),
@@ -143,10 +123,37 @@ def _forget_seasons(where: Path) -> None:
         seasons.mkdir()
 
 
-def _seconds(run: Callable[[], object]) -> float:
-    began = time.perf_counter()
-    run()
-    return time.perf_counter() - began
+def kill_one(where: Path, out: Path, workers: int) -> tuple[int, bool]:
+    """Run a union and kill a worker with its nanny in the midst of it, then run it once more.
+
+    Returns how many were killed, and whether the second run left every summary as it was.
+    """
+    from pipeline.flows.cluster import cluster
+    from pipeline.flows.union import run_union
+
+    _forget_seasons(where)
+    with cluster(workers) as at:
+        at.load()
+        killer = _Killer(out, lambda: at.kill(0))
+        killer.start()
+        run_union(str(where), str(out), scheduler=at.address, a_task=1)
+        killer.join(10)
+        before = _written(out)
+        run_union(str(where), str(out), scheduler=at.address, a_task=3)
+    return killer.killed, _written(out) == before
+
+
+def _timed(where: Path, out: Path, workers: int) -> tuple[float, float]:
+    """Return the seconds of so many workers, once loaded, and the most memory of one in MiB."""
+    from pipeline.flows.cluster import cluster
+    from pipeline.flows.union import run_union
+
+    _forget_seasons(where)
+    with cluster(workers) as at:
+        at.load()
+        began = time.perf_counter()
+        run_union(str(where), str(out), scheduler=at.address, a_task=1)
+        return time.perf_counter() - began, max(at.ask(peak_mib))
 
 
 class _Killer(threading.Thread):
@@ -164,12 +171,6 @@ class _Killer(threading.Thread):
             time.sleep(0.02)
         self._kill()
         self.killed += 1
-
-
-def _kill_in_mid_run(out: Path, kill: Callable[[], None]) -> _Killer:
-    killer = _Killer(out, kill)
-    killer.start()
-    return killer
 
 
 def _written(out: Path) -> dict[Path, int]:

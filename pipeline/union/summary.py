@@ -7,13 +7,13 @@ import hashlib
 import io
 import os
 import tempfile
+from collections.abc import Generator
+from contextlib import contextmanager
 from dataclasses import dataclass
 from functools import cache
 from importlib import resources
 from pathlib import Path
-from typing import Any
 
-import fsspec
 import polars as pl
 
 from pipeline.book.book import Book, kept_settings, write_whole
@@ -23,11 +23,10 @@ from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.season.tables import connect, season_sql
 from pipeline.settings import Settings
+from pipeline.storage import is_address, opened, trouble
 from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 
 TABLES = ("seasons", "stations", "accounts")
-# It has no types of its own.
-_fsspec: Any = fsspec
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,7 +58,7 @@ def summarise(where: str, out: str, scratch: str = "", *, threads: int = 0) -> S
     """
     name = where.rstrip("/").rpartition("/")[2]
     try:
-        book = Book(Path(where)) if "://" not in where else _copied(where, scratch)
+        book = _copied(where, scratch) if is_address(where) else Book(Path(where))
         journal = book.journal()
         if not journal.lines:
             raise BookError(f"There is no book in {where}.")
@@ -67,7 +66,9 @@ def summarise(where: str, out: str, scratch: str = "", *, threads: int = 0) -> S
         bring_up_to_date(book, journal, settings, threads=threads)
         frames = summary_frames(book, journal, settings, name)
         for table, frame in frames.items():
-            _publish(f"{out}/{table}/{name}.parquet", frame)
+            content = io.BytesIO()
+            frame.write_parquet(content, compression="zstd", statistics=False)
+            put(f"{out}/{table}/{name}.parquet", content.getvalue())
     except (WeighbookError, OSError) as error:
         return Summarised(book=name, trouble=str(error))
     return Summarised(book=name, journal_n=journal.head[0])
@@ -92,32 +93,48 @@ def summary_frames(
     return {table: pl.concat(frames) for table, frames in found.items() if frames}
 
 
-def _publish(target: str, frame: pl.DataFrame) -> None:
-    """Write a summary whole; the same figures give the same bytes."""
-    content = io.BytesIO()
-    frame.write_parquet(content, compression="zstd", statistics=False)
-    if "://" in target:
-        with _fsspec.open(target, "wb") as file:
-            file.write(content.getvalue())
+def put(target: str, content: bytes) -> None:
+    """Write a file or object whole, where it is not there with the same bytes already."""
+    if is_address(target):
+        with _told(target, "written"):
+            fs, path = opened(target)
+            if not fs.exists(path) or bytes(fs.cat_file(path)) != content:
+                fs.pipe_file(path, content)
         return
     path = Path(target)
     path.parent.mkdir(parents=True, exist_ok=True)
-    if not path.exists() or path.read_bytes() != content.getvalue():
-        write_whole(path, content.getvalue())
+    if not path.exists() or path.read_bytes() != content:
+        write_whole(path, content)
+
+
+@contextmanager
+def _told(where: str, what: str) -> Generator[None]:
+    """Turn what storage says into a sentence: each kind has errors of its own."""
+    try:
+        yield
+    except WeighbookError:
+        raise
+    except Exception as error:
+        raise BookError(trouble(where, what, error)) from None
 
 
 def _copied(where: str, scratch: str) -> Book:
     """Copy what is new of a book in storage to this machine: sheets first known by the journal."""
-    fs, root = _fsspec.url_to_fs(where)
     mark = hashlib.sha256(where.encode()).hexdigest()[:16]
-    top = Path(scratch or Path(tempfile.gettempdir()) / f"weighbook-union-{os.getuid()}") / mark
+    top = Path(scratch or Path(tempfile.gettempdir()) / f"weighbook-union-{_user()}") / mark
     for folder in ("sheets", "seasons"):
         (top / folder).mkdir(parents=True, exist_ok=True)
-    for name in ("journal.jsonl", "book.toml"):
-        write_whole(top / name, bytes(fs.cat_file(f"{root}/{name}")))
     book = Book(top)
-    for sheet in kept_sheets(book.journal()):
-        sha256: str = sheet.entry["sha256"]
-        if not book.sheet_path(sha256).exists():
-            write_whole(book.sheet_path(sha256), bytes(fs.cat_file(f"{root}/sheets/{sha256}")))
+    with _told(where, "read"):
+        fs, root = opened(where)
+        for name in ("journal.jsonl", "book.toml"):
+            write_whole(top / name, bytes(fs.cat_file(f"{root}/{name}")))
+        for sheet in kept_sheets(book.journal()):
+            sha256: str = sheet.entry["sha256"]
+            if not book.sheet_path(sha256).exists():
+                write_whole(book.sheet_path(sha256), bytes(fs.cat_file(f"{root}/sheets/{sha256}")))
     return book
+
+
+def _user() -> str:
+    return str(os.getuid()) if os.name == "posix" else os.environ.get("USERNAME", "")

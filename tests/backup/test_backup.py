@@ -194,10 +194,8 @@ def test_a_place_holds_one_book_and_lies_outside_it(
         restore(str(tmp_path / "nowhere"), tmp_path / "back")
     with pytest.raises(BackupError, match="there already and not empty"):
         restore(str(place), book.path)
-    with pytest.raises(
-        BackupError, match=r"needs a package that is not installed|cannot be reached"
-    ):
-        back_up(book, "s3://bucket/backup")
+    with pytest.raises(BackupError, match="needs a package that is not installed"):
+        back_up(book, "abfs://bucket/backup")
 
 
 def append_something(book: Book, folder: Path) -> None:
