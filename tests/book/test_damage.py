@@ -3,6 +3,7 @@
 import os
 import shutil
 import subprocess
+import tempfile
 from collections.abc import Callable, Iterator
 from pathlib import Path
 
@@ -170,3 +171,35 @@ def test_a_folder_that_may_only_be_read_is_refused_with_a_sentence(
     # It can still be read and proven.
     assert run("flags", book.path)[0] == 0
     assert verify(book, rebuild=False)["ok"]
+
+
+@pytest.fixture
+def somebody_else(whole: Book) -> Iterator[Callable[[], object]]:
+    """Makes this process that of a user who owns nothing here, until the test ends."""
+    if os.name != "posix" or os.geteuid() != 0:
+        pytest.skip("only root may become somebody else")
+    yield lambda: os.seteuid(65534)
+    os.seteuid(0)
+
+
+def test_who_has_no_rights_is_told_whom_to_ask_and_may_still_read(
+    whole: Book, somebody_else: Callable[[], object], tmp_path: Path
+) -> None:
+    paper = sheet(tmp_path, "p.csv", "payments", [LATER])
+    # What is loaded late is loaded before: the other user may not read this Python.
+    run("take", shutil.copytree(whole.path, tmp_path / "other"), paper)
+    run("backup", tmp_path / "other", tmp_path / "disk")
+    with tempfile.TemporaryDirectory() as name:
+        Path(name).chmod(0o755)
+        book = Book(shutil.copytree(whole.path, Path(name) / "book"))
+        shutil.copy(paper, name)
+        run("flags", book.path)
+        before = book.journal().head
+        somebody_else()
+        code, said = run("take", book.path, Path(name) / paper.name)
+        assert (code, said.count("\n")) == (3, 1) and "Ask who owns the folder" in said
+        code, said = run("backup", book.path, Path(name) / "disk")
+        assert code and "may you write there?" in said, said
+        assert run("flags", book.path)[0] == 0
+        assert book.journal().head == before
+        os.seteuid(0)

@@ -1,6 +1,7 @@
 """The union on a real Dask scheduler: a worker killed in mid-run costs no row and no figure."""
 
 import json
+import shutil
 from datetime import date
 from pathlib import Path
 
@@ -13,7 +14,9 @@ from pipeline.trial.crash_sheets import registers, settings, week_sheet
 from pipeline.trial.union import kill_one, measure_union, same
 from pipeline.union.report import books_in, write_report
 from pipeline.union.summary import summarise
+from tests.service.conftest import until
 
+ROOT = Path(__file__).parents[2]
 BOOKS = 8
 AT = "2026-07-01T00:00:00Z"
 
@@ -77,3 +80,26 @@ def test_what_cannot_begin_says_why(books: Path, tmp_path: Path) -> None:
         run_union(str(tmp_path), str(tmp_path / "out"))
     with pytest.raises(ServiceError, match="cannot be reached"):
         run_union(str(books), str(tmp_path / "out"), scheduler="tcp://127.0.0.1:9")
+
+
+@pytest.mark.long
+def test_a_worker_of_another_version_is_refused_and_so_is_a_scheduler_without_worker(
+    books: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    from pipeline.flows.cluster import cluster
+    from pipeline.flows.union import run_union
+
+    for package in ("pipeline", "checks", "reports"):
+        shutil.copytree(ROOT / package, tmp_path / "other" / package)
+    with (tmp_path / "other" / "checks" / "limits.toml").open("a") as limits:
+        limits.write("# of another version\n")
+    monkeypatch.setenv("PYTHONPATH", str(tmp_path / "other"))
+    out = tmp_path / "out"
+    with cluster(1) as at:
+        with pytest.raises(ServiceError, match=r"is of another version .* Install the same on all"):
+            run_union(str(books), str(out), scheduler=at.address)
+        at.kill(0)
+        until(lambda: not at.ask(int))
+        with pytest.raises(ServiceError, match=r"has no worker. Start some with: dask worker tcp"):
+            run_union(str(books), str(out), scheduler=at.address)
+    assert not list(out.rglob("*.parquet"))
