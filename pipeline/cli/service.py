@@ -82,6 +82,9 @@ def status(book: Path, as_json: bool) -> None:
                 ),
                 right="  rrr",
             )
+            ready = found.ready_after_s.get("all")
+            after = f", ready after {ready:.1f} s" if ready else ""
+            click.echo(f"In all {found.memory_mib['all']:.0f} MiB{after}.")
         show.table(
             ("Chore", "Last", "It said", "Next"),
             (

@@ -15,12 +15,16 @@ from dataclasses import dataclass, field
 from logging.handlers import RotatingFileHandler
 from pathlib import Path
 
+from pipeline.service.measure import held
+
 WAITING, STARTING, READY, AGAIN, STOPPED = "waits", "starting", "ready", "starts again", "stopped"
 FIRST_WAIT_S, LONGEST_WAIT_S = 1.0, 60.0
 # Who has run so long starts again at once, as if for the first time.
 STEADY_S = 120.0
 # Looked at this often, and taken for hung after so many looks in vain.
 LOOK_S, MOST_VAIN = 5.0, 12
+# Memory is looked at this often.
+WEIGH_S = 60.0
 LOG_BYTES, LOGS = 2_000_000, 3
 
 
@@ -28,7 +32,8 @@ LOG_BYTES, LOGS = 2_000_000, 3
 class Task:
     """A process to keep: its command, whether it is `healthy` now, what must be ready `before` it.
 
-    `patience_s`: how long it may take to be ready for the first time.
+    `patience_s`: how long it may take to be ready for the first time. `most_mib`: the memory beyond
+    which it is started anew, 0 for any: a library that leaks a little fills the machine in a year.
     """
 
     name: str
@@ -37,6 +42,7 @@ class Task:
     env: dict[str, str] = field(default_factory=dict[str, str])
     before: tuple[str, ...] = ()
     patience_s: float = 120.0
+    most_mib: float = 0.0
 
 
 @dataclass(slots=True)
@@ -53,6 +59,7 @@ class Child:
     wait_s: float = FIRST_WAIT_S
     again_at: float = 0.0
     last_end: str = ""
+    weighed: float = 0.0
 
     @property
     def pid(self) -> int:
@@ -126,6 +133,10 @@ class Supervisor:
             child.vain = 0
             if now - child.started > STEADY_S:
                 child.wait_s = FIRST_WAIT_S
+            if child.task.most_mib and now - child.weighed > WEIGH_S:
+                child.weighed = now
+                if held(child.pid, alone=True).memory_mib > child.task.most_mib:
+                    self._again(child, f"held more than {child.task.most_mib:.0f} MiB of memory")
         elif child.state == READY:
             child.vain += 1
             if child.vain >= MOST_VAIN:

@@ -25,6 +25,8 @@ DESK, PREFECT, SCHEDULES = "desk", "prefect", "schedules"
 LOOPBACK = "127.0.0.1"
 # The schedules say that they are there by touching a file; older than this, they are not.
 ALIVE_S = 90.0
+# Prefect's two processes hold 240 and 105 MiB, and the first of them grows by a little each day.
+MOST_MIB = 500.0
 
 
 def prefect_env(book: Book, port: int) -> dict[str, str]:
@@ -76,6 +78,7 @@ def tasks(book: Book, service: ServiceSettings) -> list[Task]:
             env=env,
             # What people wait for starts first.
             before=(DESK,),
+            most_mib=MOST_MIB,
         ),
         Task(
             name=SCHEDULES,
@@ -85,6 +88,7 @@ def tasks(book: Book, service: ServiceSettings) -> list[Task]:
             # It loads while Prefect's server comes up, and then waits for it by itself.
             before=(DESK,),
             patience_s=300,
+            most_mib=MOST_MIB,
         ),
     ]
 

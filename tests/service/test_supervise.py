@@ -7,6 +7,7 @@ import sys
 import threading
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
@@ -137,6 +138,21 @@ def alive(pid: int) -> bool:
         return Path(f"/proc/{pid}/stat").read_text().rpartition(")")[2].split()[0] != "Z"
     except FileNotFoundError:
         return False
+
+
+def test_who_grows_beyond_what_it_may_hold_is_started_anew(
+    tmp_path: Path, program: Callable[..., Task], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(supervise, "WEIGH_S", 0.05)
+    grows = "kept = b'1' * (80 << 20) if not os.path.exists(os.environ['SIGN']) else b''\n" + STAYS
+    stays = replace(program("stays", STAYS), most_mib=60)
+    running = Running(tmp_path, replace(program("grows", grows), most_mib=60), stays)
+    large, small = running.supervisor.children.values()
+    until(lambda: large.restarts == 1 and large.state == READY)
+    assert large.last_end == "held more than 60 MiB of memory"
+    time.sleep(0.3)
+    running.end()
+    assert (large.restarts, small.restarts) == (1, 0)
 
 
 @pytest.mark.long
