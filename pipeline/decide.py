@@ -10,7 +10,7 @@ from pipeline.book.decisions import standing_decisions, told
 from pipeline.book.journal import Journal, Line, append
 from pipeline.doubtful import Doubt, find, owners, read_for, value_now
 from pipeline.errors import DecisionError
-from pipeline.raises import ACCOUNT_CHANGED, refuse_raising_alone, refuse_sender
+from pipeline.raises import ACCOUNT_RULES, refuse_raising_alone, refuse_sender
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
@@ -133,7 +133,7 @@ def record(
     on: list[dict[str, Any]] = []
     for doubt in doubts:
         _refuse_misfit(doubt.flag, action, value)
-        if doubt.flag.rule == ACCOUNT_CHANGED and action == "count":
+        if doubt.flag.rule in ACCOUNT_RULES and action == "count":
             refuse_sender(journal, settings, doubt, by)
         before = _decided_before(journal, doubt)
         if before is not None and before[1]["action"] == action and action != "amend":

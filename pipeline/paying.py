@@ -105,10 +105,11 @@ def _why_not(row: dict[str, Any], due: int, settings: Settings, methods: Sequenc
     if row["left_on"] is not None:
         heirs = f"; heirs named: {row['heirs']}" if row["heirs"] else ""
         return f"left on {row['left_on']}: paid when it is claimed{heirs}"
+    agreed = " that was agreed to" if row["account_waits"] else ""
     if row["method"] == "bank" and not row["account"]:
-        return "no account in the register"
+        return f"no account in the register{agreed}"
     if row["method"] == "mobile" and not (row["account"] or row["phone"]):
-        return "no telephone and no account in the register"
+        return f"no telephone and no account in the register{agreed}"
     if due < max(settings.paying.least_minor, coin):
         return "less than the least payment; it stays owed"
     return ""

@@ -1,5 +1,5 @@
 """What takes a second person: amendments that raise an amount or change where money goes, and an
-account that a later sheet changed.
+account that a later sheet gives.
 """
 
 from collections.abc import Sequence
@@ -29,8 +29,9 @@ RAISES = {
 # Where money goes to: any change of these is somebody else's to look at too.
 ACCOUNTS = (("members", "account"), ("members", "account_at"), ("members", "phone"))
 
-# The rule on an account that a later sheet changed: payments go to the earlier one until agreed.
-ACCOUNT_CHANGED = "account-changed"
+# The rules on an account that a later sheet gives: payments go to the earlier one until agreed, or
+# where there is none to no account.
+ACCOUNT_RULES = ("account-changed", "account-given-later")
 
 
 def raising(book: Book, settings: Settings, doubts: Sequence[Doubt], value: str) -> list[Doubt]:
@@ -57,7 +58,7 @@ def refuse_raising_alone(
 
 
 def refuse_sender(journal: Journal, settings: Settings, doubt: Doubt, by: str) -> None:
-    """Refuse that whoever sent a sheet agrees to the account that it changes.
+    """Refuse that whoever sent a sheet agrees to the account that it gives.
 
     DecisionError for the sender, and for somebody without a role that may post money.
     """
@@ -65,12 +66,12 @@ def refuse_sender(journal: Journal, settings: Settings, doubt: Doubt, by: str) -
     sender = str(journal.lines[sent.line_n - 1].body["by"])
     if sender.strip().casefold() == by.strip().casefold():
         raise DecisionError(
-            f"{doubt.flag.place}: {by} sent this sheet. Somebody else agrees to a changed account."
+            f"{doubt.flag.place}: {by} sent this sheet. Somebody else agrees to the account."
         )
     may = [person.name for person in settings.people if set(person.roles) & set(MONEY_ROLES)]
     if settings.people and by.strip().casefold() not in {name.casefold() for name in may}:
         raise DecisionError(
-            f"{by} may not agree to a changed account: book.toml names "
+            f"{by} may not agree to an account: book.toml names "
             f"{', '.join(sorted(may)) or 'nobody'} with one of the roles {', '.join(MONEY_ROLES)}."
         )
 

@@ -97,13 +97,31 @@ RULES = (
         stage=SEASON,
         col="",
         query="accounts_changed",
-        where="true",
+        where="earlier_paid_to is not null",
         facts=("account_end", "earlier_end"),
-        judged=("paid_to", "paid_at", "earlier_paid_to", "earlier_paid_at"),
+        judged=("paid_to", "paid_at", "unlike_sheet", "unlike_row"),
         say="Another account than before: it ends in {account_end}, and the earlier in "
         "{earlier_end}. Payments go to the earlier one until somebody else agrees.",
         do="Ask the member face to face, not by the telephone on the sheet. Where it is right, "
-        "somebody other than who sent the sheet counts it.",
+        "somebody other than who sent the sheet counts it. Left out, the earlier account stands; "
+        "the row's other cells count either way.",
+        sure=0.8,
+    ),
+    Rule(
+        code="account-given-later",
+        on=("members",),
+        severity=NOTE,
+        stage=SEASON,
+        col="",
+        query="accounts_changed",
+        where="earlier_paid_to is null",
+        facts=("account_end",),
+        judged=("paid_to", "paid_at", "unlike_sheet", "unlike_row"),
+        say="The first account of a member who was in the register without one: it ends in "
+        "{account_end}. Nothing is paid to it until somebody else agrees.",
+        do="Ask the member face to face, not by the telephone on the sheet. Where it is right, "
+        "somebody other than who sent the sheet counts it; many at once with --rule. Left out, the "
+        "member has no account; the row's other cells count either way.",
         sure=0.8,
     ),
     Rule(

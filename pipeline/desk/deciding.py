@@ -14,19 +14,19 @@ from pipeline.book.book import note_settings, now, writing
 from pipeline.decide import fitting, record, record_take_back, refuse_nameless
 from pipeline.desk import say
 from pipeline.desk.desk import Sight
-from pipeline.desk.evidence import shown
+from pipeline.desk.evidence import decision_shown, shown
 from pipeline.desk.pages import Asked, Refused, away, route
 from pipeline.doubtful import decided_before
 from pipeline.errors import DecisionError
 from pipeline.explain.evidence import evidence
 from pipeline.proposals import AMENDMENT, needs_second, propose
+from pipeline.raises import ACCOUNT_RULES
 from pipeline.season.flags import Flag
 from pipeline.season.written import cells_written
 from pipeline.upkeep import bring_up_to_date
 
 PAGE = 25
 ALIKE_PAGE = 200
-ACTION_WORDS = {"count": "counted as it is", "amend": "amended", "leave-out": "left out"}
 LOOK = ("manager", "treasurer", "chair", "auditor")
 
 
@@ -123,10 +123,11 @@ def flag_page(asked: Asked) -> Response:
         **shown(found),
         alike=alike.height,
         alike_address=f"/alike?rule={flag.rule}&station={flag.station}&day={say.day(found.day)}",
-        decision=_decision(decided) if decided and not open_now else None,
+        decision=decision_shown(*decided) if decided and not open_now else None,
         before=decided_before(sight.journal, flag) if decided and open_now else "",
         open=open_now,
         question=sight.asked(flag.flag),
+        of_account=flag.rule in ACCOUNT_RULES,
         may_count="count" in fitting(flag),
         may_amend="amend" in fitting(flag),
         next=_next(queue, flag.flag),
@@ -137,22 +138,6 @@ def _next(queue: pl.DataFrame, flag: str) -> str:
     numbers = queue["flag"].to_list()
     at = numbers.index(flag) + 1 if flag in numbers else 0
     return numbers[at][:8] if at < len(numbers) else ""
-
-
-def _decision(found: tuple[object, dict[str, object]]) -> dict[str, str]:
-    line, one = found
-    value = f' to "{one["new_value"]}"' if "new_value" in one else ""
-    return {
-        "short": f"{str(one['flag'])[:4]}-{str(one['flag'])[4:8]}".upper(),
-        "flag": str(one["flag"]),
-        "did": ACTION_WORDS[str(one["action"])] + value,
-        "by": str(one["by"]),
-        "on": str(getattr(line, "at", ""))[:10],
-        "because": str(one["because"]),
-        "rule": BY_CODE[str(one["rule"])].title if str(one["rule"]) in BY_CODE else "",
-        "row": str(one["row_no"]),
-        "sheet_no": str(one["sheet_no"]),
-    }
 
 
 def decide_form(asked: Asked) -> Response:
@@ -267,7 +252,7 @@ def _ask(asked: Asked, numbers: list[str]) -> Response:
 
 def decisions_page(asked: Asked) -> Response:
     """The decisions that stand, the latest first, each to be taken back."""
-    found = [_decision(pair) for pair in islice(asked.sight.decisions(), 60)]
+    found = [decision_shown(*pair) for pair in islice(asked.sight.decisions(), 60)]
     return asked.page("decisions", lines=found, back=asked.query("back")[:12])
 
 

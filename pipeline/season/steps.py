@@ -44,9 +44,10 @@ VIEWS = {
     "known_members": ("members",),
     "known_plots": ("plots",),
     "lot_times": ("live_lots",),
+    "accounts_given": ("members", "accounts_agreed"),
 }
-# Small tables of what the journal says beside sheets and decisions.
-JOURNALLED = ("posted", "closing")
+# What the journal says beside sheets, and of decisions where other steps look at them: small.
+JOURNALLED = ("posted", "closing", "accounts_agreed")
 # Flags, decisions or states of one kind, as a query reads them beside its rows.
 STATED = re.compile(
     r"\b(?:exceptions|decisions|flags)\b(?: as \w+)?\s+(?:where|on)\s+(?:\w+\.)?kind = '([a-z_]+)'"

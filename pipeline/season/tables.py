@@ -69,6 +69,8 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         )
     con.execute(_sheet_states())
     con.execute(season_sql("lot_times"))
+    con.execute(season_sql("accounts_agreed"))
+    con.execute(season_sql("accounts_given"))
     con.execute(
         "create view known_plots as select distinct member_no, plot_no from plots "
         "where state in ('counted', 'held') order by member_no, plot_no"

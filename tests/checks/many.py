@@ -14,6 +14,7 @@ OF_MANY = frozenset(
     {
         "not-posted-by-two",
         "account-changed",
+        "account-given-later",
         "season-closed",
         "last-digits-rounded",
         "last-digits-uneven",
