@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 import click
 
 from pipeline.cli.main import book_argument, json_option
+from pipeline.intake.names import LANGUAGES
 
 if TYPE_CHECKING:
     from pipeline.season.flags import Flag
@@ -90,14 +91,16 @@ def changes(book: Path, sheet: str, as_json: bool) -> None:
 @click.command()
 @book_argument
 @click.argument("figure")
+@click.option("--language", type=click.Choice(LANGUAGES), default="en", help="Default: English.")
 @json_option
-def why(book: Path, figure: str, as_json: bool) -> None:
+def why(book: Path, figure: str, language: str, as_json: bool) -> None:
     """Say where a figure comes from: formula, rows, prices and decisions, down to the cells.
 
     FIGURE is the code printed beside it: season/member/name.
 
     \b
     Examples: weighbook why ridge-book 2026/10427/balance
+              weighbook why ridge-book 2026/10427/value --language fr
               weighbook why ridge-book 2026/group/value
     """
     from pipeline.book.book import open_book
@@ -105,7 +108,7 @@ def why(book: Path, figure: str, as_json: bool) -> None:
     from pipeline.explain.in_words import in_words
     from pipeline.explain.why import explain_figure
 
-    explained = explain_figure(open_book(book), figure)
+    explained = explain_figure(open_book(book), figure, language)
     if as_json:
         show.as_json(explained)
     else:

@@ -60,11 +60,11 @@ def queue_page(asked: Asked) -> Response:
     )
 
 
-def told(sight: Sight, numbers: list[str]) -> list[Flag]:
+def told(sight: Sight, numbers: list[str], language: str = "en") -> list[Flag]:
     """Return flags of any season by their full numbers, in that order."""
     found: dict[str, Flag] = {}
     for one in sight.generations.values():
-        for flag in one.told([number for number in numbers if number not in found]):
+        for flag in one.told([n for n in numbers if n not in found], language):
             found[flag.flag] = flag
     return [found[number] for number in numbers]
 
@@ -91,14 +91,7 @@ def flag_page(asked: Asked) -> Response:
     reader = partial(asked.office.sheets.cells, settings=sight.settings)
     flag = one.told_as_written(number, partial(cells_written, reader))
     with one.cursor() as con:
-        found = evidence(
-            con,
-            sight.settings,
-            flag,
-            asked.office.sheets,
-            one.remembered,
-            past_sql="member_past_quick",
-        )
+        found = evidence(con, sight.settings, flag, asked.office.sheets, one.remembered)
     queue = sight.queue()
     alike = (
         queue.filter(

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from decimal import Decimal
 
 from babel import Locale, UnknownLocaleError
-from babel.numbers import NumberFormatError, format_decimal, parse_decimal
+from babel.numbers import NumberFormatError, parse_decimal
 
 _TAG = re.compile(r"<[^>]*>")
 _CODE = re.compile(r'<span class="c">([^<]+)</span>')
@@ -115,16 +115,6 @@ def printed_value(text: str, code: str, *, money: bool) -> tuple[str, str]:
     if found is None:
         return "", ""
     return found.label, found.values[-1] if money else found.values[0]
-
-
-def in_language(value: str, language: str) -> str:
-    """Return a figure of `explain` as a language writes it: "1,240.50" is "1 240,50" in French."""
-    plain = value.replace(",", "")
-    if not re.fullmatch(r"-?\d+(\.\d+)?", plain):
-        return value
-    places = len(plain.partition(".")[2])
-    pattern = f"#,##0.{'0' * places}" if places else "#,##0"
-    return format_decimal(Decimal(plain), pattern, locale=language)
 
 
 def same_figure(printed: str, now: str, language: str) -> bool | None:

@@ -10,7 +10,6 @@ from pipeline.asking import MOST_LETTERS, lodge, questions_of
 from pipeline.book.book import now
 from pipeline.desk.issued import issued_page, statement_of
 from pipeline.desk.issued_lines import (
-    in_language,
     lines_of,
     printed_value,
     same_figure,
@@ -20,7 +19,7 @@ from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, environment, rout
 from pipeline.desk.session import MEMBER
 from pipeline.desk.spoken import day_in, member_words, say
 from pipeline.errors import AccountError, DecisionError, FigureError
-from pipeline.explain.in_words import SHOWN_ROWS, decision_words
+from pipeline.explain.in_words import SHOWN_ROWS
 from pipeline.explain.why import explain_in
 from pipeline.intake.found import Cells
 from reports.manifest import Statement
@@ -123,18 +122,15 @@ def why_page(asked: Asked) -> Response:
 
     try:
         with one.formulas() as con:
-            found = explain_in(con, one.settings, read, code, most=SHOWN_ROWS)
+            found = explain_in(
+                con, one.settings, read, code, most=SHOWN_ROWS, language=asked.language
+            )
     except FigureError:
         raise Refused(404, NO_PAGE, "/my") from None
-    rows = [
-        row | {"decided": [decision_words(one) for one in row.get("decisions", [])]}
-        for row in found["rows"]
-    ]
     words = member_words(asked.language)
     return asked.page(
         "why",
         found=found,
-        rows=rows,
         more=say(words, "more_rows", str(found["more"])) if found["more"] else "",
         **_beside_printed(asked, found, words),
         **_question(asked, figure=code),
@@ -143,7 +139,7 @@ def why_page(asked: Asked) -> Response:
 
 def _beside_printed(asked: Asked, found: dict[str, Any], words: dict[str, str]) -> dict[str, Any]:
     """Return what the issued statement says of a figure, beside what the book says today."""
-    today = f"{in_language(found['value'], asked.language)} {found['unit']}"
+    today = f"{found['value']} {found['unit']}"
     told = {"title": found["title"], "issued": "", "printed": "", "differs": False}
     page = _page(asked)
     if page is None or not page[0].number.startswith(f"{found['figure'].partition('/')[0]}-"):
@@ -156,7 +152,7 @@ def _beside_printed(asked: Asked, found: dict[str, Any], words: dict[str, str]) 
         said = say(words, "not_printed", statement.number, today)
         return told | {"printed": today, "issued": said}
     on = day_in(date.fromisoformat(statement.day), asked.language)
-    same = same_figure(printed, found["value"], asked.language)
+    same = same_figure(printed, found["plain"], asked.language)
     beside = words["same"] if same else say(words, "differs", today)
     issued = f"{say(words, 'issued', statement.number, on, printed)} {beside}"
     # In other languages the statement's own word for it; English has the longer one.

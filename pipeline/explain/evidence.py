@@ -115,12 +115,10 @@ def evidence(
     flag: Flag,
     reader: SheetReader,
     remembered: Remembered | None = None,
-    past_sql: str = "member_past",
 ) -> Evidence:
     """Return all that a season file and the kept sheet say about one of the season's flags.
 
-    `remembered`: gives what was found once under a name, for one who looks at many flags;
-    `past_sql`: the query for a member's past, which whoever holds a copy in memory may name.
+    `remembered`: gives what was found once under a name, for one who looks at many flags.
     """
     kind = kinds()[flag.kind]
     facts: dict[str, str | None] = json.loads(
@@ -137,7 +135,7 @@ def evidence(
         headings=headings,
         around=around,
         peers=_peers(con, kind, flag, settings, remembered or (lambda _, find: find(con))),
-        past=_past(con, member_no, flag, past_sql) if member_no else None,
+        past=_past(con, member_no, flag) if member_no else None,
         day=day,
     )
 
@@ -213,8 +211,8 @@ def _peers(
     )
 
 
-def _past(con: duckdb.DuckDBPyConnection, member_no: str, flag: Flag, past_sql: str) -> Past | None:
-    found = dicts(con, _sql(past_sql), {"member": member_no})
+def _past(con: duckdb.DuckDBPyConnection, member_no: str, flag: Flag) -> Past | None:
+    found = dicts(con, _sql("member_past"), {"member": member_no})
     place = (flag.sheet_no, flag.row) if flag.kind == "weighings" else None
     weighings = [
         Weighing(

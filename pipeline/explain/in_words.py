@@ -1,4 +1,4 @@
-"""An explanation as lines of text, and a decision as a sentence."""
+"""An explanation as lines of text."""
 
 from collections.abc import Iterator, Mapping
 from typing import Any
@@ -9,7 +9,7 @@ SHOWN_ROWS = 40
 def in_words(explained: Mapping[str, Any]) -> Iterator[str]:
     """Return an explanation as lines of text."""
     yield f"{explained['title']}: {explained['value']} {explained['unit']}"
-    yield f"  is {explained['formula']}."
+    yield f"  {explained.get('is', 'is')} {explained['formula']}."
     for part in explained["parts"]:
         at = f"  ({part['figure']})" if part["figure"] else ""
         yield f"  {part['sign']} {part['value']:>14}  {part['title']}{at}"
@@ -22,8 +22,8 @@ def in_words(explained: Mapping[str, Any]) -> Iterator[str]:
             f"    {line['amount']:>14}  {line['sheet']}, row {line['row']}, "
             f'column "{line["column"]}", cell "{line["cell"]}": {line["says"]}'
         )
-        for decision in line["decisions"]:
-            yield f"                    {decision_words(decision)}"
+        for decision in line["decided"]:
+            yield f"                    {decision}"
     if len(lines) > SHOWN_ROWS:
         yield f"    ... and {len(lines) - SHOWN_ROWS} more; --json shows all."
     for price in explained["prices"]:
@@ -31,18 +31,3 @@ def in_words(explained: Mapping[str, Any]) -> Iterator[str]:
             f'  price: {price["sheet"]}, row {price["row"]}, column "{price["column"]}", '
             f'cell "{price["cell"]}"'
         )
-
-
-def decision_words(decision: Mapping[str, Any]) -> str:
-    """Return one decision as a sentence."""
-    if decision["action"] == "amend":
-        what = f'amended from "{decision["old_value"] or ""}" to "{decision["new_value"]}"'
-        if decision["unit"]:
-            own = decision["own_unit"]
-            what += (
-                f", which is {decision['reads']} {own} "
-                f"(1 {decision['unit']} = {decision['worth']} {own})"
-            )
-    else:
-        what = {"count": "counted as it is", "leave-out": "left out"}[decision["action"]]
-    return f"{what} by {decision['by']} on {decision['at'][:10]}: {decision['because']}"

@@ -1,6 +1,5 @@
 """Explains one figure of a season from the book itself."""
 
-import re
 from collections.abc import Callable, Iterator
 from decimal import Decimal
 from functools import cache
@@ -14,6 +13,7 @@ from pipeline.errors import DamageError, FigureError
 from pipeline.explain.figure import Figure
 from pipeline.explain.figures import find, names
 from pipeline.explain.groups import GROUPED, explain_group
+from pipeline.explain.words import Speech
 from pipeline.intake.kinds import kinds
 from pipeline.intake.read import Cells, NotRead, read_cells
 from pipeline.intake.recognise import match_headings
@@ -27,8 +27,6 @@ from pipeline.yields.said import MARGIN_HELD
 # Gives a kept sheet's cells by its hash and part, or None where it cannot be read now.
 ReadSheet = Callable[[str, str], Cells | None]
 SELDOM = ("premium", "second", "other")
-# An amount within what a row says: minor units between two marks that no sheet can hold.
-_AMOUNT = re.compile("\x1e(-?[0-9]+)\x1f")
 
 
 @cache
@@ -36,11 +34,12 @@ def _sql(name: str) -> str:
     return resources.files("pipeline.explain").joinpath(f"sql/{name}.sql").read_text("utf-8")
 
 
-def explain_figure(book: Book, code: str) -> dict[str, Any]:
+def explain_figure(book: Book, code: str, language: str = "en") -> dict[str, Any]:
     """Return where a figure comes from, for a code such as `2026/10427/balance`.
 
     The dict has figure, title, value, unit, formula, parts, rows (sheet, row, column, cell as it
-    was written, amount, says, decisions) and prices. FigureError where there is no such figure.
+    was written, amount, says, decisions, and these as sentences) and prices; `plain` is the value
+    with a point before its decimals in any language. FigureError where there is no such figure.
     """
     settings = kept_settings(book.journal())
     season, _, _ = _parts(code)
@@ -53,7 +52,7 @@ def explain_figure(book: Book, code: str) -> dict[str, Any]:
             return None
 
     with connect(str(must_have(book, season)), macros=True) as con:
-        return explain_in(con, settings, read, code)
+        return explain_in(con, settings, read, code, language=language)
 
 
 def _parts(code: str) -> tuple[str, str, str]:
@@ -70,11 +69,13 @@ def explain_in(
     code: str,
     *,
     most: int | None = None,
+    language: str = "en",
 ) -> dict[str, Any]:
     """Return the same as `explain_figure`, from a season file that is open with its macros.
 
     `read` gives a kept sheet's cells by hash and part, or None where it cannot be read now. `most`:
-    rows beyond this number are left out and counted in `more`.
+    rows beyond this number are left out and counted in `more`. Figures of the group are told in
+    English alone.
     """
     season, who, name = _parts(code)
     grouped = explain_group(con, settings, season, name) if who == "group" else None
@@ -88,7 +89,8 @@ def explain_in(
             f"the names are: {listed}."
         )
     figure, stars = found
-    return _Explained(con, settings, read, season, who).figure(figure, name, stars, most)
+    speech = Speech(language=language, settings=settings)
+    return _Explained(con, speech, read, season, who).figure(figure, name, stars, most)
 
 
 def _named(name: str, who: str) -> Figure:
@@ -103,18 +105,21 @@ class _Explained:
     def __init__(
         self,
         con: duckdb.DuckDBPyConnection,
-        settings: Settings,
+        speech: Speech,
         read: ReadSheet,
         season: str,
         who: str,
     ) -> None:
         self.con = con
-        self.settings = settings
+        self.speech = speech
+        self.settings = speech.settings
         self.read_sheet = read
         self.season = season
         self.who = who
         self.sheets: dict[int, tuple[str, str, Cells | None]] = {}
         self.decided: dict[tuple[str, int, int], list[dict[str, Any]]] = {}
+        # Figures are asked for as themselves, as parts, and as what they lack.
+        self.found: dict[tuple[str, tuple[str, ...]], list[dict[str, Any]]] = {}
 
     def figure(
         self, figure: Figure, name: str, stars: tuple[str, ...], most: int | None
@@ -134,10 +139,12 @@ class _Explained:
         lines = list(self._rows(figure, stars, found[:most]))
         return {
             "figure": f"{self.season}/{self.who}/{name}",
-            "title": figure.title,
+            "title": self.speech.title(figure),
             "value": self._text(value, figure.unit),
-            "unit": figure.unit.replace("money", self.settings.currency),
-            "formula": figure.formula,
+            "plain": self._plain(value, figure.unit),
+            "unit": self.speech.unit(figure.unit),
+            "is": self.speech.said("is"),
+            "formula": self.speech.formula(figure),
             "parts": parts,
             "rows": lines,
             "prices": self._prices(lines),
@@ -154,8 +161,10 @@ class _Explained:
         return {key: value for key, value in every.items() if f"${key}" in text}
 
     def _query(self, name: str, stars: tuple[str, ...]) -> list[dict[str, Any]]:
-        text = _sql(name)
-        return dicts(self.con, text, self._params(text, stars))
+        if (name, stars) not in self.found:
+            text = _sql(name)
+            self.found[name, stars] = dicts(self.con, text, self._params(text, stars))
+        return self.found[name, stars]
 
     def _value(self, figure: Figure, stars: tuple[str, ...]) -> Any:
         query, _, column = figure.value.partition(".")
@@ -174,15 +183,18 @@ class _Explained:
         return {
             "sign": sign,
             "figure": f"{self.season}/{self.who}/{name}",
-            "title": figure.title,
+            "title": self.speech.title(figure),
             "value": self._text(self._value(figure, ()), figure.unit),
         }
 
     def _text(self, value: Any, unit: str) -> str:
-        if value is None:
-            return "not recorded"
-        if isinstance(value, str):
-            return value
+        plain = self._plain(value, unit)
+        return self.speech.amount(plain) if plain else self.speech.said("none")
+
+    def _plain(self, value: Any, unit: str) -> str:
+        """Return a value with a point before its decimals; "" for none."""
+        if value is None or isinstance(value, str):
+            return value or ""
         if unit == "money":
             return money_text(int(value), self.settings.decimals)
         return f"{Decimal(value):,f}"
@@ -207,11 +219,12 @@ class _Explained:
                 "column": heading,
                 "cell": cell,
                 "amount": amount,
-                "says": _AMOUNT.sub(
-                    lambda found: money_text(int(found[1]), self.settings.decimals), row["says"]
-                ),
+                "says": self.speech.row(row["says"]),
                 "price_at": (row.get("price_sheet_no"), row.get("price_row_no")),
-                "decisions": self.decided.get((row["kind"], row["sheet_no"], row["row_no"]), []),
+                "decisions": (
+                    found := self.decided.get((row["kind"], row["sheet_no"], row["row_no"]), [])
+                ),
+                "decided": [self.speech.decision(one) for one in found],
             }
 
     def _cell(self, kind_name: str, sheet_no: int, row_no: int, col: str) -> tuple[str, str, str]:
@@ -221,10 +234,10 @@ class _Explained:
         name, sha256, cells = self.sheets[sheet_no]
         column = kinds()[kind_name].column(col)
         if cells is None:
-            return name, column.title, f"(sheet {sha256[:12]} cannot be read now)"
+            return name, column.title, self.speech.said("unreadable", sha256[:12])
         places = match_headings(kinds()[kind_name], cells.headings)
         if col not in places:
-            return name, column.title, "(no such column)"
+            return name, column.title, self.speech.said("no_column")
         # Rows stand in the order of their numbers.
         at = cells.frame["row_no"].search_sorted(row_no)
         here = at < cells.frame.height and cells.frame["row_no"][at] == row_no

@@ -68,9 +68,8 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
             "and g.sheet_no = r.sheet_no and g.row_no = r.row_no"
         )
     con.execute(_sheet_states())
-    con.execute(season_sql("lot_times"))
-    con.execute(season_sql("accounts_agreed"))
-    con.execute(season_sql("accounts_given"))
+    for view in ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given"):
+        con.execute(season_sql(view))
     con.execute(
         "create view known_plots as select distinct member_no, plot_no from plots "
         "where state in ('counted', 'held') order by member_no, plot_no"

@@ -12,6 +12,8 @@ from click.testing import Result
 
 from pipeline.book.book import Book, open_book
 from pipeline.decide import decide
+from pipeline.explain.why import explain_figure
+from pipeline.intake.names import LANGUAGES
 from pipeline.issue import issue
 from pipeline.queue import season_flags
 from tests.take.small import ASHA, AT, BEMI
@@ -200,3 +202,21 @@ def test_a_quotient_is_what_its_parts_give_on_a_pocket_calculator(
 def test_a_margin_that_is_held_back_says_why(run: Run, filled: Book) -> None:
     nobody = run("why", filled.path, f"2026/{BEMI}/margin")
     assert nobody.exit_code == 9 and "nothing is recorded" in nobody.stderr
+
+
+@pytest.mark.parametrize("language", [one for one in LANGUAGES if one != "en"])
+def test_every_printed_figure_is_explained_in_every_language(
+    issued: tuple[Book, set[str]], language: str
+) -> None:
+    book, codes = issued
+    for code in sorted(codes):
+        told, english = explain_figure(book, code, language), explain_figure(book, code)
+        assert told["title"] != english["title"], code
+        assert told["formula"] != english["formula"], code
+        assert told["plain"] == english["plain"] == english["value"], code
+        assert len(told["rows"]) == len(english["rows"])
+        for row in (*told["rows"], *english["rows"]):
+            # A phrase with a place that nothing fills says three points.
+            assert row["says"] and "..." not in row["says"], (code, row["says"])
+    decided = explain_figure(book, f"2026/{ASHA}/value", language)
+    assert any("60.0" in said for row in decided["rows"] for said in row["decided"])

@@ -1,7 +1,6 @@
 """Lines of an issued statement: each can be asked about, and its figures are found again."""
 
 from pipeline.desk.issued_lines import (
-    in_language,
     language_of,
     lines_of,
     printed_value,
@@ -9,6 +8,7 @@ from pipeline.desk.issued_lines import (
     with_asking,
 )
 from pipeline.desk.spoken import member_words
+from pipeline.explain.words import number_in
 from pipeline.intake.names import LANGUAGES
 from tests.checks.test_words import places
 
@@ -67,8 +67,8 @@ def test_a_printed_figure_is_held_against_todays_at_its_own_decimals() -> None:
     assert same_figure(printed_value(PAGE, "2026/10019/paid", money=True)[1], "10.00", "fr")
     assert printed_value(PAGE, "2026/10019/balance", money=True) == ("", "")
     assert same_figure("not recorded", "10.00", "en") is None
-    assert in_language("1,240.50", "fr") == "1\u202f240,50"
-    assert in_language("not recorded", "fr") == "not recorded"
+    assert number_in("1,240.50", "fr") == "1\u202f240,50"
+    assert number_in("not recorded", "fr") == "not recorded"
 
 
 def test_members_pages_speak_every_language() -> None:

@@ -8,7 +8,6 @@ import pytest
 from pipeline.book.book import Book
 from pipeline.decide import Decided, decide
 from pipeline.errors import DecisionError, PostingError
-from pipeline.explain.in_words import decision_words
 from pipeline.explain.why import explain_figure
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
@@ -126,7 +125,7 @@ def test_an_amendment_in_another_unit_is_converted_and_says_so(book: Book, tmp_p
     ]
     row = next(r for r in explain_figure(book, f"2026/{ASHA}/value")["rows"] if r["decisions"])
     assert (row["cell"], row["says"][:9]) == ("61.2", "60.000 kg")
-    assert decision_words(row["decisions"][0]).startswith(
+    assert row["decided"][0].startswith(
         'amended from "61.200" to "132.277 lb", which is 60.000 kg (1 lb = 0.45359237 kg) by m'
     )
     # A later version with the same mistake is amended and marked alike; so is the book made anew.

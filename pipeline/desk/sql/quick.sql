@@ -1,17 +1,16 @@
--- Grain: tables in memory for looks at one member or village; each in the order it is asked by.
-create schema memory.quick;
-create table memory.quick.past as
-select member_no, day, net_kg, form, cast(state as varchar) as state, sheet_no, row_no
-from weighings
-where member_no is not null and state <> 'replaced'
+-- Grain: tables for looks at one member or village, each in the order it is asked by. They stand in a
+-- database in memory, before the season file in the search path, and are packed once they are made.
+create table quick.weighings_valued as
+select * from season_file.weighings_valued
 order by member_no, day, sheet_no, row_no;
-create table memory.quick.people as
+create table quick.people as
 select member_no, name, village
-from members
+from season_file.members
 where state = 'counted'
 qualify row_number() over (partition by member_no order by sheet_no desc, row_no desc) = 1
 order by village, member_no;
-create table memory.quick.known as
+create table quick.known as
 select member_no, name, station, lower(concat_ws(' ', member_no, name)) as found_by
-from known_members
+from season_file.known_members
 order by member_no;
+checkpoint quick;

@@ -1,6 +1,6 @@
 -- Grain: one row per member of a village, those not visited for longest first: last visit and what was
 -- agreed, trainings, bearing trees, yield in kg of green bean equivalent a bearing tree. No money.
-with here as (select member_no, name from memory.quick.people where village = $village),
+with here as (select member_no, name from quick.people where village = $village),
 visited as (
     select
         member_no, max(day) as last_visit,

@@ -31,7 +31,7 @@ select
     count(y.member_no) as with_yield,
     cast(round(quantile_cont(y.arabica, 0.5), 3) as decimal(14, 3)) as arabica,
     cast(round(quantile_cont(y.robusta, 0.5), 3) as decimal(14, 3)) as robusta
-from memory.quick.people as p
+from quick.people as p
 left join visited as v on v.member_no = p.member_no
 left join trained as t on t.member_no = p.member_no
 left join yields as y on y.member_no = p.member_no

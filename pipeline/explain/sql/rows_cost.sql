@@ -3,12 +3,17 @@
 select
     c.kind, c.sheet_no, c.row_no, case when c.source = 'credit' then 'amount' else 'cost' end as col,
     c.cost_minor as amount,
-    c.heading || case c.source
-        when 'visit' then ', told on the visit of ' || c.day || ': ' || replace(c.activity, '_', ' ')
-        when 'credit' then coalesce(', on credit, issue note ' || k.note_no, ', given before the season')
-            || ' of ' || c.day || coalesce(': ' || k.item, '')
-            || coalesce(', with a charge of ' || chr(30) || nullif(k.charge_minor, 0) || chr(31), '')
-        else ', written down for ' || c.day || ': ' || replace(c.activity, '_', ' ') || coalesce(', ' || f.item, '')
+    case c.source
+        when 'visit' then [['cost_visit', 'wheading:' || c.heading, 'd' || c.day, 'wactivity:' || c.activity]]
+        when 'credit' then [
+            case when k.note_no is null then ['cost_before', 'wheading:' || c.heading, 'd' || c.day]
+                else ['cost_note', 'wheading:' || c.heading, 't' || k.note_no, 'd' || c.day] end,
+            ['for_item', 't' || k.item], ['charge', 'm' || nullif(k.charge_minor, 0)]
+        ]
+        else [
+            ['cost_record', 'wheading:' || c.heading, 'd' || c.day, 'wactivity:' || c.activity],
+            ['also', 't' || f.item]
+        ]
     end as says
 from member_cost as c
 left join farm_record as f on c.kind = 'farm_record' and f.sheet_no = c.sheet_no and f.row_no = c.row_no

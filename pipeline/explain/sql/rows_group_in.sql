@@ -1,7 +1,7 @@
 -- Grain: one row per delivery of a species ($one), form ($two) and grade ($three): its value, minor units.
 select
     'weighings' as kind, w.sheet_no, w.row_no, 'net_kg' as col, v.value_minor as amount,
-    'member ' || w.member_no || ', ' || v.paid_kg || ' kg times ' || v.price_per_kg as says,
+    [['member_times', 't' || w.member_no, 'n' || v.paid_kg, 'n' || v.price_per_kg]] as says,
     v.price_sheet_no, v.price_row_no
 from weighings as w
 inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no

@@ -15,16 +15,20 @@ note as (
 )
 select
     n.kind, n.sheet_no, n.row_no, 'amount' as col, n.amount_minor as amount,
-    coalesce('issue note ' || c.note_no || ' of ' || n.day || coalesce(', ' || c.item, '')
-        || coalesce(', with a charge of ' || chr(30) || nullif(c.charge_minor, 0) || chr(31), '')
-        || coalesce(' (' || c.authority || ')', ''), 'owed on ' || n.day) || '; repaid: ' || chr(30)
-        || greatest(least((select coalesce(sum(amount_minor), 0) from repaid) - n.before, n.amount_minor), 0)
-        || chr(31) || ' of ' || chr(30) || n.amount_minor || chr(31) as says
+    [
+        case when c.note_no is null then ['owed_on', 'd' || n.day] else ['note', 't' || c.note_no, 'd' || n.day] end,
+        ['also', 't' || c.item], ['charge', 'm' || nullif(c.charge_minor, 0)], ['allowed_by', 't' || c.authority],
+        [
+            'repaid_of', 'm' || n.amount_minor, 'm' || greatest(least(
+                (select coalesce(sum(amount_minor), 0) from repaid) - n.before, n.amount_minor
+            ), 0)
+        ]
+    ] as says
 from note as n
 left join credit as c on n.kind = 'credit' and c.sheet_no = n.sheet_no and c.row_no = n.row_no
 union all
 select
     r.kind, r.sheet_no, r.row_no, case when r.kind = 'weighings' then 'net_kg' else 'amount' end,
-    -r.amount_minor, case when r.kind = 'weighings' then 'repaid from this coffee' else 'repaid' end
+    -r.amount_minor, [[case when r.kind = 'weighings' then 'repaid_coffee' else 'repaid' end]]
 from repaid as r
 order by sheet_no, row_no

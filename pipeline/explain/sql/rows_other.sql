@@ -2,10 +2,12 @@
 select
     t.kind, t.sheet_no, t.row_no, 'amount' as col,
     case when t.to_account = 'member' then t.amount_minor else -t.amount_minor end as amount,
-    'entry ' || e.entry_no || ', ' || replace(e.entry, '_', ' ') || coalesce(', corrects ' || e.corrects, '')
-        || coalesce(', member ' || case when e.entry = 'moved' then
-            case when e.member_no = $member then e.other_member else e.member_no end end, '')
-        || ': ' || e.reason || coalesce(' (' || e.authority || ')', '') as says
+    [
+        ['entry', 't' || e.entry_no, 'wmoney_entry:' || e.entry], ['corrects', 't' || e.corrects],
+        case when e.entry = 'moved'
+            then ['of_member', 't' || case when e.member_no = $member then e.other_member else e.member_no end] end,
+        ['for_item', 't' || e.reason], ['allowed_by', 't' || e.authority]
+    ] as says
 from transfers as t
 inner join money_entries as e
     on t.kind = 'money_entries' and e.sheet_no = t.sheet_no and e.row_no = t.row_no

@@ -2,8 +2,12 @@
 select
     c.kind, c.sheet_no, c.row_no, case when c.source = 'credit' then 'amount' else 'cost' end as col,
     c.cost_minor as amount,
-    'the whole price, ' || c.day || coalesce(', ' || coalesce(f.item, k.item), '') || '; a year bears one part in '
-        || (select plain_digits(tool_years) from limits_here where station = '' and species = '' and form = '') as says
+    [
+        ['whole_price', 'd' || c.day], ['also', 't' || coalesce(f.item, k.item)],
+        ['tool_years', 'n' || (
+            select plain_digits(tool_years) from limits_here where station = '' and species = '' and form = ''
+        )]
+    ] as says
 from member_cost as c
 left join farm_record as f on c.kind = 'farm_record' and f.sheet_no = c.sheet_no and f.row_no = c.row_no
 left join credit as k on c.kind = 'credit' and k.sheet_no = c.sheet_no and k.row_no = c.row_no

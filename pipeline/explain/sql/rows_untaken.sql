@@ -5,7 +5,7 @@ with last as (
         max_by(kind, (day, sheet_no, row_no)) as kind, max_by(sheet_no, (day, sheet_no, row_no)) as sheet_no,
         max_by(row_no, (day, sheet_no, row_no)) as row_no
     from (
-        select 'weighings' as kind, day, sheet_no, row_no from weighings
+        select 'weighings' as kind, day, sheet_no, row_no from weighings_valued
         where state = 'counted' and member_no = $member
         union all
         select 'money_entries', date '0001-01-01', sheet_no, row_no from money_entries
@@ -17,7 +17,7 @@ with last as (
 )
 select
     l.kind, l.sheet_no, l.row_no, case when l.kind = 'weighings' then 'net_kg' else 'amount' end as col,
-    u.amount_minor as amount, d.name || ' (' || d.authority || '): up to here not all could be taken' as says
+    u.amount_minor as amount, [['untaken', 'b' || d.name, 't' || d.authority]] as says
 from untaken as u
 inner join deductions as d on d.deduction = u.deduction and d.takes <> 'credit'
 cross join last as l

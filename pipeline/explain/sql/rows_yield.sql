@@ -5,7 +5,7 @@ select
     max_by(row_no, (counted_on, sheet_no, row_no)) as row_no,
     'trees_bearing' as col,
     max_by(trees_bearing, (counted_on, sheet_no, row_no)) as amount,
-    'bearing trees of plot ' || plot_no || ', counted on ' || max(counted_on) as says
+    [['trees_of', 't' || plot_no, 'd' || max(counted_on)]] as says
 from plots
 where state = 'counted' and member_no = $member and species = $one
 group by plot_no
