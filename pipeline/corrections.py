@@ -69,7 +69,10 @@ def write_corrections(book: Book) -> list[Path]:
         ]
         label = sheet_label(sheet.name, sheet_no)
         notes = _settled(sheet.notes, language)
-        write_correction(path, label, headings, lines, language=language, notes=notes)
+        # Whoever takes it away meanwhile gets the old one or the new one whole.
+        part = path.with_suffix(".part")
+        write_correction(part, label, headings, lines, language=language, notes=notes)
+        part.replace(path)
         made.append(path)
     for old in folder.glob("*.xlsx"):
         if old not in made:

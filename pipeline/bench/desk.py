@@ -145,7 +145,8 @@ def _get(port: int, address: str, cookie: str = "") -> _Answer:
 def _asked(port: int, method: str, address: str, body: bytes, headers: dict[str, str]) -> _Answer:
     link = http.client.HTTPConnection("127.0.0.1", port, timeout=WAIT_S)
     try:
-        link.request(method, address, body, headers)
+        # What became of an upload is read off its page.
+        link.request(method, address, body, {"Accept-Language": "en"} | headers)
         return _Answer(link.getresponse())
     finally:
         link.close()

@@ -38,7 +38,11 @@ def awaited_page(asked: Asked) -> Response:
         questions=questions,
         week=week,
         before=week_before(week) if week else "",
-        stations=[one for one in expected(sight, week) if asked.who.sees(one["code"])],
+        stations=[
+            one | {"kinds": [(kinds()[k].titles[asked.language], here) for k, here in one["kinds"]]}
+            for one in expected(sight, week)
+            if asked.who.sees(one["code"])
+        ],
         may_see_flags=asked.who.is_any("manager", "auditor"),
     )
 
@@ -93,7 +97,7 @@ def _expected(
             {
                 "code": code,
                 "name": name,
-                "kinds": [(kinds()[kind].title, kind in here) for kind in listed],
+                "kinds": [(kind, kind in here) for kind in listed],
             }
         )
     return found

@@ -1,5 +1,7 @@
 """One generation of a season file, opened once and read by every request with its own cursor."""
 
+import os
+import tempfile
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
@@ -49,6 +51,9 @@ class Generation:
         self.path = path
         self.settings = settings
         self._con = connect(":memory:", read_only=False, macros=True, threads=1)
+        # What does not fit while tables are made goes here; DuckDB's own choice is where we stand.
+        spill = str(Path(tempfile.gettempdir()) / f"weighbook-desk-{os.getpid()}")
+        self._con.execute("set temp_directory = ?", [spill])
         quoted = str(path).replace("'", "''")
         self._con.execute(f"attach '{quoted}' as season_file (read_only)")
         # What pages ask of one member or village, in that order, so that a look at one goes past

@@ -49,7 +49,7 @@ def _opened(asked: Asked, code: str) -> Response:
         number = office.accounts.member_of(code, asked.address)
     except AccountError as error:
         office.log.note("somebody", "typed a wrong code", asked.address)
-        return asked.page("code", 401, says=str(error))
+        return asked.page("code", 401, says=asked.told(str(error)))
     office.log.note(f"member {number}", "opened the statement")
     answer = away("/my")
     office.sessions.start(answer, secure=asked.request.url.scheme == "https", member=number)

@@ -57,7 +57,7 @@ def code_form(asked: Asked) -> Response:
             "proxy": proxy,
             "code": code,
             "link": link,
-            "qr": Markup(qr_svg(link, "QR code of the address")),
+            "qr": Markup(qr_svg(link, asked.words["qr"])),
         },
     )
 

@@ -1,5 +1,7 @@
 """The member's page on own trees, costs, margin and cash by month."""
 
+from collections.abc import Sequence
+from decimal import Decimal
 from typing import Any
 
 from starlette.responses import Response
@@ -9,11 +11,13 @@ from pipeline.desk import say
 from pipeline.desk.farming import figures_page, linked, part_of
 from pipeline.desk.pages import NO_PAGE, Asked, Refused, route
 from pipeline.desk.session import MEMBER
+from pipeline.desk.spoken import say as in_words
 from pipeline.errors import FigureError
+from pipeline.explain.words import Speech
+from pipeline.season.flags import money_text
 from pipeline.yields.member import Farm, farm
-from pipeline.yields.said import HELD, MARGIN_HELD
 
-SOURCES = {"record": "written down", "visit": "told on a visit", "credit": "on an issue note"}
+NONE = "–"
 
 
 def my_farm_page(asked: Asked) -> Response:
@@ -27,111 +31,114 @@ def my_farm_page(asked: Asked) -> Response:
     except FigureError:
         raise Refused(404, NO_PAGE, "/my") from None
     parts = _farm(asked, found, one.season)
-    return figures_page(asked, "My trees and costs", parts, _margin_says(found), (
-        "Each underlined figure leads to the rows that it is made of. "
-        "What was not written down is not in these figures. The sheets name no block: coffee of "
-        "several blocks is shared by their bearing trees."
-    ))  # fmt: skip
+    words = asked.words
+    return figures_page(asked, words["farm"], parts, _margin_says(words, found), words["note"])
 
 
-def _margin_says(found: Farm) -> list[str]:
+def _margin_says(words: dict[str, str], found: Farm) -> list[str]:
     margin = found.margin
-    told = [
-        f"Written down in {margin['weeks_recorded']} weeks, told on visits for "
-        f"{margin['weeks_recalled']} more."
-    ]
+    told = [in_words(words, "weeks", margin["weeks_recorded"], margin["weeks_recalled"])]
     if margin["held"]:
-        told.append(f"No margin is shown: {MARGIN_HELD[margin['held']]}.")
+        told.append(in_words(words, "no_margin", words[margin["held"]]))
     return told
 
 
 def _farm(asked: Asked, found: Farm, season: str) -> list[Any]:
     settings, margin, who = asked.sight.settings, found.margin, found.member_no
+    words, speech = asked.words, Speech(language=asked.language, settings=settings)
 
     def why(text: str, *name: str) -> Any:
         return linked(text, season, who, *name)
 
+    def number(value: Any) -> str:
+        return speech.amount(f"{value}")
+
+    def money(minor: int | None) -> str:
+        if minor is None:
+            return ""
+        return f"{speech.amount(money_text(minor, settings.decimals))} {settings.currency}"
+
+    def kg(weight: Decimal | None) -> str:
+        return "" if weight is None else f"{number(say.plain(weight))} kg"
+
     blocks = [
         (
-            row["plot_no"] or "–",
-            row["species"],
-            row["wood"],
-            say.plain(row["trees_bearing"]) or "–",
-            say.kg(row["gbe_kg"]),
-            "–" if row["per_tree_kg"] is None
-            else why(f"{row['per_tree_kg']}", "yield", row["species"]),
-            "–" if row["expected_low_kg"] is None or row["held"]
-            else why(f"{row['expected_low_kg']} to {row['expected_high_kg']}", "expected",
-                     row["species"]),
-            HELD.get(row["held"], ""),
+            row["plot_no"] or NONE,
+            speech.word("species", row["species"]),
+            speech.word("wood", row["wood"]),
+            number(say.plain(row["trees_bearing"])) or NONE,
+            kg(row["gbe_kg"]),
+            NONE
+            if row["per_tree_kg"] is None
+            else why(number(row["per_tree_kg"]), "yield", row["species"]),
+            NONE
+            if row["expected_low_kg"] is None or row["held"]
+            else why(
+                in_words(
+                    words, "to", number(row["expected_low_kg"]), number(row["expected_high_kg"])
+                ),
+                "expected",
+                row["species"],
+            ),
+            words[row["held"]] if row["held"] else "",
         )
         for row in found.blocks
-    ]  # fmt: skip
+    ]
     past = [
         (
-            say.day(row["ended_on"]),
-            row["species"],
-            say.kg(row["green_kg"]),
-            "–"
+            speech.day(say.day(row["ended_on"])),
+            speech.word("species", row["species"]),
+            kg(row["green_kg"]),
+            NONE
             if row["per_tree_kg"] is None
-            else why(f"{row['per_tree_kg']}", "before", row["species"]),
+            else why(number(row["per_tree_kg"]), "before", row["species"]),
         )
         for row in found.past
     ]
     costs = [
         (
-            row["heading"],
-            SOURCES[row["source"]],
-            say.money(row["cost_minor"], settings) or "–",
-            say.plain(row["family_days"]) or "–",
+            speech.word("heading", row["heading"]),
+            words[row["source"]],
+            money(row["cost_minor"]) or NONE,
+            number(say.plain(row["family_days"])) or NONE,
         )
         for row in found.costs
     ]
     lines = [
-        ("Value of coffee with premiums", margin["value_minor"], "earned"),
-        ("Costs but tools", margin["variable_minor"], "cost"),
-        ("Gross margin", margin["margin_minor"], "margin"),
-        ("A year's part of the tools", margin["fixed_minor"], "tools"),
-        ("Left", margin["after_fixed_minor"], "left"),
-        ("Earned by a day of family work", margin["per_family_day_minor"], "family_day"),
+        (margin["value_minor"], "earned"),
+        (margin["variable_minor"], "cost"),
+        (margin["margin_minor"], "margin"),
+        (margin["fixed_minor"], "tools"),
+        (margin["after_fixed_minor"], "left"),
+        (margin["per_family_day_minor"], "family_day"),
     ]
-    shown = [
-        (what, why(say.money(minor, settings), name))
-        for what, minor, name in lines
-        if minor is not None
-    ]
+    shown = [(words[name], why(money(minor), name)) for minor, name in lines if minor is not None]
     shown += [
-        (what, why(f"{margin[name]}", name))
-        for what, name in (
-            ("Cost of a kilogram green, tools in it", "cost_per_kg"),
-            ("Fetched by a kilogram green", "price_per_kg"),
-            ("Price that just meets the costs but tools", "break_even_price"),
-            ("Kilograms green that just meet them", "break_even_kg"),
-        )
+        (words[name], why(number(margin[name]), name))
+        for name in ("cost_per_kg", "price_per_kg", "break_even_price", "break_even_kg")
         if margin[name] is not None
     ]
     cash = [
         (
             f"{row['month']:%Y-%m}",
-            why(say.money(row["paid_minor"], settings), "cash", f"{row['month']:%Y-%m}")
+            why(money(row["paid_minor"]), "cash", f"{row['month']:%Y-%m}")
             if row["paid_minor"] or row["spent_minor"] is not None
-            else say.money(0, settings),
-            say.money(row["spent_minor"], settings) or "not recorded",
+            else money(0),
+            money(row["spent_minor"]) or words["not_recorded"],
         )
         for row in found.cash
     ]
+
+    def part(title: str, heads: str, rows: Sequence[Any], text: int = 1) -> Any:
+        return part_of(words[title], [words.get(head, "") for head in heads.split()], rows, text)
+
     return [
-        part_of(
-            "Blocks",
-            ("Block", "Coffee", "Wood", "Bearing", "Green", "kg a tree", "Expected", ""),
-            blocks,
-            3,
-        ),
-        part_of("Earlier seasons", ("Season to", "Coffee", "Green", "kg a tree"), past, 2),
-        part_of("Costs", ("For", "Known from", "Amount", "Family days"), costs, 2),
-        part_of("What the coffee left", ("", "Amount"), [] if margin["held"] else shown),
-        part_of("Cash by month", ("Month", "Paid to you", "Spent"), cash),
-    ]  # fmt: skip
+        part("blocks", "block coffee wood bearing green kg_a_tree expected -", blocks, 3),
+        part("earlier", "season_to coffee green kg_a_tree", past, 2),
+        part("costs", "for_what known_from amount family_days", costs, 2),
+        part("left_title", "- amount", [] if margin["held"] else shown),
+        part("cash", "month paid spent", cash),
+    ]
 
 
 ROUTES: list[Route] = [route("/my/farm", my_farm_page, (MEMBER,))]

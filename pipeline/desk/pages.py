@@ -17,7 +17,7 @@ from pipeline.desk.accounts import Accounts
 from pipeline.desk.desk import Desk, Sight
 from pipeline.desk.log import Log
 from pipeline.desk.session import MEMBER, Sessions, Who
-from pipeline.desk.spoken import member_words, spoken
+from pipeline.desk.spoken import member_words, page_words, say, spoken
 from pipeline.desk.work import Work
 from pipeline.errors import WeighbookError
 from pipeline.explain.sheets import SheetReader
@@ -78,8 +78,19 @@ class Asked:
 
     @property
     def language(self) -> str:
-        """The language of the page: a member's own, English for all others."""
+        """The language of the page: that of whoever asks, where the page speaks it."""
         return spoken(self.request, self.who, self.sight)
+
+    @property
+    def words(self) -> dict[str, str]:
+        """What this page says, by name, in its language."""
+        return page_words(self.request.url.path, self.language)
+
+    def told(self, sentence: str) -> str:
+        """Return a sentence of the program in the page's language, where its words have it."""
+        english = page_words(self.request.url.path, "en")
+        name = next((name for name, said in english.items() if said == sentence), "")
+        return self.words[name] if name else sentence
 
     def page(self, template: str, status: int = 200, **model: Any) -> Response:
         """Return a page made from a template."""
@@ -91,9 +102,11 @@ class Asked:
                 who=self.who,
                 lang=language,
                 w=member_words(language),
+                p=page_words(self.request.url.path, language),
+                say=say,
                 coop=self.sight.settings.name,
                 here=self.request.url.path,
-                menu=menu(self.who),
+                menu=menu(self.who, language),
                 token=self.office.sessions.form_token(self.who),
                 season=self.sight.season,
                 currency=self.sight.settings.currency,
@@ -118,31 +131,32 @@ def environment() -> Environment:
     )
 
 
-# Where each role may go: address, word in the menu, roles.
+# Where each role may go; the words in the menu are those of `words/base.toml`.
 MENU = (
-    ("/queue", "Doubtful rows", ("manager", "treasurer", "chair", "auditor")),
-    ("/decisions", "Decisions", ("manager", "treasurer", "chair", "auditor")),
-    ("/sheets", "Sheets", ("clerk", "manager", "auditor")),
-    ("/type", "Type a sheet", ("clerk", "manager")),
-    ("/awaited", "Awaited", ("clerk", "manager", "auditor")),
-    ("/season", "Season", ("manager", "treasurer", "chair", "auditor")),
-    ("/sign", "To sign", ("manager", "treasurer", "chair", "auditor")),
-    ("/second", "Second payment", ("manager", "treasurer", "chair", "auditor")),
-    ("/pay", "Payment lists", ("manager", "treasurer", "chair", "auditor")),
-    ("/issue", "Statements", ("manager", "chair", "auditor")),
-    ("/questions", "Questions", ("clerk", "manager", "auditor")),
-    ("/codes", "Members' codes", ("clerk", "manager")),
-    ("/villages", "Villages", ("trainer", "manager", "auditor")),
-    ("/practice", "Practice", ("trainer", "manager", "auditor")),
-    ("/income", "Income", ("manager", "treasurer", "chair", "auditor")),
-    ("/next", "Crop to come", ("trainer", "manager", "treasurer", "chair", "auditor")),
-    ("/log", "Who did what", ("manager", "auditor")),
+    ("/queue", ("manager", "treasurer", "chair", "auditor")),
+    ("/decisions", ("manager", "treasurer", "chair", "auditor")),
+    ("/sheets", ("clerk", "manager", "auditor")),
+    ("/type", ("clerk", "manager")),
+    ("/awaited", ("clerk", "manager", "auditor")),
+    ("/season", ("manager", "treasurer", "chair", "auditor")),
+    ("/sign", ("manager", "treasurer", "chair", "auditor")),
+    ("/second", ("manager", "treasurer", "chair", "auditor")),
+    ("/pay", ("manager", "treasurer", "chair", "auditor")),
+    ("/issue", ("manager", "chair", "auditor")),
+    ("/questions", ("clerk", "manager", "auditor")),
+    ("/codes", ("clerk", "manager")),
+    ("/villages", ("trainer", "manager", "auditor")),
+    ("/practice", ("trainer", "manager", "auditor")),
+    ("/income", ("manager", "treasurer", "chair", "auditor")),
+    ("/next", ("trainer", "manager", "treasurer", "chair", "auditor")),
+    ("/log", ("manager", "auditor")),
 )
 
 
-def menu(who: Who) -> list[tuple[str, str]]:
+def menu(who: Who, language: str = "en") -> list[tuple[str, str]]:
     """Return address and word of the pages that are somebody's."""
-    return [(address, word) for address, word, roles in MENU if who.is_any(*roles)]
+    words = page_words("", language)
+    return [(address, words[address]) for address, roles in MENU if who.is_any(*roles)]
 
 
 def route(
@@ -194,8 +208,8 @@ def _own(address: str, request: Request) -> str:
 def refusal(asked: Asked, status: int, says: str, back: str) -> Response:
     """Return a page that says what is wrong and leads back."""
     words = member_words(asked.language)
-    says = {NO_PAGE: words["no_page"], EXPIRED: words["expired"]}.get(says, says)
-    return asked.page("refused", status, says=says, back=back)
+    said = {NO_PAGE: words["no_page"], EXPIRED: words["expired"]}.get(says)
+    return asked.page("refused", status, says=said or asked.told(says), back=back)
 
 
 def _turned_away(office: Office, request: Request, who: Who, sight: Sight) -> Response:

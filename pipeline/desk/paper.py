@@ -8,6 +8,7 @@ from starlette.responses import Response
 from starlette.routing import Route
 
 from pipeline.desk.pages import Asked, Refused, away, route
+from pipeline.desk.spoken import say
 from pipeline.intake.kinds import Column, Kind, kinds
 from pipeline.intake.template import template_csv
 
@@ -20,7 +21,8 @@ NOT_SUMMED = ("receipt_no", "line", "planted_year", "crop_year")
 
 def kinds_page(asked: Asked) -> Response:
     """Which paper sheet it is."""
-    found = [(kind.name, kind.title, kind.about) for kind in kinds().values()]
+    language = asked.language
+    found = [(k.name, k.titles[language], k.abouts[language]) for k in kinds().values()]
     return asked.page("type_kinds", kinds=found)
 
 
@@ -35,7 +37,7 @@ def type_page(asked: Asked) -> Response:
 def _kind(asked: Asked) -> Kind:
     found = kinds().get(asked.path("kind"))
     if found is None:
-        raise Refused(404, "There is no such kind of sheet.", "/type")
+        raise Refused(404, asked.words["no_kind"], "/type")
     return found
 
 
@@ -62,8 +64,9 @@ def _page(
         "type",
         status,
         kind=kind,
-        columns=[_column(column) for column in columns],
-        summed=[(c.name, c.heading()) for c in summed],
+        columns=[_column(column, asked.language) for column in columns],
+        words={name: text for name, text in asked.words.items() if name.startswith("js_")},
+        summed=[(c.name, c.heading(asked.language)) for c in summed],
         rows=rows,
         said=said,
         wrong=wrong,
@@ -75,14 +78,14 @@ def _page(
     )
 
 
-def _column(column: Column) -> dict[str, Any]:
+def _column(column: Column, language: str) -> dict[str, Any]:
     return {
         "name": column.name,
-        "heading": column.heading(),
+        "heading": column.heading(language),
         "about": column.about,
         "required": column.required,
-        "example": column.example_in("en"),
-        "words": list(column.words().values()) if column.choices else [],
+        "example": column.example_in(language),
+        "words": list(column.words(language).values()) if column.choices else [],
         "mode": "decimal" if column.type in SUMMED or column.type == "percent" else "text",
         "width": "wide" if column.type == "text" else "narrow",
     }
@@ -106,7 +109,7 @@ def type_form(asked: Asked) -> Response:
         for key in ("count", "name", *(f"total-{name}" for name in columns))
         if asked.text(key)
     }
-    wrong = differences(kind, filled, said)
+    wrong = differences(kind, filled, said, asked.words, asked.language)
     photo = asked.form.get("photo")
     has_photo = isinstance(photo, UploadFile) and bool(photo.filename)
     if wrong and not (said.get("count") and asked.text("as-it-is")):
@@ -125,29 +128,32 @@ def type_form(asked: Asked) -> Response:
     return away(f"/sent/{job.id}")
 
 
-def differences(kind: Kind, rows: list[dict[str, str]], said: dict[str, str]) -> list[str]:
+def differences(
+    kind: Kind,
+    rows: list[dict[str, str]],
+    said: dict[str, str],
+    words: dict[str, str],
+    language: str,
+) -> list[str]:
     """Return what differs between the rows typed and the paper's own count and totals."""
     if not rows:
-        return ["No row is typed yet. Type the paper's rows, then send."]
+        return [words["no_row"]]
     found: list[str] = []
     count = said.get("count", "")
     if not count:
-        found.append("How many rows does the paper have? Count them on the paper and type it.")
+        found.append(words["no_count"])
     elif count != str(len(rows)):
-        found.append(f"The paper has {count} rows, and {len(rows)} are typed.")
+        found.append(say(words, "differs", count, len(rows)))
     for column in kind.columns:
         total = said.get(f"total-{column.name}", "")
         if total:
             typed = [_number(row.get(column.name, "0")) for row in rows]
             paper = _number(total)
             if paper is None or None in typed:
-                found.append(
-                    f"{column.title}: not every cell is a number, so nothing can be added."
-                )
+                found.append(say(words, "no_number", column.heading(language)))
             elif (added := sum((n for n in typed if n is not None), Decimal(0))) != paper:
-                found.append(
-                    f"{column.title}: the paper says {total}, the rows typed come to {added:f}."
-                )
+                heading = column.heading(language)
+                found.append(say(words, "total_differs", heading, total, f"{added:f}"))
     return found
 
 

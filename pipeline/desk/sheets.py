@@ -2,9 +2,10 @@
 
 import json
 from typing import Any
+from urllib.parse import quote
 
 from starlette.datastructures import UploadFile
-from starlette.responses import FileResponse, Response
+from starlette.responses import Response
 from starlette.routing import Route
 
 from pipeline.changes import sheet_changes
@@ -12,6 +13,8 @@ from pipeline.desk import say
 from pipeline.desk.deciding import told
 from pipeline.desk.generation import Generation
 from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, route
+from pipeline.desk.spoken import say as in_words
+from pipeline.desk.work import DONE, FAILED, READ, WAITING, WORKING
 from pipeline.explain.sheets import masks
 from pipeline.intake.kinds import kinds
 from pipeline.intake.told import note_said, problem_said
@@ -20,12 +23,14 @@ from pipeline.season.tables import rows as query_rows
 
 PAGE, ROWS = 60, 40
 LOOK, DO = ("clerk", "manager", "auditor"), ("clerk", "manager")
-STATE_WORDS = {
-    "counted": "counted",
-    "held": "held: waits for the manager",
-    "sent_back": "sent back: to be corrected",
-    "replaced": "replaced by a later version",
-    "left_out": "left out by a decision",
+STATES = ("counted", "held", "sent_back", "replaced", "left_out")
+# What a job's states are called among the words of the page.
+JOB_STATES = {
+    WAITING: "state_waiting",
+    WORKING: "state_working",
+    READ: "state_read",
+    DONE: "state_done",
+    FAILED: "state_failed",
 }
 
 
@@ -42,7 +47,7 @@ def sheets_page(asked: Asked) -> Response:
         listed = [one for one in listed if name.casefold() in one["name"].casefold()]
     return asked.page(
         "sheets",
-        lines=[_line(one) for one in listed[:PAGE]],
+        lines=[_line(asked, one) for one in listed[:PAGE]],
         more=len(listed) > PAGE,
         count=len(listed),
         name=name,
@@ -55,15 +60,19 @@ def sheets_page(asked: Asked) -> Response:
     )
 
 
-def _line(sheet: dict[str, Any]) -> dict[str, Any]:
+def _kind_title(asked: Asked, name: str | None) -> str:
+    return kinds()[name].titles[asked.language] if name else asked.words["no_kind"]
+
+
+def _line(asked: Asked, sheet: dict[str, Any]) -> dict[str, Any]:
     return {
         "no": sheet["sheet_no"],
         "name": sheet["name"],
-        "kind": say.kind_title(sheet["kind"]),
+        "kind": _kind_title(asked, sheet["kind"]),
         "day": say.day(sheet["taken_day"]),
         "version": sheet["version"],
-        **{key: sheet[key] for key in ("arrived", *STATE_WORDS)},
-        "problem": problem_said(sheet["problem"], sheet["kind"], sheet["language"]),
+        **{key: sheet[key] for key in ("arrived", *STATES)},
+        "problem": problem_said(sheet["problem"], sheet["kind"], asked.language),
     }
 
 
@@ -93,16 +102,17 @@ def sent_page(asked: Asked) -> Response:
         one
         | {
             "no": numbers.get(one["sheet"]),
-            "kind_title": say.kind_title(one["kind"] or None),
-            "notes": [note["sentence"] for note in one["notes"]],
+            "kind_title": _kind_title(asked, one["kind"] or None),
+            "notes": [note_said(note, asked.language) for note in one["notes"]],
         }
         for one in job.results
     ]
     reading = [
-        one | {"kind_title": say.kind_title(one["kind"] or None)}
+        one | {"kind_title": _kind_title(asked, one["kind"] or None)}
         for one in ([] if job.over or job.results else job.read)
     ]
-    return asked.page("sent", job=job, lines=lines, reading=reading)
+    state = asked.words[JOB_STATES[job.state]]
+    return asked.page("sent", job=job, state=state, lines=lines, reading=reading)
 
 
 def sheet_page(asked: Asked) -> Response:
@@ -111,7 +121,9 @@ def sheet_page(asked: Asked) -> Response:
     number, settings = sheet["sheet_no"], asked.sight.settings
     queue = one.queue.filter(one.queue["sheet_no"] == number)
     still = asked.sight.open
-    flags = told(asked.sight, [flag for flag in queue["flag"].to_list() if flag in still])
+    numbers = [flag for flag in queue["flag"].to_list() if flag in still]
+    flags = told(asked.sight, numbers, asked.language)
+    words = asked.words
     with one.cursor() as con:
         states = dict(
             query_rows(
@@ -139,7 +151,7 @@ def sheet_page(asked: Asked) -> Response:
             lines.append(
                 {
                     "no": row["row_no"],
-                    "state": STATE_WORDS[states.get(row["row_no"], "counted")],
+                    "state": words[f"long_{states.get(row['row_no'], 'counted')}"],
                     "cells": [
                         {
                             "text": shown(place, row[f"c{place}"] or ""),
@@ -153,19 +165,19 @@ def sheet_page(asked: Asked) -> Response:
     whole = [flag for flag in flags if flag.rule == "missing-column"]
     return asked.page(
         "sheet",
-        sheet=_line(sheet),
+        sheet=_line(asked, sheet),
         kind=sheet["kind"],
         station=sheet["station"] or "",
         week=sheet["week"] or "",
         headings=headings,
         lines=lines,
         whole=[f"{flag.say} {flag.do}" for flag in whole],
-        notes=[note_said(note, sheet["language"]) for note in json.loads(sheet["notes"])],
+        notes=[note_said(note, asked.language) for note in json.loads(sheet["notes"])],
         only=only,
-        shown=f"{start + 1} to {start + len(lines)} of {height}" if lines else "none",
+        shown=in_words(words, "rows_shown", start + 1, start + len(lines), height),
         earlier=max(0, start - ROWS) if start else None,
         later=start + ROWS if start + ROWS < height else None,
-        states=[(STATE_WORDS[key], sheet[key]) for key in STATE_WORDS],
+        states=[(words[key], sheet[key]) for key in STATES],
         correction=_correction(asked, number) is not None,
         may_see_flags=asked.who.is_any("manager", "auditor"),
     )
@@ -195,15 +207,20 @@ def correction_file(asked: Asked) -> Response:
     _, sheet = _sheet(asked)
     path = _correction(asked, sheet["sheet_no"])
     if path is None:
-        raise Refused(404, "No row of this sheet waits for a correction.", "/sheets")
-    return FileResponse(path, filename=path.name)
+        raise Refused(404, asked.words["no_correction"], "/sheets")
+    # Read at once: a take that writes it anew meanwhile would change its length under way.
+    return Response(
+        path.read_bytes(),
+        media_type="application/vnd.openxmlformats-officedocument.spreadsheetml.sheet",
+        headers={"content-disposition": f"attachment; filename*=UTF-8''{quote(path.name)}"},
+    )
 
 
 def changes_page(asked: Asked) -> Response:
     """What a later version of a sheet changed."""
     _, sheet = _sheet(asked)
     found = sheet_changes(asked.sight.book, sheet["name"])
-    return asked.page("changes", sheet=_line(sheet), versions=found)
+    return asked.page("changes", sheet=_line(asked, sheet), versions=found)
 
 
 ROUTES: list[Route] = [

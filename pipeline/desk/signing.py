@@ -19,7 +19,7 @@ def home(asked: Asked) -> Response:
             raise Refused(403, "Your account has no role yet. Ask whoever looks after the book.")
         return away("/first" if asked.office.accounts.none_yet() else "/sign-in")
     order = ["/sheets"] if asked.who.is_any("clerk") and not asked.who.is_any("manager") else []
-    own = [address for address, _, roles in MENU if asked.who.is_any(*roles)]
+    own = [address for address, roles in MENU if asked.who.is_any(*roles)]
     return away([*order, *own, "/password"][0])
 
 
@@ -36,7 +36,7 @@ def sign_in_form(asked: Asked) -> Response:
         account = office.accounts.sign_in(name, password, asked.address)
     except AccountError as error:
         office.log.note(name[:80], "failed to sign in", asked.address)
-        return asked.page("sign_in", 401, says=str(error))
+        return asked.page("sign_in", 401, says=asked.told(str(error)))
     office.log.note(account.name, "signed in", asked.address)
     answer = away("/")
     secure = asked.request.url.scheme == "https"
@@ -99,7 +99,7 @@ def password_form(asked: Asked) -> Response:
             raise AccountError("The two new passwords differ. Type the same one twice.")
         accounts.set_password(who, str(asked.form.get("password", "")))
     except AccountError as error:
-        return asked.page("password", 422, says=str(error), done=False)
+        return asked.page("password", 422, says=asked.told(str(error)), done=False)
     asked.office.log.note(who, "changed the password")
     answer = away("/sign-in")
     asked.office.sessions.end(answer)

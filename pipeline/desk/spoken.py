@@ -1,4 +1,4 @@
-"""The language of a member's pages: that of the statement, else that of the telephone."""
+"""The language of a page, and the words that it says: one file of them for each page or few."""
 
 import tomllib
 from datetime import date
@@ -15,20 +15,48 @@ from pipeline.desk.session import MEMBER, Who
 from pipeline.intake.names import LANGUAGES
 from pipeline.intake.told import fill
 
-# Pages of members, also before a code is typed; all others are in English.
-OWN = ("/my", "/m/")
+# Pages that speak every language, and the file with their words; all others are in English.
+SPEAK = {
+    "/my/farm": "farm",
+    "/my": "",
+    "/m/": "",
+    "/sheets": "sheets",
+    "/sheet/": "sheets",
+    "/sent/": "sheets",
+    "/type": "type",
+    "/awaited": "awaited",
+    "/sign-in": "sign_in",
+    "/password": "sign_in",
+    "/codes": "members",
+    "/questions": "members",
+}
 
 
 @cache
+def _table(name: str) -> dict[str, dict[str, str]]:
+    text = resources.files("pipeline.desk").joinpath(f"words/{name}.toml").read_text("utf-8")
+    return tomllib.loads(text)
+
+
 def member_words(language: str) -> dict[str, str]:
     """Return what a member's pages say around the statement, by name."""
-    text = resources.files("pipeline.desk").joinpath("words/member.toml").read_text("utf-8")
-    return tomllib.loads(text)[language]
+    return _table("member")[language]
 
 
-def say(words: dict[str, str], name: str, *details: str) -> str:
+def page_words(path: str, language: str) -> dict[str, str]:
+    """Return what every page says around its own, and what the pages at an address say."""
+    own = next((name for begins, name in SPEAK.items() if path.startswith(begins)), "")
+    return _joined(own, language)
+
+
+@cache
+def _joined(own: str, language: str) -> dict[str, str]:
+    return _table("base")[language] | (_table(own)[language] if own else {})
+
+
+def say(words: dict[str, str], name: str, *details: object) -> str:
     """Return a sentence with its places filled."""
-    return fill(words[name], details)
+    return fill(words[name], [str(one) for one in details])
 
 
 def day_in(on: date | None, language: str) -> str:
@@ -41,12 +69,19 @@ def day_in(on: date | None, language: str) -> str:
 
 
 def spoken(request: Request, who: Who, sight: Sight) -> str:
-    """Return the language of a page for whoever asks for it."""
-    if not request.url.path.startswith(OWN) and not who.is_any(MEMBER):
+    """Return the language of a page for whoever asks for it.
+
+    A member's is that of the statement; a person's that in book.toml, else the browser's, else the
+    book's first.
+    """
+    if not request.url.path.startswith(tuple(SPEAK)) and not who.is_any(MEMBER):
         return "en"
     if who.member_no and (found := statement_of(sight, who.member_no)):
         with (found[0] / found[1].html).open(encoding="utf-8") as page:
             return language_of(page.read(200))
+    person = sight.settings.person(who.name) if who.name else None
+    if person and person.language:
+        return person.language
     wanted = request.headers.get("accept-language", "").casefold().split(",")
     codes = [one.strip()[:2] for one in wanted]
     offered = [code for code in codes if code in LANGUAGES]

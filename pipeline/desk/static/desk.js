@@ -41,6 +41,7 @@ if (drop) {
 const paper = document.querySelector("form.paper");
 if (paper) {
   const key = `paper:${paper.dataset.keep}`, told = document.getElementById("kept");
+  const words = JSON.parse(paper.dataset.words), filled = (text, value) => text.replace("{0}", value);
   const rows = document.getElementById("rows"), more = document.getElementById("more");
   const say = (text) => { told.textContent = text; told.hidden = !text; };
   const cells = (name) => [...paper.querySelectorAll(`[name="c-${name}"]`)];
@@ -51,11 +52,11 @@ if (paper) {
   };
   const shown = (n) => `${n / 1000n}.${String(n % 1000n).padStart(3, "0")}`.replace(/\.?0+$/, "");
   const add = () => {
-    const filled = [...rows.rows].filter((row) => [...row.querySelectorAll("input")].some((i) => i.value.trim()));
-    paper.querySelector("[data-count]").textContent = `typed: ${filled.length}`;
+    const typed = [...rows.rows].filter((row) => [...row.querySelectorAll("input")].some((i) => i.value.trim()));
+    paper.querySelector("[data-count]").textContent = filled(words.js_typed, typed.length);
     for (const out of paper.querySelectorAll("[data-sum]")) {
       const found = cells(out.dataset.sum).map((i) => i.value).filter((v) => v.trim()).map(thousandths);
-      out.textContent = found.includes(null) ? "not every cell is a number" : `typed: ${shown(found.reduce((a, b) => a + b, 0n))}`;
+      out.textContent = found.includes(null) ? words.js_no_number : filled(words.js_typed, shown(found.reduce((a, b) => a + b, 0n)));
     }
   };
   const another = () => {
@@ -71,7 +72,7 @@ if (paper) {
   };
   const keep = () => {
     const held = [...paper.elements].filter((e) => e.name && !["hidden", "file", "checkbox"].includes(e.type)).map((e) => [e.name, e.value]);
-    try { localStorage.setItem(key, JSON.stringify(held)); } catch { say("This browser keeps nothing: send before you leave the page."); }
+    try { localStorage.setItem(key, JSON.stringify(held)); } catch { say(words.js_keeps_nothing); }
   };
   const bring = () => {
     const held = JSON.parse(localStorage.getItem(key) || "[]");
@@ -83,7 +84,7 @@ if (paper) {
     for (const [name, values] of Object.entries(many)) {
       [...paper.querySelectorAll(`[name="${CSS.escape(name)}"]`)].forEach((e, at) => { if (values[at] !== undefined) e.value = values[at]; });
     }
-    say("Brought back what was typed here before and not sent.");
+    say(words.js_brought_back);
   };
   bring();
   add();
@@ -122,7 +123,7 @@ if (paper) {
     show();
     const file = photo.files[0];
     await photos("readwrite", (kept) => (file ? kept.put(file, key) : kept.delete(key)))
-      .catch(() => say("This browser keeps no photograph: send before you leave the page."));
+      .catch(() => say(words.js_keeps_no_photo));
   });
   photos("readonly", (kept) => kept.get(key)).then((file) => {
     if (!file || photo.files.length) return;
@@ -130,10 +131,10 @@ if (paper) {
     chosen.items.add(file);
     photo.files = chosen.files;
     show();
-    say("Brought back what was typed here before and not sent, with the photograph.");
+    say(words.js_brought_photo);
   }).catch(() => {});
   const send = async () => {
-    say("Sending ...");
+    say(words.js_sending);
     try {
       const answer = await fetch(paper.action, { method: "POST", body: new FormData(paper) });
       if (answer.redirected && answer.url.includes("/sent/")) await forget();
@@ -141,7 +142,7 @@ if (paper) {
       else {
         const page = new DOMParser().parseFromString(await answer.text(), "text/html");
         const wrong = page.querySelector("[role=alert]");
-        say(wrong ? wrong.innerText.trim() : "Not sent. Load the page again: what was typed is kept.");
+        say(wrong ? wrong.innerText.trim() : words.js_not_sent);
         if (wrong && paper.elements.count.value && !paper.elements["as-it-is"]) {
           const asked = page.querySelector('[name="as-it-is"]');
           if (asked) paper.querySelector(".totals").after(document.adoptNode(asked.closest("p")));
@@ -149,7 +150,7 @@ if (paper) {
         told.scrollIntoView();
       }
     } catch {
-      say("The line is down. What was typed is kept in this browser, and is sent when the line is back.");
+      say(words.js_line_down);
       addEventListener("online", send, { once: true });
     }
   };

@@ -20,7 +20,7 @@ from pipeline.season.flags import money_text
 from pipeline.settings import Settings
 
 # Words of these columns are those that their sheets accept.
-CHOICES = ("activity", "form", "method", "money_entry")
+CHOICES = ("activity", "form", "method", "money_entry", "species")
 Clause = Sequence[str | None]
 
 
@@ -95,7 +95,7 @@ class Speech:
         if sort == "d":
             return self.day(text)
         if sort == "w":
-            return self._word(*text.split(":", 1))
+            return self.word(*text.split(":", 1))
         return self._name(text) if sort == "b" else text
 
     def day(self, text: str) -> str:
@@ -104,7 +104,8 @@ class Speech:
             return text
         return format_date(date.fromisoformat(text[:10]), "medium", locale=self.language)
 
-    def _word(self, name: str, value: str) -> str:
+    def word(self, name: str, value: str) -> str:
+        """Return a word of a list: of those that sheets accept, or of a table of our own."""
         if name in CHOICES:
             own = {} if self.language == "en" else choice_words(name, self.language)
         else:
