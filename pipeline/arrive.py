@@ -73,14 +73,19 @@ def read_arrivals(
         alone = together.get(place)
         runs = cells_of(parts[place], settings.intake) if alone is None else [alone]
         try:
-            _read(arrival, runs, reader, before)
+            _read(arrival, runs, reader, before, plain=alone is not None)
         except NotRead as problem:
             arrival.problem = problem
     return found
 
 
 def _read(
-    arrival: Arrival, sheet: Iterable[Cells], reader: Reader, before: Sequence[KeptSheet]
+    arrival: Arrival,
+    sheet: Iterable[Cells],
+    reader: Reader,
+    before: Sequence[KeptSheet],
+    *,
+    plain: bool,
 ) -> None:
     runs: list[pl.DataFrame] = []
     first: Cells | None = None
@@ -97,7 +102,7 @@ def _read(
     if first is None or arrival.kind is None:
         return
     if len(runs) == 1:
-        reader.keep(arrival.sha256, arrival.part, first)
+        reader.keep(arrival.sha256, arrival.part, first, plain=plain)
     arrival.cells = replace(first, frame=pl.concat(runs) if runs[1:] else runs[0])
 
 
@@ -175,10 +180,15 @@ def _speak(
     seen = [(n, a.name, a.cells) for n, a in arrivals if a.cells is not None]
     text = text_of_sheets(speaking, [(n, cells, {}) for n, _, cells in seen])
     fronts = {n: front_of(speaking, name, cells) for n, name, cells in seen}
-    typed = type_sheets(speaking, text, fronts, settings).rows
+    said = _distinct(text)
+    typed = type_sheets(speaking, said, fronts, settings)
+    if typed.forms or typed.unreadable.height:
+        # How a sheet is read may hang on how many of its rows are written so: all are asked.
+        said = text.with_columns(pl.lit(1).alias("rows"))
+        typed = type_sheets(speaking, said, fronts, settings)
     codes = {code for scale in settings.scales for code in (scale.code, scale.station)}
-    whole = typed.with_columns((text["beyond"].is_null()).alias("whole"))
-    by_sheet = spoken_by_sheet(kind, whole, codes)
+    told = typed.rows.with_columns(said["beyond"].is_null().alias("whole"), said["rows"])
+    by_sheet = spoken_by_sheet(kind, told, codes)
     days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
     found: dict[int, Sheet] = {}
     for n, arrival in arrivals:
@@ -195,6 +205,20 @@ def _speak(
         except NotRead as problem:
             arrival.problem = problem
     return found
+
+
+def _distinct(text: pl.DataFrame) -> pl.DataFrame:
+    """Return the rows that differ but for their number, with `rows`, how many each stands for.
+
+    A day's weighings mostly name one station, day and recorder, and are typed as one row so.
+    """
+    cells = [name for name in text.columns if name != "row_no"]
+    other = pl.any_horizontal(pl.col(name).ne_missing(pl.col(name).shift()) for name in cells)
+    first = text.select(other).to_series().arg_true()
+    heights = first.extend_constant(text.height, 1).diff(null_behavior="drop")
+    # Most that are alike stand together: few are left to be compared with all.
+    runs = text[first].with_columns(heights.alias("rows"))
+    return runs.group_by(cells, maintain_order=True).agg(pl.first("row_no"), pl.sum("rows"))
 
 
 def _entry(

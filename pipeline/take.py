@@ -15,7 +15,7 @@ from pipeline.arrive import (
     make_entries,
     read_arrivals,
 )
-from pipeline.book.book import Book, keep_sheet, note_settings, now, writing
+from pipeline.book.book import Book, keep_sheet, note_settings, now, sync_folder, writing
 from pipeline.book.journal import Journal, append
 from pipeline.intake.kept import Reader
 from pipeline.intake.read import LARGE
@@ -209,7 +209,9 @@ class _Taking:
             return None if content is None else (content, keep_sheet(self.book, content))
 
         with ThreadPoolExecutor(max_workers=8) as pool:
-            return list(pool.map(one, paths))
+            kept = list(pool.map(one, paths))
+        sync_folder(self.book.sheets)
+        return kept
 
     def read(self, paths: Sequence[Path]) -> list[Taken | str]:
         """Keep and read some files; return the hash of each, or what is wrong with its name."""

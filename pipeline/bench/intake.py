@@ -241,7 +241,8 @@ def _careful(path: Path, rows: int, seed: int) -> tuple[Spent, int]:
     counts: list[int] = []
 
     def read() -> None:
-        counts.append(part_cells(open_parts(content, DEFAULT)[0]).frame.height)
+        part = open_parts(content, DEFAULT)[0]
+        counts.append(part_cells(part, careful_only=True).frame.height)
 
     return spent(read), counts[0]
 

@@ -32,6 +32,11 @@ class Book:
         return self.path / "book.toml"
 
     @property
+    def sheets(self) -> Path:
+        """The folder of sheets as they arrived."""
+        return self.path / "sheets"
+
+    @property
     def seasons(self) -> Path:
         """The folder of season files."""
         return self.path / "seasons"
@@ -43,7 +48,7 @@ class Book:
 
     def sheet_path(self, sha256: str) -> Path:
         """Where the sheet with this hash is kept."""
-        return self.path / "sheets" / sha256
+        return self.sheets / sha256
 
     def sheet(self, sha256: str) -> bytes:
         """Return a kept sheet; DamageError where it is gone or no longer what arrived."""
@@ -148,16 +153,24 @@ def note_settings(book: Book, journal: Journal, at: str) -> tuple[Journal, Setti
 
 
 def keep_sheet(book: Book, content: bytes) -> str:
-    """Write a sheet's bytes to `sheets/` under their SHA-256, which is returned."""
+    """Write a sheet's bytes to `sheets/` under their SHA-256, which is returned.
+
+    Its name outlives a power cut once `sync_folder(book.sheets)` is done, once for many sheets.
+    """
     sha256 = hashlib.sha256(content).hexdigest()
     path = book.sheet_path(sha256)
     if not path.exists():
-        write_whole(path, content)
+        _replace_whole(path, content)
     return sha256
 
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that a reader sees the old one or all of the new one, even after a crash."""
+    _replace_whole(path, content)
+    sync_folder(path.parent)
+
+
+def _replace_whole(path: Path, content: bytes) -> None:
     handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
     try:
         with os.fdopen(handle, "wb") as file:
@@ -170,8 +183,12 @@ def write_whole(path: Path, content: bytes) -> None:
     except BaseException:
         Path(name).unlink(missing_ok=True)
         raise
+
+
+def sync_folder(path: Path) -> None:
+    """Bring the names of a folder's files to the disk, where the system has a way to."""
     if hasattr(os, "O_DIRECTORY"):
-        folder = os.open(path.parent, os.O_DIRECTORY)
+        folder = os.open(path, os.O_DIRECTORY)
         try:
             os.fsync(folder)
         finally:

@@ -40,7 +40,9 @@ SHAPE = (
     r"(?is)^(multi)?(polygon|point)\s*\(.*\)$"
     r'|^\{.*"coordinates"\s*:.*\}$'
 )
-JUDGED_ONE_BY_ONE = WORDS | {"choice", "geometry", "time"}
+# Words that stand as they are: nothing at their ends to take off, no mark of an error inside.
+PLAIN_WORDS = r"^[\p{L}0-9+]([\p{L}0-9 .,'/()&+-]*[\p{L}0-9.)])?$"
+JUDGED_ONE_BY_ONE = frozenset({"choice", "geometry", "time"})
 # How a column of doubts is called that travels beside the text: see `canonical`.
 DOUBT = "doubt {}"
 # And one of the units that numbers were converted from.
@@ -106,6 +108,8 @@ def plain(column: Column, money_decimals: int) -> pl.Expr:
         return text.str.contains(f"^([+-]?[0-9]{{1,{before}}}{after})?$")
     if column.type == "date":
         return text.str.contains("^((19|20)[0-9]{2}-[0-9]{2}-[0-9]{2})?$")
+    if column.type in WORDS:
+        return text.str.contains(PLAIN_WORDS) & (text.str.len_bytes() <= LONGEST_TEXT)
     return text.str.contains("^[A-Z0-9][A-Z0-9/.-]{0,99}$")
 
 

@@ -17,6 +17,7 @@ from pipeline.intake.found import BROKEN, Note
 from pipeline.intake.headings import count_known
 from pipeline.intake.layout import Header, find_header
 from pipeline.intake.limits import IntakeLimits
+from pipeline.intake.quotes import delimiters_outside
 
 DELIMITERS = (",", ";", "\t", "|", "^", "~", ":")
 HEAD_BYTES = 1 << 18
@@ -51,7 +52,8 @@ class Delimited:
             if end <= at or at + RUN_BYTES >= len(data):
                 end = len(data)
             run = data[at:end]
-            if self.careful_only or b'"' in run:
+            plain = b'"' not in run or delimiters_outside(run, self.delimiter) is not None
+            if self.careful_only or not plain:
                 # A quoted line break may stand anywhere from here on: no safe place to cut.
                 self.reader = "careful"
                 yield from careful_rows(data[at:], self.header, self.delimiter, row_no, self.notes)
@@ -142,19 +144,25 @@ def delimiter_of(lines: list[str]) -> str:
 
 
 def fast_rows(run: bytes, header: Header, delimiter: str, row_no: int) -> pl.DataFrame | None:
-    """Read whole lines without quotation marks; None where a row is longer than the header."""
+    """Read whole lines whose quotation marks are sound; None where a row is longer than the header.
+
+    Sound as `delimiters_outside` tells.
+    """
     names = [f"c{index}" for index in range(header.width)]
+    quoted = b'"' in run
     try:
         frame = pl.read_csv(
             # A line of names makes every row after it as wide as the header.
             delimiter.join(names).encode() + b"\n" + run,
             separator=delimiter,
-            quote_char=None,
+            quote_char='"' if quoted else None,
             schema=dict.fromkeys(names, pl.String),
             missing_columns="insert",
         )
     except pl.exceptions.PolarsError:
         return None
+    if quoted:
+        frame = frame.with_columns(pl.when(pl.all() != "").then(pl.all()))
     return frame.with_row_index("row_no", offset=row_no)
 
 

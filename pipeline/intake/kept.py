@@ -9,7 +9,7 @@ from pipeline.intake.read import cells_of
 from pipeline.intake.together import AT_ONCE, BYTES_AT_ONCE, cells_together
 
 # Rows of all sheets together that are kept; the others are read again.
-MOST_ROWS = 2_000_000
+MOST_ROWS = 500_000
 # A sheet's file by its hash, and its place in that file.
 Named = tuple[str, str]
 
@@ -21,10 +21,16 @@ class Reader:
         self.limits = limits.lifted()
         self._read: dict[Named, Cells] = {}
         self._rows = 0
+        self._plain: dict[Named, int] = {}
         self._file: tuple[str, list[Part]] = ("", [])
 
-    def keep(self, sha256: str, part: str, cells: Cells) -> None:
-        """Keep the cells of a sheet for the next call of `cells`, where there is room."""
+    def keep(self, sha256: str, part: str, cells: Cells, *, plain: bool = False) -> None:
+        """Keep the cells of a sheet for the next call of `cells`, where there is room.
+
+        `plain`: they came out of `cells_together`; where there is no room, that much is kept.
+        """
+        if plain and cells.encoding == "utf-8" and not cells.notes:
+            self._plain[sha256, part] = cells.frame.height
         if self._rows + cells.frame.height <= MOST_ROWS:
             self._rows += cells.frame.height
             self._read[sha256, part] = cells
@@ -49,7 +55,9 @@ class Reader:
     def _some(
         self, places: range, sheets: Sequence[Named], parts: dict[int, Part]
     ) -> Iterator[tuple[int, Cells]]:
-        together = cells_together(parts, self.limits)
+        known = {place: self._plain.get(sheets[place]) for place in parts}
+        known = {place: rows for place, rows in known.items() if rows is not None}
+        together = cells_together(parts, self.limits, known)
         for place in places:
             if place in together:
                 yield place, together[place]

@@ -1,6 +1,7 @@
 """Which station, week, recorder and season a sheet speaks for, or what must be asked."""
 
 import re
+from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
@@ -67,61 +68,43 @@ def spoken_by_sheet(
 ) -> dict[int, Spoken]:
     """Return by sheet_no what the typed rows of many sheets say, the commonest first.
 
-    `rows`: perhaps with `whole`, false where cells stand beyond the headings. `no_recorders`: codes
-    of scales and stations, which stand under that heading only where cells are shifted.
+    `rows`: perhaps with `whole`, false where cells stand beyond the headings, and with `rows`, how
+    many rows each stands for: few say all. `no_recorders`: codes of scales and stations, which
+    stand under that heading only where cells are shifted.
     """
-    sound = _undamaged(kind, rows)
-    heights = dict(sound.group_by("sheet_no").len().iter_rows())
-    stations = _counted(sound, "station")
-    recorders = _counted(_naming_people(sound, no_recorders), "recorder")
-    days = _days(rows, kind)
+    by_sheet: dict[int, list[dict[str, Any]]] = {}
+    for row in rows.iter_rows(named=True):
+        by_sheet.setdefault(row["sheet_no"], []).append(row)
     return {
-        sheet_no: Spoken(
-            height,
-            stations.get(sheet_no, {}),
-            recorders.get(sheet_no, {}),
-            days.get(sheet_no, {}),
-        )
-        for sheet_no, height in heights.items()
+        sheet_no: _spoken(kind, of_sheet, no_recorders) for sheet_no, of_sheet in by_sheet.items()
     }
 
 
-def _days(rows: pl.DataFrame, kind: Kind) -> dict[int, dict[Any, int]]:
-    """Return how many rows each day stands in, at the start or the end of what a row tells."""
-    found = _counted(rows, kind.day)
-    for sheet_no, days in _counted(rows, kind.until).items():
-        for day, count in days.items():
-            own = found.setdefault(sheet_no, {})
-            own[day] = own.get(day, 0) + count
+def _spoken(kind: Kind, rows: list[dict[str, Any]], no_recorders: Collection[str]) -> Spoken:
+    # Of a sheet without a row that can be believed, all are: by what most of them say a mended copy
+    # finds the sheet that it mends.
+    sound = [row for row in rows if row.get("whole", True) and row.get(kind.day, "") is not None]
+    sound = sound or rows
+    days = _counted(rows, kind.day) + _counted(rows, kind.until)
+    recorders = {
+        name: count
+        for name, count in _counted(sound, "recorder").items()
+        if any(map(str.isalpha, name)) and name.upper() not in no_recorders
+    }
+    height = sum(row.get("rows", 1) for row in sound)
+    return Spoken(height, _ordered(_counted(sound, "station")), _ordered(recorders), _ordered(days))
+
+
+def _counted(rows: list[dict[str, Any]], column: str) -> Counter[Any]:
+    found: Counter[Any] = Counter()
+    for row in rows:
+        if (value := row.get(column)) is not None:
+            found[value] += row.get("rows", 1)
     return found
 
 
-def _undamaged(kind: Kind, rows: pl.DataFrame) -> pl.DataFrame:
-    """Return the rows that can be believed, of a sheet without any all: by what most of them say a
-    mended copy finds the sheet that it mends.
-    """
-    sound = pl.col("whole") if "whole" in rows.columns else pl.col("sheet_no").is_not_null()
-    if kind.day and kind.day in rows.columns:
-        sound &= pl.col(kind.day).is_not_null()
-    return rows.filter(sound | ~sound.any().over("sheet_no"))
-
-
-def _naming_people(rows: pl.DataFrame, codes: Collection[str]) -> pl.DataFrame:
-    if "recorder" not in rows.columns:
-        return rows
-    named = pl.col("recorder")
-    is_code = named.str.to_uppercase().is_in(list(codes))
-    return rows.filter(named.str.contains(r"\p{L}") & ~is_code)
-
-
-def _counted(rows: pl.DataFrame, column: str) -> dict[int, dict[Any, int]]:
-    found: dict[int, dict[Any, int]] = {}
-    if column in rows.columns:
-        counted = rows.drop_nulls(column).group_by("sheet_no", column).len()
-        ordered = counted.sort("sheet_no", "len", column, descending=[False, True, False])
-        for sheet_no, value, count in ordered.iter_rows():
-            found.setdefault(sheet_no, {})[value] = count
-    return found
+def _ordered(counted: Mapping[Any, int]) -> dict[Any, int]:
+    return dict(sorted(counted.items(), key=lambda item: (-item[1], item[0])))
 
 
 def speaks_for(

@@ -1,5 +1,6 @@
-"""Many small sheets read at once: those in which nothing needs a closer look share one reading."""
+"""Sheets in which nothing needs a closer look are read at once, those with the same headings."""
 
+import codecs
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -15,6 +16,7 @@ from pipeline.intake.found import Cells, NotRead
 from pipeline.intake.headings import count_known
 from pipeline.intake.layout import Header, blank, first_heading
 from pipeline.intake.limits import IntakeLimits
+from pipeline.intake.quotes import delimiters_outside
 from pipeline.intake.totals import may_be_total
 
 # Sheets and bytes that are read at once; a sheet with more bytes gains nothing from company.
@@ -25,7 +27,10 @@ LARGEST = 1 << 22
 
 @dataclass(frozen=True, slots=True)
 class _Plain:
-    """A sheet that begins with its headings and holds no quotation marks: `rows` lines of them."""
+    """A sheet that begins with its headings, its quotation marks sound: `rows` lines of data.
+
+    `known`: a reading before found nothing to be looked at more closely.
+    """
 
     place: int
     text: Text
@@ -33,24 +38,30 @@ class _Plain:
     delimiter: str
     body: bytes
     rows: int
+    known: bool = False
 
 
-def cells_together(parts: Mapping[int, Part], limits: IntakeLimits) -> dict[int, Cells]:
+def cells_together(
+    parts: Mapping[int, Part], limits: IntakeLimits, known: Mapping[int, int] | None = None
+) -> dict[int, Cells]:
     """Read the sheets among `parts` that are plain; the result is what `cells_of` gives for each.
 
     By their key in `parts`. Those that are left out have something to be looked at more closely:
-    title lines, quotation marks, blank or repeated or uneven rows, totals, cells that are too long.
+    title lines, odd quotation marks, blank or repeated or uneven rows, totals, too long cells.
+    `known`: how many rows those have that came out of a reading like this before, as UTF-8 without
+    a note: they need no look at all.
     """
-    groups: dict[bytes, list[_Plain]] = {}
+    known = known or {}
+    groups: dict[tuple[str, ...], list[_Plain]] = {}
     for place, part in parts.items():
-        plain = _plain(place, part, limits)
+        rows = known.get(place)
+        plain = _plain(place, part, limits) if rows is None else _again(place, part, limits, rows)
         if plain is not None:
-            line = plain.delimiter.join(plain.header.headings).encode()
-            groups.setdefault(line, []).append(plain)
+            key = (plain.delimiter, *plain.header.headings)
+            groups.setdefault(key, []).append(plain)
     found: dict[int, Cells] = {}
     for group in groups.values():
-        if len(group) > 1:
-            found |= _read(group, limits)
+        found |= _read(group, limits)
     return found
 
 
@@ -64,7 +75,7 @@ def _plain(place: int, part: Part, limits: IntakeLimits) -> _Plain | None:
     data = text.data[text.start :]
     begin = data.find(b"\n") + 1
     top = _header(data[:begin], limits)
-    if top is None or b'"' in data or (b"\r" in data and data.count(b"\r") != data.count(b"\r\n")):
+    if top is None or (b"\r" in data and data.count(b"\r") != data.count(b"\r\n")):
         return None
     header, delimiter = top
     body = data[begin:]
@@ -74,9 +85,20 @@ def _plain(place: int, part: Part, limits: IntakeLimits) -> _Plain | None:
         body += b"\n"
     rows = body.count(b"\n")
     # As many delimiters as even rows have; where some have more and some fewer, reading tells.
-    if body.count(delimiter.encode()) != rows * (header.width - 1):
+    if delimiters_outside(body, delimiter) != rows * (header.width - 1):
         return None
     return _Plain(place, text, header, delimiter, body, rows)
+
+
+def _again(place: int, part: Part, limits: IntakeLimits, rows: int) -> _Plain | None:
+    content = part.content
+    begin = content.find(b"\n") + 1
+    top = _header(content[:begin], limits)
+    if top is None or content.startswith(codecs.BOM_UTF8):
+        return None
+    body = content[begin:]
+    body = body if body.endswith(b"\n") else body + b"\n"
+    return _Plain(place, Text(content, 0, "utf-8"), *top, body, rows, known=True)
 
 
 @lru_cache(maxsize=256)
@@ -88,7 +110,8 @@ def _header(line: bytes, limits: IntakeLimits) -> tuple[Header, str] | None:
         return None
     header = top.header
     known = count_known(header.headings)
-    plain = header.row_no == 1 and known == header.width > 3 and b'"' not in line
+    plain = header.row_no == 1 and known == header.width > 3
+    plain &= delimiters_outside(line, top.delimiter) == header.width - 1
     return (header, top.delimiter) if plain and top.delimiter in DELIMITERS[:4] else None
 
 
@@ -106,8 +129,10 @@ def _read(group: Sequence[_Plain], limits: IntakeLimits) -> dict[int, Cells]:
         *header.columns,
         pl.lit(None, pl.String).alias("beyond"),
     ).rechunk()
-    closer = np.flatnonzero(_needs_a_closer_look(frame, header, limits).to_numpy())
-    odd = set(np.searchsorted(starts, closer, side="right") - 1)
+    odd: set[int] = set()
+    if not all(sheet.known for sheet in group):
+        closer = np.flatnonzero(_needs_a_closer_look(frame, header, limits).to_numpy())
+        odd = set(np.searchsorted(starts, closer, side="right") - 1)
     return {
         sheet.place: Cells(
             header.headings,

@@ -61,6 +61,42 @@ def test_both_readers_give_the_same(
     )
 
 
+# How a cell may be written with quotation marks; the last ones are not sound, or span two lines.
+QUOTED = st.sampled_from(
+    ['"a"', '""', '"a,b"', '"a ""b"""', '""""', '"é"', '" "', "a", "", "12.5", "Total"]
+)
+UNSOUND = st.sampled_from(['a"b', '"a" ', '"a', 'a""', '"a"b"', '"a\nb"', '""a', '" ""', "\r"])
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    rows=st.lists(st.lists(QUOTED, min_size=0, max_size=6), max_size=8),
+    odd=st.lists(UNSOUND, max_size=1),
+    end=st.sampled_from(["\n", "\r\n"]),
+    last=st.booleans(),
+)
+def test_both_readers_give_the_same_of_quoted_cells(
+    rows: list[list[str]], odd: list[str], end: str, last: bool
+) -> None:
+    lines = [",".join(HEADINGS), *(",".join(row) for row in rows), *odd]
+    text = end.join(lines) + (end if last else "")
+    fast, careful = read(text), read(text, careful_only=True)
+    assert fast.frame.equals(careful.frame)
+    assert fast.notes == careful.notes
+
+
+def test_sound_quotation_marks_need_no_careful_reader() -> None:
+    """Without this, to read all of it carefully would pass for the same."""
+    head = ",".join(HEADINGS)
+    sound = read('"Payment",Date,Member,Amount,Method\r\n"P-1",a,"b, c","1 ""x""",\r\n')
+    assert (sound.reader, sound.frame.row(0)) == (
+        "fast",
+        (2, "P-1", "a", "b, c", '1 "x"', None, None),
+    )
+    for unsound in ('P"1"', '"P-1', '"P-1" ', '"P\n1"'):
+        assert read(f"{head}\n{unsound},a,b,1,c\n").reader == "careful"
+
+
 @settings(max_examples=100, deadline=None)
 @given(rows=st.lists(st.lists(CELL, min_size=5, max_size=5), min_size=1, max_size=8))
 def test_no_filled_row_is_lost(rows: list[list[str]]) -> None:

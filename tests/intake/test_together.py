@@ -8,6 +8,7 @@ from hypothesis import strategies as st
 
 from pipeline.intake.containers import open_parts
 from pipeline.intake.found import Cells, NotRead
+from pipeline.intake.kept import Reader
 from pipeline.intake.limits import DEFAULT
 from pipeline.intake.read import Part, part_cells
 from pipeline.intake.together import cells_together
@@ -16,7 +17,23 @@ PLAIN = ["Payment", "Date", "Member", "Amount", "Method"]
 HEADINGS = st.sampled_from([PLAIN, PLAIN, PLAIN, [*PLAIN[:4], "Paid by"], ["Voucher", *PLAIN[1:]]])
 # What a plain cell holds, and what makes a row one to be looked at.
 CELLS = ["P-1", "2026-05-04", "12.5", "1.250", "cash", "Felé Tarlé", "x y", "10019"]
-ODD = ["", " ", "Total", "Payment", '"P-2"', "a,b", "=1+1", "\r", "\x07", "\ufeff", "x" * 40]
+ODD = [
+    "",
+    " ",
+    "Total",
+    "Payment",
+    '"P-2"',
+    '"a,b"',
+    '""',
+    '"a ""b"""',
+    '"P',
+    "a,b",
+    "=1+1",
+    "\r",
+    "\x07",
+    "\ufeff",
+    "x" * 40,
+]
 CELL = st.sampled_from([*CELLS * 6, *ODD])
 
 
@@ -64,6 +81,22 @@ def test_sheets_read_together_are_as_when_read_alone(contents: list[bytes]) -> N
         assert cells.frame.schema == by_itself.frame.schema
 
 
+@settings(max_examples=100, deadline=None)
+@given(contents=st.lists(sheets(), min_size=1, max_size=6))
+def test_what_was_found_plain_is_read_the_same_without_a_look(contents: list[bytes]) -> None:
+    parts = {place: open_parts(content, DEFAULT)[0] for place, content in enumerate(contents)}
+    first = cells_together(parts, DEFAULT)
+    reader = Reader(DEFAULT)
+    for place, cells in first.items():
+        reader.keep(str(place), "", cells, plain=True)
+    # As where there was no room for the cells.
+    reader._read.clear()  # pyright: ignore[reportPrivateUsage]
+    named = [(str(place), parts[place].part) for place in first]
+    again = dict(reader.cells(named, lambda name: contents[int(name)]))
+    for place, cells in enumerate(first.values()):
+        assert same(cells, again[place]), (contents[place], cells, again[place])
+
+
 def test_plain_sheets_are_read_together_and_others_left_to_be_read_alone() -> None:
     """Without this, to leave out every sheet would pass for reading them."""
     head = ",".join(PLAIN)
@@ -77,8 +110,9 @@ def test_plain_sheets_are_read_together_and_others_left_to_be_read_alone() -> No
         f"{head}\n{row}P-2,2026-05-04,10019\n",
         f"{head}\n{row}{head}\n",
         f"{head}\n\n{row}",
+        f'{head}\nP"1",2026-05-04,10019,12.5,cash\n',
     ]
     parts = {n: open_parts(text.encode(), DEFAULT)[0] for n, text in enumerate(contents)}
-    assert set(cells_together(parts, DEFAULT)) == {0, 1}
-    # A sheet alone of its headings gains nothing from company.
-    assert cells_together({0: parts[0]}, DEFAULT) == {}
+    assert set(cells_together(parts, DEFAULT)) == {0, 1, 2}
+    # A sheet alone of its headings is read with fewer looks over it all the same.
+    assert set(cells_together({0: parts[0]}, DEFAULT)) == {0}

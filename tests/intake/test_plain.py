@@ -1,0 +1,78 @@
+"""Columns that are plain need no look at each cell: what they give is what a look would give."""
+
+import polars as pl
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from pipeline.arrive import _distinct  # pyright: ignore[reportPrivateUsage]
+from pipeline.intake.cells import plain_columns, type_rows
+from pipeline.intake.kinds import kinds
+from pipeline.intake.speaks import spoken_by_sheet
+
+WORDS = ["Ñuri Moŋari", "Lio Tessan", "+255 700 111 222", "n/a", "Err:502", "#N/A", "a\ufffd", " a"]
+LETTERS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=12)
+CELL = st.one_of(st.none(), st.sampled_from(WORDS), LETTERS, st.just("x" * 501))
+NUMBER = st.sampled_from(["12.5", "1.250", "+7", "-0.5", "1e2", "1_000", "", "12,5", ".5", "007"])
+DAY = st.sampled_from(["2026-05-04", "2026-02-30", "04/05/2026", "2026-5-4"])
+
+
+def _text(kind: str, cells: dict[str, list[str | None]], height: int) -> pl.DataFrame:
+    columns = {c.name: cells.get(c.name, [None] * height) for c in kinds()[kind].columns}
+    return pl.DataFrame(
+        {"sheet_no": [1] * height, "row_no": range(2, height + 2), **columns, "beyond": None},
+        schema_overrides={
+            "sheet_no": pl.Int32,
+            "row_no": pl.Int32,
+            **dict.fromkeys([*columns, "beyond"], pl.String),
+        },
+    )
+
+
+@settings(max_examples=300, deadline=None)
+@given(rows=st.lists(st.tuples(CELL, NUMBER, DAY), min_size=1, max_size=3))
+def test_a_plain_column_is_typed_as_when_each_cell_is_looked_at(
+    rows: list[tuple[str | None, str, str]],
+) -> None:
+    kind = kinds()["payments"]
+    words, numbers, days = (list(column) for column in zip(*rows, strict=True))
+    text = _text("payments", {"paid_by": words, "amount": numbers, "day": days}, len(rows))
+    known = plain_columns(kind, text, 2)
+    quickly, closely = (type_rows(kind, text, 2, some) for some in (known, set[str]()))
+    assert quickly.rows.equals(closely.rows), known
+    order = ["row_no", "col", "reason"]
+    assert quickly.unreadable.sort(order).equals(closely.unreadable.sort(order)), known
+
+
+def test_common_words_are_plain() -> None:
+    """Without this, to look at each cell would pass for the same."""
+    text = _text("payments", {"paid_by": ["Ñuri Moŋari", "Station KES (day 2)", None]}, 3)
+    assert "paid_by" in plain_columns(kinds()["payments"], text, 2)
+
+
+@settings(max_examples=200, deadline=None)
+@given(
+    rows=st.lists(
+        st.tuples(
+            st.sampled_from(["KES", "TAR", None]),
+            st.sampled_from(["2026-05-04", "2026-05-05", None]),
+            st.sampled_from(["Lio Tessan", "Ana Brel", "SC-1", None]),
+            st.sampled_from([None, None, "x"]),
+        ),
+        min_size=1,
+        max_size=9,
+    )
+)
+def test_rows_that_differ_say_what_all_rows_say(rows: list[tuple[str | None, ...]]) -> None:
+    kind = kinds()["weighings"]
+    names = ("station", "day", "recorder", "beyond")
+    text = pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row")
+    text = text.with_row_index("row_no").with_columns(pl.lit(1).alias("sheet_no"))
+    whole = pl.col("beyond").is_null().alias("whole")
+    few = _distinct(text)
+    told, expected = (
+        spoken_by_sheet(kind, some.with_columns(whole), {"SC-1"}) for some in (few, text)
+    )
+    assert told == expected
+    assert list(told[1].stations) == list(expected[1].stations)
+    assert few["rows"].sum() == text.height
+    assert few.height == len(set(rows))
