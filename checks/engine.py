@@ -15,7 +15,7 @@ from checks.idle import NOTHING_TO_FIND
 from checks.limits import limits
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
-from checks.views import of_kind, rule_sql, view_sql
+from checks.views import few_sql, of_kind, rule_sql, view_sql
 from pipeline.intake.kinds import kinds
 
 # Facts that come from around the row, not from it: a decision holds though they change.
@@ -140,6 +140,8 @@ def _note_flags(con: duckdb.DuckDBPyConnection) -> None:
 
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(view_sql(kind))
+    con.execute("create or replace temp table picked (sheet_no integer, row_no integer)")
+    con.execute(few_sql(kind))
     con.execute("create or replace temp table looked_at (kind varchar)")
     con.execute("insert into looked_at values (?)", [kind])
     con.execute(
@@ -189,12 +191,20 @@ def _beside_rows(
     lacking = {*_needed(rules), *(limit for rule in rules for limit in rule.limits)} - own
     if not lacking:
         return "asked"
-    view = f"live_{kind}" if lacking <= _columns(con, f"live_{kind}") else f"check_{kind}"
+    view = f"live_{kind}" if lacking <= _columns(con, f"live_{kind}") else f"few_{kind}"
+    # A rule's condition may compare any column of the row.
     besides = ", ".join(f"r.{name}" for name in sorted(_columns(con, view) - own))
+    _pick(con, "asked")
     return (
         f"(select q.*, {besides} from asked as q inner join {view} as r "
         "on r.sheet_no = q.sheet_no and r.row_no = q.row_no)"
     )
+
+
+def _pick(con: duckdb.DuckDBPyConnection, found: str) -> None:
+    """Let `few_<kind>` show the rows that a table of findings names."""
+    con.execute("delete from picked")
+    con.execute(f"insert into picked select distinct sheet_no, row_no from {found}")
 
 
 def _columns(con: duckdb.DuckDBPyConnection, view: str) -> set[str]:
@@ -204,13 +214,19 @@ def _columns(con: duckdb.DuckDBPyConnection, view: str) -> set[str]:
 
 def _find_in_one_pass(con: duckdb.DuckDBPyConnection, kind: str, predicates: list[Rule]) -> None:
     if predicates:
-        # One pass over all rows keeps the few doubtful ones; each rule then looks at those only.
+        # One pass over all rows names the few doubtful ones; what flags tell of a row, such as its
+        # key, is then worked out for those only.
+        any_mark = " or ".join(f"({rule.where})" for rule in predicates)
+        con.execute("delete from picked")
+        con.execute(
+            f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
+        )
+        if not con.execute("select 1 from picked limit 1").fetchall():
+            return
         marks = ", ".join(f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates))
         needed = ", ".join(_needed(predicates))
-        any_mark = " or ".join(f"({rule.where})" for rule in predicates)
         con.execute(
-            f"create or replace temp table hits as select {needed}, {marks} from check_{kind} "
-            f"where {any_mark}"
+            f"create or replace temp table hits as select {needed}, {marks} from few_{kind}"
         )
         counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
         hits = con.execute(f"select {counts} from hits").fetchall()[0]

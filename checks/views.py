@@ -38,6 +38,18 @@ def view_sql(kind: str) -> str:
     )
 
 
+@cache
+def few_sql(kind: str) -> str:
+    """Return the SQL of the view `few_<kind>`: `check_<kind>` of the rows in the table `picked`.
+
+    Keys, limits and values are worked out for these rows only, not for all of the kind.
+    """
+    view, _, _ = view_sql(kind).partition("create or replace temp view weight_of_")
+    few = f"from (from live_{kind} semi join picked using (sheet_no, row_no)) as r"
+    view = view.replace(f"view check_{kind} as", f"view few_{kind} as")
+    return view.replace(f"from live_{kind} as r", few)
+
+
 def of_kind(sql: str, kind: str) -> str:
     """Return SQL for one kind: `live_rows`, `check_rows`, `weight_of_rows` are its own views."""
     for view in ("live", "check", "weight_of"):

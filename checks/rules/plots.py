@@ -108,7 +108,7 @@ RULES = (
         severity=NOTE,
         col="trees_bearing",
         query="yields_above_ceiling",
-        where="true",
+        where="gbe_per_tree_kg > yield_per_tree_high or gbe_per_ha_kg > yield_per_ha_high",
         facts=(
             "gbe_kg",
             "trees_bearing_all",

@@ -6,20 +6,26 @@ with left_by as (
     from members
     where state in ('counted', 'held')
     group by member_no
+    having max(left_on) is not null
 ),
 referred as (
     select reference, method, min((day, payment_no))[2] as earliest
     from live_payments
-    where reference is not null
+    where reference in (
+        select reference from live_payments
+        where reference is not null
+        group by reference
+        having count(*) > 1
+    )
     group by reference, method
-    having count(distinct payment_no) > 1
+    having min(payment_no) <> max(payment_no)
 ),
 alike as (
     select member_no, day, method, amount_minor, min(payment_no) as earliest
     from live_payments
     where reference is null
     group by member_no, day, method, amount_minor
-    having count(distinct payment_no) > 1
+    having min(payment_no) <> max(payment_no)
 )
 select
     r.*,

@@ -2,8 +2,7 @@
 -- Filled in from the kind's declaration: $cells, its columns that have bounds; $any, whether any of
 -- them is broken in a row.
 select
-    c.sheet_no, c.row_no, c.row_key, b.col, b.value, b.least, b.above, b.most,
-    c.kg_at_stake, c.minor_at_stake
-from check_rows as c,
+    c.sheet_no, c.row_no, b.col, b.value, b.least, b.above, b.most
+from live_rows as c,
     lateral (values $cells) as b (col, value, least, above, most, is_off)
 where ($any) and b.is_off

@@ -4,7 +4,7 @@ with keyed as (
     select
         row_key,
         min(place_of(sheet_no, row_no)) as first_place
-    from check_rows as r
+    from live_rows as r
     anti join fills as f
         on f.sheet_no = r.sheet_no and f.row_no = r.row_no and f.of_sheet_no is null
     anti join unreadable as u
@@ -14,12 +14,13 @@ with keyed as (
     having count(*) > 1
 )
 select
-    c.*,
+    c.sheet_no,
+    c.row_no,
     '' as col,
     cast(null as varchar) as value,
     s.name as first_sheet,
     row_of(k.first_place) as first_row
-from check_rows as c
+from live_rows as c
 inner join keyed as k on k.row_key = c.row_key
 inner join sheets as s on s.sheet_no = sheet_of(k.first_place)
 where place_of(c.sheet_no, c.row_no) <> k.first_place

@@ -17,9 +17,9 @@ soon as (
     group by p.sheet_no, p.row_no
 )
 select
-    c.*,
+    s.sheet_no,
+    s.row_no,
     s.s.day as sprayed_day,
     s.s.product as sprayed_with,
     s.s.waiting_days as days_to_wait
-from check_rows as c
-inner join soon as s on s.sheet_no = c.sheet_no and s.row_no = c.row_no
+from soon as s

@@ -1,13 +1,6 @@
 -- Grain: one row per gap in the numbers of a receipt book, at the first receipt after it: numbers that no
 -- weighing bears, void and spoiled ones apart; `numbers`: 7, 9–12.
-with written as (
-    select
-        station, receipt_book, receipt_no, min(place_of(sheet_no, row_no)) as place
-    from live_rows
-    where station is not null and receipt_book is not null and receipt_no is not null
-    group by station, receipt_book, receipt_no
-),
-spare as (
+with spare as (
     select distinct
         b.station, b.receipt_book,
         try_cast(unnest(regexp_extract_all(concat_ws(' ', b.void_nos, b.spoiled_nos), '[0-9]+')) as bigint)
@@ -17,27 +10,42 @@ spare as (
         on e.kind = 'receipt_books' and e.sheet_no = b.sheet_no and e.row_no = b.row_no
         and e.state in ('sent_back', 'left_out')
 ),
-numbered as (
+-- The numbers of a book as bits of one number: most books fill their span, and need not be gone through
+-- number by number. What is wider than the bits is.
+marked as (
     select
-        station, receipt_book, receipt_no, max(place) as place,
-        case when max(place) is not null then receipt_no end as written_no
+        station, receipt_book, min(receipt_no) as least_no, max(receipt_no) as most_no,
+        bit_or(1::bigint << ((receipt_no % 62 + 62) % 62)::integer) as bits
     from (
-        select station, receipt_book, receipt_no, place from written
-        union all by name
+        select station, receipt_book, receipt_no
+        from live_rows
+        where station is not null and receipt_book is not null and receipt_no is not null
+        union all
         select station, receipt_book, receipt_no from spare where receipt_no is not null
     )
-    group by station, receipt_book, receipt_no
+    group by station, receipt_book
 ),
--- Most books have no hole at all, and need not be gone through number by number.
-used as (
-    select n.*
-    from numbered as n
-    inner join (
-        select station, receipt_book
-        from numbered
-        group by station, receipt_book
-        having max(receipt_no) - min(receipt_no) >= count(*)
-    ) as b on b.station = n.station and b.receipt_book = n.receipt_book
+holed as (
+    select station, receipt_book
+    from marked
+    where most_no - least_no >= bit_count(bits)
+),
+numbered as (
+    select
+        station, receipt_book, receipt_no, min(place) as place,
+        case when min(place) is not null then receipt_no end as written_no
+    from (
+        select w.station, w.receipt_book, w.receipt_no, place_of(w.sheet_no, w.row_no) as place
+        from live_rows as w
+        semi join holed as h on h.station = w.station and h.receipt_book = w.receipt_book
+        where w.receipt_no is not null
+        union all by name
+        select s.station, s.receipt_book, s.receipt_no
+        from spare as s
+        semi join holed as h on h.station = s.station and h.receipt_book = s.receipt_book
+        where s.receipt_no is not null
+    )
+    group by station, receipt_book, receipt_no
 ),
 holes as (
     select
@@ -48,7 +56,7 @@ holes as (
         min({'receipt_no': written_no, 'place': place}) filter (where written_no is not null) over (
             book rows between current row and unbounded following
         ) as next_written
-    from used
+    from numbered
     window book as (partition by station, receipt_book order by receipt_no)
 ),
 gaps as (

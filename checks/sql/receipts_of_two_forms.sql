@@ -6,18 +6,23 @@ with own as (
     where state = 'counted' and form is not null
     group by member_no, species, form
 ),
-alone as (
-    select w.sheet_no, w.row_no, string_agg(distinct o.form, ', ' order by o.form) as other_forms
-    from own as a
-    inner join weighings as w on w.sheet_no = sheet_of(a.place) and w.row_no = row_of(a.place)
-    inner join weighings as o
-        on o.station = w.station and o.receipt_book = w.receipt_book and o.receipt_no = w.receipt_no
-        and o.member_no = w.member_no and o.form <> w.form and o.state = 'counted'
-    inner join own as usual
-        on usual.member_no = o.member_no and usual.species = o.species and usual.form = o.form
-    where a.lines = 1 and usual.lines > 1
-    group by w.sheet_no, w.row_no
+single as (
+    select w.sheet_no, w.row_no, w.station, w.receipt_book, w.receipt_no, w.member_no, w.form
+    from weighings as w
+    semi join own as a on a.lines = 1 and w.sheet_no = sheet_of(a.place) and w.row_no = row_of(a.place)
+),
+other as (
+    select w.station, w.receipt_book, w.receipt_no, w.member_no, w.species, w.form
+    from weighings as w
+    semi join single as s on s.receipt_no = w.receipt_no and s.member_no = w.member_no
+    where w.state = 'counted'
 )
-select r.*, a.other_forms
-from alone as a
-inner join check_rows as r on r.sheet_no = a.sheet_no and r.row_no = a.row_no
+select a.sheet_no, a.row_no, string_agg(distinct o.form, ', ' order by o.form) as other_forms
+from single as a
+inner join other as o
+    on o.station = a.station and o.receipt_book = a.receipt_book and o.receipt_no = a.receipt_no
+    and o.member_no = a.member_no and o.form <> a.form
+inner join own as usual
+    on usual.member_no = o.member_no and usual.species = o.species and usual.form = o.form
+where usual.lines > 1
+group by a.sheet_no, a.row_no

@@ -24,7 +24,7 @@ spans as (
 late as (
     select
         p.scale, s.to_day, s.days, s.from_day, s.to_day - s.apart as cut_day,
-        count(*) as late_pairs, median(p.off_bp) as late_bp, mad(p.off_bp) as late_mad
+        count(*) as late_pairs, median(p.off_bp) as late_bp
     from pair as p
     inner join spans as s on p.day between s.from_day and s.to_day
     group by p.scale, s.to_day, s.days, s.from_day, s.apart
@@ -33,37 +33,46 @@ late as (
 early as (
     select
         p.scale, c.cut_day,
-        count(*) as early_pairs, median(p.off_bp) as early_bp, mad(p.off_bp) as early_mad
+        count(*) as early_pairs, median(p.off_bp) as early_bp
     from pair as p
     inner join (select distinct to_day - apart as cut_day from spans) as c on p.day <= c.cut_day
     group by p.scale, c.cut_day
 ),
-scored as (
+-- Few spans have moved that far at all: how much their weights spread is worked out for these only.
+shifted as (
     select
-        a.scale, a.to_day, a.days, a.from_day, a.late_pairs, a.late_bp, a.late_mad,
-        e.early_pairs, e.early_bp, e.early_mad
+        a.scale, a.to_day, a.days, a.from_day, a.cut_day, a.late_pairs, a.late_bp,
+        e.early_pairs, e.early_bp, a.late_bp - e.early_bp as shift_bp, l.drift_score
     from late as a
     inner join early as e on e.scale = a.scale and e.cut_day = a.cut_day
+    inner join scales as sc on sc.scale = a.scale
+    inner join limits_here as l on l.station = sc.station and l.species = '' and l.form = ''
+    where a.late_pairs >= l.drift_pairs and e.early_pairs >= l.drift_pairs
+        and abs(a.late_bp - e.early_bp) >= l.scale_drift * 100
+),
+spread as (
+    select
+        s.scale, s.to_day, s.days,
+        mad(p.off_bp) filter (where p.day between s.from_day and s.to_day) as late_mad,
+        mad(p.off_bp) filter (where p.day <= s.cut_day) as early_mad
+    from shifted as s
+    inner join pair as p on p.scale = s.scale
+    group by s.scale, s.to_day, s.days
 ),
 moved as (
     select
         s.*,
-        s.late_bp - s.early_bp as shift_bp,
         -- Standard error of a median by way of the MAD: 1.2533 x 1.4826 x MAD / sqrt(n).
         1.8581 * sqrt(
-            s.late_mad * s.late_mad / s.late_pairs + s.early_mad * s.early_mad / s.early_pairs
+            d.late_mad * d.late_mad / s.late_pairs + d.early_mad * d.early_mad / s.early_pairs
         ) as error_bp
-    from scored as s
-    inner join scales as sc on sc.scale = s.scale
-    inner join limits_here as l on l.station = sc.station and l.species = '' and l.form = ''
-    where s.late_pairs >= l.drift_pairs and s.early_pairs >= l.drift_pairs
+    from shifted as s
+    inner join spread as d on d.scale = s.scale and d.to_day = s.to_day and d.days = s.days
 ),
 first_moved as (
     select m.scale, min_by(m, (m.to_day, m.days)) as m
     from moved as m
-    inner join scales as sc on sc.scale = m.scale
-    inner join limits_here as l on l.station = sc.station and l.species = '' and l.form = ''
-    where abs(m.shift_bp) >= l.scale_drift * 100 and abs(m.shift_bp) > l.drift_score * m.error_bp
+    where abs(m.shift_bp) > m.drift_score * m.error_bp
     group by m.scale
 ),
 weighed as (

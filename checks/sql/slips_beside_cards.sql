@@ -40,12 +40,6 @@ doubtful as (
     where abs(d.apart - u.usual_apart) > 4 * u.spread
         and abs(d.card_g - d.receipts_g) >= 1000
 ),
-past as (
-    select member_no, species, form, median(ln(net_kg / greatest(bags, 1))) as middle_ln
-    from weighings
-    where state = 'counted' and net_kg > 0
-    group by member_no, species, form
-),
 line as (
     select
         d.station, d.day, d.species, d.form, d.card_g, d.receipts_g, d.apart_g, d.within_g,
@@ -55,6 +49,12 @@ line as (
     from doubtful as d
     inner join weighings as w on w.station = d.station and w.day = d.day
     where w.state in ('counted', 'held') and w.net_kg > 0 and w.gross_kg > 0
+),
+past as (
+    select w.member_no, w.species, w.form, median(ln(w.net_kg / greatest(w.bags, 1))) as middle_ln
+    from weighings as w
+    where w.state = 'counted' and w.net_kg > 0 and w.member_no in (select member_no from line)
+    group by w.member_no, w.species, w.form
 ),
 told as (
     select *, unnest(slips_undone(gross_g)) as s
@@ -101,7 +101,7 @@ best as (
     ) <= 4
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.gross_kg, b.f.station, b.f.day, b.f.form,
+    b.f.sheet_no as sheet_no, b.f.row_no as row_no, b.f.station, b.f.day, b.f.form,
     b.f.s.slip in ('day', 'form') as whole_line,
     kg_from_grams(b.f.card_g) as card_kg,
     kg_from_grams(b.f.receipts_g) as receipts_kg,
@@ -116,5 +116,8 @@ select
         cast(b.f.net_g as hugeint) * b.lines_that_fit
     ) as bigint) as minor_at_stake
 from best as b
-inner join live_rows as r on r.sheet_no = b.f.sheet_no and r.row_no = b.f.row_no
-left join valued as v on v.sheet_no = r.sheet_no and v.row_no = r.row_no
+left join (
+    select v.sheet_no, v.row_no, v.value_minor
+    from valued as v
+    semi join best on v.sheet_no = best.f.sheet_no and v.row_no = best.f.row_no
+) as v on v.sheet_no = b.f.sheet_no and v.row_no = b.f.row_no

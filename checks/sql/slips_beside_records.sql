@@ -68,7 +68,7 @@ best as (
     group by member_no, record_g, receipt_g, expected_g
 )
 select
-    r.sheet_no, r.row_no, r.row_key, r.gross_kg,
+    b.f.sheet_no as sheet_no, b.f.row_no as row_no,
     kg_from_grams(b.f.record_g) as record_kg,
     kg_from_grams(b.f.receipt_g) as receipt_kg,
     kg_from_grams(b.f.s.g) as corrected_kg,
@@ -78,5 +78,8 @@ select
         cast(grams(b.f.net_kg) as hugeint)
     ) as bigint) as minor_at_stake
 from best as b
-inner join live_rows as r on r.sheet_no = b.f.sheet_no and r.row_no = b.f.row_no
-left join valued as v on v.sheet_no = r.sheet_no and v.row_no = r.row_no
+left join (
+    select v.sheet_no, v.row_no, v.value_minor
+    from valued as v
+    semi join best on v.sheet_no = best.f.sheet_no and v.row_no = best.f.row_no
+) as v on v.sheet_no = b.f.sheet_no and v.row_no = b.f.row_no

@@ -6,7 +6,7 @@ with spare as (
             as receipt_no
     from live_receipt_books
 )
-select c.*
-from check_rows as c
+select c.sheet_no, c.row_no
+from live_rows as c
 inner join spare as s
     on s.station = c.station and s.receipt_book = c.receipt_book and s.receipt_no = c.receipt_no

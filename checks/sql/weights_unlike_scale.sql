@@ -5,12 +5,9 @@
 -- own records lie further off than elsewhere. `by_chance`: for all spans looked at (Bonferroni).
 with read as (
     select
-        w.station, w.recorder, w.scale, w.day, w.sheet_no, w.row_no,
-        cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer) as digit,
-        lag(cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer)) over (
-            partition by w.station, w.recorder, w.scale, w.day
-            order by w.receipt_book, w.receipt_no, w.line, w.sheet_no, w.row_no
-        ) as digit_before
+        w.station, w.recorder, w.scale, w.day, w.receipt_book, w.receipt_no, w.line,
+        place_of(w.sheet_no, w.row_no) as place,
+        cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer) as digit
     from weighings as w
     inner join scales as sc on sc.scale = w.scale
     anti join converted as cv
@@ -56,12 +53,11 @@ records as (
     cross join bound as b
     group by a.station, a.recorder, a.scale, a.day
 ),
+-- A day's digits in the order of its receipts: a list a day is far less work than a window over all rows.
 daily as (
     select
-        station, recorder, scale, day, count(*) as readings,
-        count(digit_before) as follows,
-        count(*) filter (where digit = digit_before) as repeats,
-        min(place_of(sheet_no, row_no)) as place,
+        station, recorder, scale, day, count(*) as readings, min(place) as place,
+        list(digit order by receipt_book, receipt_no, line, place) as digits,
         count(*) filter (where digit = 0) as n0,
         count(*) filter (where digit = 1) as n1,
         count(*) filter (where digit = 2) as n2,
@@ -76,7 +72,12 @@ daily as (
     group by station, recorder, scale, day
 ),
 numbered as (
-    select d.*, coalesce(r.pairs, 0) as pairs, coalesce(r.pairs_off, 0) as pairs_off
+    select
+        d.* exclude (digits), d.readings - 1 as follows,
+        len(list_filter(
+            range(2, d.readings + 1), lambda n: d.digits[n] = d.digits[n - 1]
+        )) as repeats,
+        coalesce(r.pairs, 0) as pairs, coalesce(r.pairs_off, 0) as pairs_off
     from daily as d
     left join records as r
         on r.station = d.station and r.recorder = d.recorder and r.scale = d.scale and r.day = d.day

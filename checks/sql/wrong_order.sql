@@ -2,8 +2,7 @@
 -- Filled in from the kind's declaration: $cells, its columns that have such another; $any, whether
 -- any of them is off in a row.
 select
-    c.sheet_no, c.row_no, c.row_key, b.col, b.value, b.other_col, b.other,
-    c.kg_at_stake, c.minor_at_stake
-from check_rows as c,
+    c.sheet_no, c.row_no, b.col, b.value, b.other_col, b.other
+from live_rows as c,
     lateral (values $cells) as b (col, value, other_col, other, is_off)
 where ($any) and b.is_off
