@@ -68,17 +68,35 @@ RULES = (
         severity=NOTE,
         stage=SEASON,
         col="cost",
-        query="costs_beside_peers",
-        where="abs(score) > peers_score and (cost_minor > cost_times * middle_minor "
-        "or cost_minor * cost_times < middle_minor)",
-        facts=("cost_minor", "activity", "middle_minor", "peers"),
+        query="farm_beside_peers",
+        where="cost_far and abs(cost_score) > peers_score",
+        facts=("cost_minor", "activity", "middle_minor", "cost_peers"),
         limits=("peers_score", "peers_least", "cost_times"),
-        say="{cost_minor} for {activity}; the middle of {peers} members in the zone is "
+        say="{cost_minor} for {activity}; the middle of {cost_peers} members in the zone is "
         "{middle_minor}.",
         do="Ask the member; a point may be lost, or one row holds a whole season's cost.",
         source=SCORES,
         sure=0.4,
         judged=("cost_minor", "activity"),
+    ),
+    Rule(
+        code="labour-far-from-peers",
+        on=("farm_record",),
+        severity=NOTE,
+        stage=SEASON,
+        col="family_days",
+        query="farm_beside_peers",
+        # Above what fits into a day there is a flag already; where most rows are alike, no score.
+        where="days_far and coalesce(days_score > peers_score, true) "
+        "and family_days <= labour_days_high",
+        facts=("family_days", "activity", "middle_days", "days_peers"),
+        limits=("peers_score", "peers_least", "labour_times"),
+        say="{family_days} days of family work in one row of {activity}; the middle of "
+        "{days_peers} members in the zone is {middle_days}.",
+        do="Ask the member whether several weeks stand in one row, or a point is lost.",
+        source=SCORES,
+        sure=0.3,
+        judged=("family_days", "activity"),
     ),
     Rule(
         code="labour-over-day",
@@ -87,7 +105,8 @@ RULES = (
         stage=SEASON,
         col="family_days",
         query="labour_of_days",
-        where="true",
+        # A row that is over the limit for itself has its own flag.
+        where="worked_days > labour_days_high and most_days <= labour_days_high",
         facts=("day", "rows_of_day", "worked_days", "labour_days_high"),
         limits=("labour_days_high",),
         say="The {rows_of_day} rows of {day} add up to {worked_days} days of work; over "

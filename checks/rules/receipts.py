@@ -63,11 +63,13 @@ RULES = (
             "later_price",
             "kg",
             "usual_kg",
+            "span_from",
+            "span_to",
         ),
-        limits=("price_bunched",),
+        limits=("price_bunched", "price_bunched_receipts"),
         say="The price of {species} {form} went from {earlier_price} to {later_price} on "
-        "{from_day}; within three days station {station} took in {kg} kg, and {usual_kg} kg on "
-        "those weekdays of other weeks.",
+        "{from_day}; from {span_from} to {span_to} station {station} took in {kg} kg, and "
+        "{usual_kg} kg on those weekdays of other weeks.",
         do="Look whether days on receipts were moved; members may also have waited for the price.",
         sure=0.3,
         about=("station", "species", "form", "from_day"),

@@ -1,5 +1,6 @@
--- Grain: one row per station, coffee and change of its price, where far more came in within three days
--- after a rise (or before a fall) than on the same weekdays of the four weeks before and after.
+-- Grain: one row per station, coffee and change of its price, where far more came in on the day, or within
+-- three days, after a rise (or before a fall) than on the same weekdays of the four weeks before and after;
+-- of the two spans the one in which more times the usual came in.
 with price as (
     select
         from_day, species, form, min(price_per_kg) as least_price
@@ -14,51 +15,90 @@ changed as (
 ),
 span as (
     select
-        species, form, from_day, earlier_price, least_price as later_price,
-        case when least_price > earlier_price then from_day else from_day - 3 end as span_day
-    from changed
-    where least_price <> earlier_price
+        c.species, c.form, c.from_day, c.earlier_price, c.least_price as later_price, n.days,
+        case when c.least_price > c.earlier_price then c.from_day else c.from_day - n.days end as span_day
+    from changed as c
+    cross join (values (1), (3)) as n (days)
+    where c.least_price <> c.earlier_price
+),
+looked as (
+    select
+        s.*, cast(n.weeks as integer) as weeks, s.span_day + cast(7 * n.weeks + d.n as integer) as day
+    from span as s
+    cross join range(-4, 5) as n (weeks)
+    cross join range(0, 3) as d (n)
+    where d.n < s.days
+),
+daily as (
+    select
+        species, form, station, day, sum(grams(net_kg)) as g,
+        count(distinct (receipt_book, receipt_no)) as receipts, min(place_of(sheet_no, row_no)) as place
+    from weighings
+    where state = 'counted' and day in (select day from looked)
+    group by species, form, station, day
 ),
 coffee as (
     select
-        s.species, s.form, s.from_day, s.earlier_price, s.later_price, w.station,
-        cast(n.weeks as integer) as weeks,
-        cast(sum(w.net_kg) as decimal(14, 3)) as kg,
-        count(distinct (w.receipt_book, w.receipt_no)) as receipts,
-        min(place_of(w.sheet_no, w.row_no)) as place,
-        cast(sum(v.value_minor) as bigint) as value_minor
-    from span as s
-    cross join range(-4, 5) as n (weeks)
-    inner join weighings as w
-        on w.species = s.species and w.form = s.form and w.state = 'counted'
-        and w.day between s.span_day + cast(7 * n.weeks as integer)
-            and s.span_day + cast(7 * n.weeks + 2 as integer)
-    left join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
-    group by s.species, s.form, s.from_day, s.earlier_price, s.later_price, w.station, n.weeks
+        l.species, l.form, l.from_day, l.earlier_price, l.later_price, l.span_day, l.days, d.station,
+        l.weeks, kg_from_grams(cast(sum(d.g) as bigint)) as kg, sum(d.receipts) as receipts,
+        min(d.place) as place
+    from looked as l
+    inner join daily as d on d.species = l.species and d.form = l.form and d.day = l.day
+    group by
+        l.species, l.form, l.from_day, l.earlier_price, l.later_price, l.span_day, l.days, d.station,
+        l.weeks
 ),
 compared as (
     select
-        species, form, from_day, earlier_price, later_price, station,
+        species, form, from_day, earlier_price, later_price, span_day, days, station,
         max(kg) filter (where weeks = 0) as kg,
         max(receipts) filter (where weeks = 0) as receipts,
         max(place) filter (where weeks = 0) as place,
-        max(value_minor) filter (where weeks = 0) as value_minor,
         cast(median(kg) filter (where weeks <> 0) as decimal(14, 3)) as usual_kg,
         count(*) filter (where weeks <> 0) as other_weeks
     from coffee
-    group by species, form, from_day, earlier_price, later_price, station
+    group by species, form, from_day, earlier_price, later_price, span_day, days, station
+),
+bunched as (
+    select c.*
+    from compared as c
+    inner join limits_here as l
+        on l.station = c.station and l.species = c.species and l.form = c.form
+    where c.other_weeks >= 4 and c.receipts >= l.price_bunched_receipts
+        and c.kg > l.price_bunched * c.usual_kg
+    qualify row_number() over (
+        partition by c.station, c.species, c.form, c.from_day order by c.kg / c.usual_kg desc, c.days
+    ) = 1
+),
+line as (
+    select b.station, b.species, b.form, b.from_day, w.sheet_no, w.row_no
+    from bunched as b
+    inner join weighings as w
+        on w.station = b.station and w.species = b.species and w.form = b.form
+        and w.state = 'counted' and w.day between b.span_day and b.span_day + b.days - 1
+),
+worth as (
+    select l.station, l.species, l.form, l.from_day, sum(v.value_minor) as value_minor
+    from line as l
+    left join (
+        select v.sheet_no, v.row_no, v.value_minor
+        from valued as v
+        semi join line using (sheet_no, row_no)
+    ) as v on v.sheet_no = l.sheet_no and v.row_no = l.row_no
+    group by l.station, l.species, l.form, l.from_day
 )
 select
-    sheet_of(c.place) as sheet_no, row_of(c.place) as row_no, c.station, c.species, c.form, c.from_day, c.earlier_price,
-    c.later_price, c.kg, c.receipts, c.usual_kg,
+    sheet_of(c.place) as sheet_no, row_of(c.place) as row_no, c.station, c.species, c.form, c.from_day,
+    c.earlier_price, c.later_price, c.kg, c.usual_kg, c.span_day as span_from,
+    cast(c.span_day + c.days - 1 as date) as span_to,
     cast(c.kg - c.usual_kg as decimal(14, 3)) as kg_at_stake,
     -- What the difference in price is worth on what came in beyond the usual.
     cast(div_half_away(
-        cast(c.value_minor as hugeint) * grams(cast(c.kg - c.usual_kg as decimal(14, 3)))
+        cast(w.value_minor as hugeint) * grams(cast(c.kg - c.usual_kg as decimal(14, 3)))
         * cast(abs(c.later_price - c.earlier_price) * 10000 as bigint),
         cast(grams(c.kg) as hugeint)
         * cast(greatest(c.later_price, c.earlier_price) * 10000 as bigint)
     ) as bigint) as minor_at_stake
-from compared as c
-inner join limits_here as l on l.station = c.station and l.species = c.species and l.form = c.form
-where c.other_weeks >= 4 and c.receipts >= 20 and c.kg > l.price_bunched * c.usual_kg
+from bunched as c
+left join worth as w
+    on w.station = c.station and w.species = c.species and w.form = c.form and w.from_day = c.from_day

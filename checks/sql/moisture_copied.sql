@@ -1,6 +1,7 @@
 -- Grain: one row per station, recorder and form with days on which every reading is the same, though it
 -- is seldom that reading on the recorder's other days; at the first row of the first such day.
--- `by_chance`: how likely a day's readings are all alike, from the other days' share of that reading.
+-- `by_chance`: how likely the others of a day's readings are all like the first, from the other days' share
+-- of that reading, for all days looked at (Bonferroni).
 with daily as (
     select
         station, recorder, form, day, moisture_pct, count(*) as times, min(place_of(sheet_no, row_no)) as place
@@ -16,16 +17,23 @@ whole as (
         sum(times) over (partition by station, recorder, form) as readings
     from daily
 ),
+looks as (
+    select count(distinct (w.station, w.recorder, w.form, w.day)) as looks
+    from whole as w
+    inner join limits_here as l on l.station = w.station and l.species = '' and l.form = w.form
+    where w.of_day >= l.moisture_copied_rows
+),
 copied as (
     select
         w.station, w.recorder, w.form, w.day, w.moisture_pct, w.times, w.place,
         -- One more of each: where there is no other day nothing is unlikely.
-        pow(
+        k.looks * pow(
             cast(w.of_reading - w.times + 1 as double) / cast(w.readings - w.of_day + 1 as double),
-            cast(w.times as double)
+            cast(w.times - 1 as double)
         ) as by_chance
     from whole as w
     inner join limits_here as l on l.station = w.station and l.species = '' and l.form = w.form
+    cross join looks as k
     where w.times = w.of_day and w.times >= l.moisture_copied_rows
 ),
 grouped as (
@@ -33,7 +41,7 @@ grouped as (
         station, recorder, form, count(*) as days, cast(sum(times) as bigint) as times,
         min(place) as place, min_by(moisture_pct, place) as first_pct, min(day) as first_copied
     from copied
-    where by_chance < 0.001
+    where by_chance < 0.01
     group by station, recorder, form
 )
 select

@@ -45,6 +45,7 @@ OF_MANY = frozenset(
         "yield-far-above-peers",
         "yield-far-below-peers",
         "cost-far-from-peers",
+        "labour-far-from-peers",
         "labour-over-day",
         "picked-before-waiting-over",
         "payment-without-delivery",

@@ -106,14 +106,19 @@ VARIED = ["10.9", "11.2", "11.4", "11.7", "11.0", "11.3", "11.8", "11.1"]
 def test_one_reading_copied_all_day(tmp_path: Path) -> None:
     rows = [
         *read("Copies", [VARIED, ["11.2"] * 8, VARIED, ["11.4"] * 9]),
-        *read("Copies seven", [VARIED, ["11.2"] * 7, VARIED]),
+        # A share of 3 in 17 of the other days, five or four times over, in 20 days looked at: 0.003
+        # and 0.019. One in a hundred is the bound.
+        *read("Copies six", [VARIED, ["11.2"] * 6, VARIED]),
+        *read("Copies five", [VARIED, ["11.2"] * 5, VARIED]),
+        # However seldom the reading is, four are too few.
+        *read("Copies four", [*[VARIED] * 4, ["15.2"] * 4]),
         *read("Nearly", [VARIED, [*["11.2"] * 8, "11.3"], VARIED]),
         # Where nearly every reading is that one, a day of it is no wonder.
         *read("Coarse", [["11.0"] * 7 + ["12.0"], ["11.0"] * 8, ["11.0"] * 7 + ["12.0"]]),
     ]
     book = book_of(tmp_path, [ASHA], {"weighings": rows})
-    assert found(book, "moisture-copied", "recorder") == ["Copies"]
-    assert found(book, "moisture-copied", "days") == ["2"]
+    assert found(book, "moisture-copied", "recorder") == ["Copies", "Copies six"]
+    assert found(book, "moisture-copied", "days") == ["1", "2"]
 
 
 def again(reading: str, times: int, others: int) -> list[str]:

@@ -79,13 +79,39 @@ def test_costs_far_from_the_peers(tmp_path: Path) -> None:
 
     rows = [
         *record("weeding", "125.10", MEMBERS[:8]),
-        # Ten times the middle 12.75, and a cent less than a tenth of it.
+        # Ten times the middle 12.75, and either side of a tenth of the middle 12.25, 1.225.
         *record("mulching", "127.50", MEMBERS[:8]),
-        *record("transport", "1.20", MEMBERS[:8]),
+        *record("transport", "1.22", MEMBERS[:8]),
+        *record("tools", "1.23", MEMBERS[:8]),
         *record("pruning", "900.00", MEMBERS[:7]),
     ]
     book = book_of(tmp_path, MEMBERS, {"farm_record": rows})
     assert found(book, "cost-far-from-peers", "activity") == ["transport"]
+
+
+def test_days_of_family_work_far_from_the_peers(tmp_path: Path) -> None:
+    days = ["1", "1.5", "2", "2", "2", "2.5", "3"]
+
+    def record(activity: str, last: str, members: list[str]) -> list[Row]:
+        return [
+            {"member_no": no, "family_days": day, "activity": activity, "plot_no": "", "cost": ""}
+            for no, day in zip(members, [*days[: len(members) - 1], last], strict=True)
+        ]
+
+    rows = [
+        # Five times the middle 2 are 10 days.
+        *record("weeding", "10.5", MEMBERS[:8]),
+        *record("mulching", "10", MEMBERS[:8]),
+        # Seven are too few to be compared with, and above 40 there is a flag already.
+        *record("pruning", "12", MEMBERS[:7]),
+        *record("transport", "40.5", MEMBERS[:8]),
+    ]
+    book = book_of(tmp_path, MEMBERS, {"farm_record": rows})
+    assert found(book, "labour-far-from-peers", "activity") == ["weeding"]
+    assert found(book, "labour-far-from-peers", "middle_days") == ["2.00"]
+    assert found(book, "labour-far-from-peers", "days_peers") == ["8"]
+    # As many costs below the middle as above: none was written down here.
+    assert found(book, "cost-far-from-peers", "activity") == []
 
 
 def test_more_days_of_work_than_a_day_holds(tmp_path: Path) -> None:

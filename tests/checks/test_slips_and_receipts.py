@@ -1,6 +1,6 @@
 """Rules that name a slip, and rules on receipts as they follow each other, each with its limit."""
 
-from datetime import date
+from datetime import date, timedelta
 from pathlib import Path
 
 import pytest
@@ -121,7 +121,9 @@ def test_days_that_do_not_run_on_with_the_numbers(tmp_path: Path) -> None:
     assert off == [("K61", "3", "4"), ("K62", "3", "2")]
 
 
-@pytest.mark.parametrize(("receipts", "times", "flagged"), [(30, 31, 1), (30, 30, 0), (19, 40, 0)])
+@pytest.mark.parametrize(
+    ("receipts", "times", "flagged"), [(30, 31, 1), (30, 30, 0), (12, 40, 1), (11, 40, 0)]
+)
 def test_coffee_bunched_after_a_rise(
     tmp_path: Path, receipts: int, times: int, flagged: int
 ) -> None:
@@ -138,6 +140,27 @@ def test_coffee_bunched_after_a_rise(
     rows.append(weighed(rest, day="2026-06-01"))
     book = book_of(tmp_path, [ASHA], {"weighings": rows, "prices": prices})
     assert found(book, "bunched-at-price", "usual_kg") == ["100.000"] * flagged
+
+
+@pytest.mark.parametrize(("price", "on"), [("1.2000", "2026-06-01"), ("0.9000", "2026-05-31")])
+def test_a_day_that_stands_out_beside_a_price_though_three_do_not(
+    tmp_path: Path, price: str, on: str
+) -> None:
+    prices: list[Row] = [{}, {"from_day": "2026-06-01", "price_per_kg": price, "list_no": "PL-2"}]
+    first = date.fromisoformat(on)
+    # 100 kg on this weekday and 300 kg on its neighbours of other weeks; then 400 kg, and no more.
+    step = 1 if price > "1" else -1
+    rows = [
+        weighed(kilos, day=(first + timedelta(days=7 * week + step * n)).isoformat())
+        for week in (-3, -2, -1, 1, 2)
+        for n, kilos in ((0, 10.0), (1, 30.0))
+        for _ in range(10)
+    ]
+    rows += [weighed(20.0, day=on) for _ in range(20)]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows, "prices": prices})
+    assert found(book, "bunched-at-price", "span_from") == [on]
+    assert found(book, "bunched-at-price", "span_to") == [on]
+    assert found(book, "bunched-at-price", "kg") == ["400.000"]
 
 
 def test_a_sheet_that_came_in_late(tmp_path: Path) -> None:
