@@ -11,7 +11,8 @@ NOTHING_TO_FIND = {
     "days_to_come": "select 1 from live_rows as c "
     "inner join sheets as s on s.sheet_no = c.sheet_no where $any limit 1",
     "member_numbers_off": "select 1 from numbers_off limit 1",
-    "keys_twice": "select 1 from live_rows where has_key group by row_key "
+    # Numbers are grouped sooner than texts; two texts of one number only let the query run.
+    "keys_twice": "select 1 from live_rows where has_key group by hash(row_key) "
     "having count(*) > 1 limit 1",
     "after_closing": "select 1 from closing limit 1",
     "late_sheets": "select 1 from live_rows as c "

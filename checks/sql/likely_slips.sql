@@ -3,7 +3,10 @@
 -- compared a sack, since two sacks on the scale are no slip. `times`: by what the weight was multiplied;
 -- of several slips the one nearest the middle weight.
 with weight as not materialized (
-    select *, kg_from_grams(div_half_away(grams(weight_kg), sacks)) as each_kg
+    select
+        *,
+        case when sacks = 1 then weight_kg
+        else kg_from_grams(div_half_away(grams(weight_kg), sacks)) end as each_kg
     from weight_of_rows
     where weight_kg > 0
 ),
@@ -47,9 +50,9 @@ beside as (
 far as (
     select *
     from beside
-    -- A bag more or less than usual is no slip: the whole weight lies outside as well.
-    where (each_kg * 2 > most_kg * 3 and weight_kg > most_whole_kg)
-        or (each_kg * 3 < least_kg * 2 and weight_kg < least_whole_kg)
+    -- A bag more or less than usual is no slip: the whole weight lies outside as well, by a quarter.
+    where (each_kg * 2 > most_kg * 3 and weight_kg * 4 > most_whole_kg * 5)
+        or (each_kg * 3 < least_kg * 2 and weight_kg * 5 < least_whole_kg * 4)
 ),
 slip as (
     select

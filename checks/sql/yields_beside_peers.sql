@@ -1,5 +1,5 @@
--- Grain: one row per member and species with bearing trees, at the plot with the most of them: green
--- coffee a tree beside the members of the same zone and species who brought any, and its modified z-score
+-- Grain: one row per member and species whose yield is far from that of its peers, at the plot with the most
+-- bearing trees: green coffee a tree beside the members of the same zone and species who brought any, and its modified z-score
 -- on the logarithm. `stumped`: a plot was stumped within two years, so that little is no surprise.
 with latest as (
     select
@@ -62,3 +62,5 @@ cross join season_days as d
 inner join peers as p on p.zone = g.zone and p.species = g.species
 inner join limits_here as l on l.station = g.home and l.species = g.species and l.form = ''
 where p.peers >= l.peers_least
+    -- The rules ask for more; this is quickly told.
+    and (abs(score) > l.peers_score or g.gbe_per_tree_kg > l.peers_times * p.middle_per_tree_kg)

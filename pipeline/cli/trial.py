@@ -57,6 +57,52 @@ def faults(seeds: int, members: int, first_seed: int, as_json: bool) -> None:
 
 @trial.command()
 @click.option(
+    "--members", type=click.IntRange(200), default=100_000, show_default=True, help="Members."
+)
+@click.option("--seed", type=int, default=1001, show_default=True, help="Which season is drawn.")
+@click.option("--faults", is_flag=True, help="With a fault in one weighing of a hundred.")
+@json_option
+def questions(members: int, seed: int, faults: bool, as_json: bool) -> None:
+    """Count the questions a week, by cause, that the checks put to the manager of a large book.
+
+    A cause is a rule, the sheet's station and week, and the row's recorder. The season is honest.
+
+    \b
+    Example: weighbook trial questions --members 4000
+    """
+    from pipeline.cli import show
+    from pipeline.trial.questions import measure_questions
+
+    found = measure_questions(
+        members, seed, faults=faults, told=lambda part: click.echo(f"{part} ...", err=True)
+    )
+    if as_json:
+        show.as_json(found)
+        return
+    title = f"Season {seed}: {found.members:,} members, {found.stations} stations"
+    show.table(
+        (title, ""),
+        (
+            ("rows", f"{found.rows:,}"),
+            ("weighings with a fault", f"{found.faults:,}"),
+            ("flags", f"{found.flags:,}"),
+            ("rows held or sent back", f"{found.held_share:.3%}"),
+            ("rows noted", f"{found.noted_share:.3%}"),
+            ("questions, by cause", f"{found.questions:,}"),
+            ("questions a week", f"{found.a_week:,.1f}"),
+            ("in the week with most", f"{found.most_in_a_week:,}"),
+        ),
+        right=" r",
+    )
+    show.table(
+        ("Rule", "", "flags", "questions"),
+        ((one.rule, one.severity, f"{one.flags:,}", f"{one.questions:,}") for one in found.rules),
+        right="  rr",
+    )
+
+
+@trial.command()
+@click.option(
     "--deliveries",
     type=click.IntRange(100),
     default=200_000,

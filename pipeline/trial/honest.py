@@ -63,18 +63,38 @@ def places() -> tuple[Station, ...]:
     for place in stations(200):
         by_letter.setdefault(place.code[0], place)
     chosen = tuple(by_letter.values())[:8]
-    return tuple(_two_recorders(place, n) for n, place in enumerate(chosen))
+    return tuple(two_recorders(place, n) for n, place in enumerate(chosen))
 
 
-def _two_recorders(place: Station, n: int) -> Station:
+def two_recorders(place: Station, n: int) -> Station:
+    """Return a station with a second recorder where it has one: the n-th from the names' end."""
     first = place.recorders[0]
-    second = (*place.recorders[1:], f"{GIVEN[-1 - n]} {FAMILY[-1 - n]}")[0]
+    name = f"{GIVEN[-1 - n % len(GIVEN)]} {FAMILY[-1 - n % len(FAMILY)]}"
+    second = (*place.recorders[1:], name)[0]
     return replace(place, recorders=(first, second))
 
 
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drawn:
+    """An honest season as frames by kind of sheet, and what its rows truly concern."""
+
+    frames: dict[str, pl.DataFrame]
+    slips: Receipts
+    register: Members
+    draws: Draws
+
+
 def honest_season(seed: int, people: int) -> Season:
-    """Draw an honest season of so many members."""
+    """Draw an honest season of so many members, as rows."""
     sites = places()
+    drawn = honest_frames(seed, people, sites)
+    rows = {kind: frame.to_dicts() for kind, frame in drawn.frames.items()}
+    _say_what_they_concern(rows, sites, drawn.slips, drawn.register)
+    return Season(places=sites, rows=rows, late=_late(drawn.draws, rows))
+
+
+def honest_frames(seed: int, people: int, sites: tuple[Station, ...]) -> Drawn:
+    """Draw an honest season of so many members at some stations, as frames."""
     draws = Draws(seed, "trial-life")
     register = members(seed, sites, people)
     ground = _crop_of_the_year(draws, sites, register, _large_farms(draws, land(seed, register)))
@@ -97,10 +117,14 @@ def honest_season(seed: int, people: int) -> Season:
         **lots_and_sales(seed, lines.frame, WEEKS),
     }
     frames["lots"] = cards_as_kept(draws, sites, frames["lots"])
-    rows = {kind: frame.to_dicts() for kind, frame in frames.items()}
-    rows["plots"] += counted_before(draws, ground.frame)
-    _say_what_they_concern(rows, sites, slips, register)
-    return Season(places=sites, rows=rows, late=_late(draws, rows))
+    before = counted_before(draws, ground.frame)
+    frames["plots"] = pl.concat(
+        [
+            ground.frame.with_columns(_old=pl.lit(None, pl.Boolean)),
+            pl.DataFrame(before, ground.frame.schema | {"_old": pl.Boolean}),
+        ]
+    )
+    return Drawn(frames=frames, slips=slips, register=register, draws=draws)
 
 
 def _large_farms(draws: Draws, ground: Land) -> Land:

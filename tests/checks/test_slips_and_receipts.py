@@ -52,6 +52,14 @@ def test_a_lost_point_is_held_with_the_money_at_stake(tmp_path: Path) -> None:
     assert held == [(enough, "held", 5400)]
 
 
+@pytest.mark.parametrize(("weight", "flagged"), [(41.5, ["124.512"]), (41.6, [])])
+def test_a_bag_too_many_is_no_slip(tmp_path: Path, weight: float, flagged: list[str]) -> None:
+    # Each of two sacks half of what one weighs else; the whole a quarter below the least, 52 kg.
+    rows = [*brought(ASHA, PAST), *brought(ASHA, [weight], bags="2")]
+    book = book_of(tmp_path, [ASHA], {"weighings": rows})
+    assert found(book, "weight-of-other-form", "corrected_kg") == flagged
+
+
 def test_a_members_own_record_is_only_noted(tmp_path: Path) -> None:
     records: list[Row] = [{"kg": f"{kilos:.1f}"} for kilos in [*PAST, 600.0]]
     weighings = brought(ASHA, PAST)
