@@ -71,6 +71,11 @@ daily as (
     from read
     group by station, recorder, scale, day
 ),
+of_scale as (
+    select station, scale, sum(pairs) as scale_pairs, sum(pairs_off) as scale_pairs_off
+    from records
+    group by station, scale
+),
 numbered as (
     select
         d.* exclude (digits), d.readings - 1 as follows,
@@ -110,11 +115,16 @@ looked as (
 ),
 possible as (
     select
-        k.*, s.far_share,
+        k.* exclude (digits_rows),
+        -- On some scales, of light loads or coarse steps, records always lie further off. So what is usual on
+        -- other days of the same scale counts, drawn to the whole book's share by as much as twenty pairs.
+        greatest(s.far_share, (coalesce(o.scale_pairs_off, 0) - k.pairs_off + 20 * s.far_share)
+            / (coalesce(o.scale_pairs, 0) - k.pairs + 20)) as far_share,
         chi_square_7_tail(chi_square_uniform(k.others)) as digits_chance,
         count(*) over () as looks
     from looked as k
     cross join share as s
+    left join of_scale as o on o.station = k.station and o.scale = k.scale
     where list_sum(k.others) > 0 and k.follows > 0 and k.same_share < 1
 ),
 scored as (
