@@ -82,7 +82,7 @@ def refuse_other_versions(scheduler: str) -> None:
     """Refuse a scheduler out of reach or without worker, and workers that judge otherwise."""
     try:
         with Client(scheduler, timeout=10) as client:
-            made = cast(dict[str, str], client.run(makings_hash))
+            made = cast(dict[str, str], client.run(makings_hash, on_error="ignore"))
     except (OSError, TimeoutError):
         raise ServiceError(
             f"The scheduler {scheduler} cannot be reached. Start it with: dask scheduler"

@@ -45,6 +45,9 @@ def age_s() -> float:
 
 
 def _family(pid: int, alone: bool) -> list[psutil.Process]:
+    # Zero is nobody's number here; to some systems it is that of the kernel.
+    if not pid:
+        return []
     try:
         first = psutil.Process(pid)
         return [first] if alone else [first, *first.children(recursive=True)]

@@ -82,7 +82,8 @@ def _ready_after(parts: dict[str, dict[str, Any]]) -> dict[str, float]:
 
 
 def _memory(noted: dict[str, Any], parts: dict[str, dict[str, Any]]) -> dict[str, float]:
-    found = {"supervisor": held(noted["pid"], alone=True).memory_mib}
+    # Nothing is noted yet in the first moment.
+    found = {"supervisor": held(noted.get("pid", 0), alone=True).memory_mib}
     found |= {name: held(part["pid"]).memory_mib for name, part in parts.items() if part["pid"]}
     found["all"] = sum(found.values())
     return {name: round(mib, 1) for name, mib in found.items()}

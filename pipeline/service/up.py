@@ -116,7 +116,9 @@ def up(book: Book, service: ServiceSettings, say: Callable[[str], None]) -> None
         ):
             _refuse_used(what, host, port)
         begin(book, now())
-        (folder(book) / "schedules.alive").unlink(missing_ok=True)
+        # What the last service left says nothing of this one: its processes are gone.
+        for left in ("schedules.alive", "up.json"):
+            (folder(book) / left).unlink(missing_ok=True)
         said: set[str] = set()
 
         def changed(running: Supervisor) -> None:

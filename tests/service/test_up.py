@@ -57,6 +57,13 @@ def test_a_service_that_runs_already_is_not_started_twice(book: Book) -> None:
     assert "runs already. See: weighbook status" in text
 
 
+def test_status_in_the_first_moment_of_a_service_says_that_nothing_is_ready_yet(book: Book) -> None:
+    with FileLock(folder(book) / ".lock"):
+        found = status(book)
+    assert found.running and found.ready_after_s == {}
+    assert found.memory_mib == {"supervisor": 0.0, "all": 0.0}
+
+
 @pytest.fixture
 def running(book: Book) -> Iterator[Book]:
     (book.path / "service.toml").write_text(
