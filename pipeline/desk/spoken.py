@@ -15,20 +15,20 @@ from pipeline.desk.session import MEMBER, Who
 from pipeline.intake.names import LANGUAGES
 from pipeline.intake.told import fill
 
-# Pages that speak every language, and the file with their words; all others are in English.
+# Pages that speak every language, and the files with their words; all others are in English.
 SPEAK = {
-    "/my/farm": "farm",
-    "/my": "",
-    "/m/": "",
-    "/sheets": "sheets",
-    "/sheet/": "sheets",
-    "/sent/": "sheets",
-    "/type": "type",
-    "/awaited": "awaited",
-    "/sign-in": "sign_in",
-    "/password": "sign_in",
-    "/codes": "members",
-    "/questions": "members",
+    "/my/farm": ("farm",),
+    "/my": (),
+    "/m/": (),
+    "/sheets": ("sheets", "states"),
+    "/sheet/": ("sheet", "states"),
+    "/sent/": ("sheets", "states"),
+    "/type": ("type",),
+    "/awaited": ("awaited",),
+    "/sign-in": ("sign_in",),
+    "/password": ("sign_in",),
+    "/codes": ("members",),
+    "/questions": ("members",),
 }
 
 
@@ -45,13 +45,16 @@ def member_words(language: str) -> dict[str, str]:
 
 def page_words(path: str, language: str) -> dict[str, str]:
     """Return what every page says around its own, and what the pages at an address say."""
-    own = next((name for begins, name in SPEAK.items() if path.startswith(begins)), "")
+    own = next((names for begins, names in SPEAK.items() if path.startswith(begins)), ())
     return _joined(own, language)
 
 
 @cache
-def _joined(own: str, language: str) -> dict[str, str]:
-    return _table("base")[language] | (_table(own)[language] if own else {})
+def _joined(own: tuple[str, ...], language: str) -> dict[str, str]:
+    words: dict[str, str] = {}
+    for name in ("base", *own):
+        words |= _table(name)[language]
+    return words
 
 
 def say(words: dict[str, str], name: str, *details: object) -> str:
