@@ -78,7 +78,7 @@ def list_in(
                 station=row["station"],
                 village=row["village"],
                 method=row["method"],
-                account=row["account"] or "",
+                account=_paid_to(row),
                 account_at=row["account_at"] or "",
                 amount_minor=amount,
                 carried_minor=due - amount,
@@ -93,6 +93,11 @@ def list_in(
         left_out=tuple(left_out),
         accounts_waiting=tuple(accounts),
     )
+
+
+def _paid_to(row: dict[str, Any]) -> str:
+    """Return the account that a payment goes to; mobile money goes to the telephone where none is."""
+    return row["account"] or (row["phone"] if row["method"] == "mobile" else "") or ""
 
 
 def _why_not(row: dict[str, Any], due: int, settings: Settings, methods: Sequence[str]) -> str:

@@ -212,3 +212,21 @@ def test_a_sheet_without_account_changes_none(banked: Book, tmp_path: Path) -> N
     assert asked(banked) == []
     assert register(banked)[0] == "Upper Tarrin"
     assert paid_to(banked) == (FIRST, False)
+
+
+def test_mobile_money_goes_to_the_telephone_of_who_gave_no_account(
+    tmp_path: Path,
+) -> None:
+    book = made(tmp_path / "book", SETTINGS)
+    row = {"member_no": ASHA, "name": "Asha Doreme", "phone": "+1 555 0100"}
+    paid = {"payment_no": "P-1", "amount": "1.00", "method": "mobile money"}
+    taken(
+        book,
+        *registers(tmp_path)[1:],
+        sheet(tmp_path, "members.csv", "members", [row]),
+        sheet(tmp_path, "kes_2026-W19.csv", "weighings", [{}]),
+        sheet(tmp_path, "pay_2026-W19.csv", "payments", [paid]),
+    )
+    journal = book.journal()
+    listed = payment_list(book, journal, kept_settings(journal), "2026", DAY, ("mobile",))
+    assert [(one.member_no, one.account) for one in listed.payees] == [(ASHA, "+1 555 0100")]
