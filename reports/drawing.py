@@ -19,6 +19,7 @@ from reports.facts import CoopFacts, ReportError, Row
 from reports.manifest import Statement
 from reports.messages import statement_text
 from reports.statement import dated, voice
+from reports.statement_paper import statement_pdf
 
 # Below this many, starting a second process costs more than it saves.
 ALONE = 60
@@ -66,8 +67,8 @@ def draw(job: Job) -> Drawn:
     try:
         made = {
             entry.html: render.page("statement", model),
-            entry.pdf: render.pdf(
-                "statement", model, day=day, subject=f"member {entry.member_no}, {entry.name}"
+            entry.pdf: statement_pdf(
+                model, day=day, subject=f"member {entry.member_no}, {entry.name}"
             ),
             entry.txt: aloud(says, model).encode(),
         }

@@ -18,6 +18,8 @@ import zxingcpp
 from cryptography.exceptions import InvalidSignature
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PublicKey
 
+from reports.facts import Row
+
 Sign = Callable[[bytes], bytes]
 """Signs bytes with the cooperative's key."""
 
@@ -79,19 +81,29 @@ def _stroke(white: bytes, dark: bytes) -> str:
     return f"m{len(white)} 0h{len(dark)}" if white else f"h{len(dark)}"
 
 
+def _drawn(text: str) -> tuple[int, bytes]:
+    """Modules a side of a QR code, and all of them row by row: a byte each, 0 where it is black."""
+    made = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="M")
+    drawn: Any = zxingcpp.write_barcode_to_image(made, add_quiet_zones=False)
+    return int(drawn.shape[0]), bytes(drawn)
+
+
+def modules(text: str) -> Row:
+    """A QR code as a picture of a dot a module, which takes a sixth of the bytes of strokes."""
+    side, dots = _drawn(text)
+    return {"side": side, "dots": list(dots)}
+
+
 def qr_svg(text: str, label: str) -> str:
     """A QR code as a drawing of one path, with its name for who cannot see it."""
-    made = zxingcpp.create_barcode(text, zxingcpp.BarcodeFormat.QRCode, ec_level="M")
-    # One byte a module, 0 where it is black; drawn as strokes, which take the fewest bytes.
-    modules: Any = zxingcpp.write_barcode_to_image(made, add_quiet_zones=False)
-    high, wide = (int(side) for side in modules.shape)
-    black = bytes(modules)
+    side, black = _drawn(text)
+    # Drawn as strokes, which take the fewest bytes of text.
     path = "".join(
         f"M0 {y}" + "".join([_stroke(white, dark) for white, dark in _RUNS.findall(line)])
-        for y, line in enumerate(black[at : at + wide] for at in range(0, high * wide, wide))
+        for y, line in enumerate(black[at : at + side] for at in range(0, side * side, side))
     )
     # Four modules of white around it, as the standard asks.
     return (
-        f'<svg viewBox="-4 -4.5 {wide + 8} {high + 8}" '
+        f'<svg viewBox="-4 -4.5 {side + 8} {side + 8}" '
         f'role="img" aria-label="{label}"><path d="{path}" stroke="#000"/></svg>'
     )

@@ -1,67 +1,175 @@
-"""Which columns the table of deliveries has on paper, how wide, and which rows fit on one line.
+"""The tables of deliveries and payments on paper: their cells in order, columns and rows.
 
-Reckoned from the letters, as `front_size` does: a column whose width is set is laid out once, not
-twice, and so is a row whose height is set. A row that might not fit is measured in the layout.
+Deliveries stand by kind of coffee, so that each table adds up to a line of the first page.
 """
 
 from __future__ import annotations
 
-from math import floor
+from collections.abc import Collection, Sequence
+from dataclasses import replace
 
 from reports.facts import Row
+from reports.letters import width
+from reports.table_layout import Column, Look, filled, heights, rounded, spread, texts
 
-# Of the letter's size: its mean width where a column holds more than figures, and in a heading.
-_EM = {"day": 0.56, "receipt": 0.7, "grade": 0.8}
-_FIGURE, _HEAD = 0.61, 0.55
-# Texts that others wrote: a longer one takes a second line, not the whole width.
-_WRITTEN = {"receipt": 12, "grade": 8}
-_TEXT = ("day", "receipt", "kind")
-# The width between the margins in letters of 8.5 points, and a gap between two columns.
-_WIDTH, _GAP = 58.0, 0.75
-_KIND = 0.58
+_LOOK = Look(width=493.2, size=8.5, head=7.5, gap=5, inset=2.6)
+_PAYMENTS = Look(width=235.2, size=9, head=8, gap=6, inset=3)
+_LEFT = ("day", "receipt")
+# Texts that others wrote, in em: a longer one takes a second line, not the whole width.
+_WRITTEN = {"receipt": 8.0, "grade": 5.0, "number": 8.0}
+_AIR = 3.5
+# Two columns for as many payments as stand on a page; more run on in one.
+_TWO_COLUMNS = 60
 
 
-def line_layout(model: Row) -> Row:
-    """Keys, headings and widths (em; "" takes what is left) of the columns; `set`: rows that fit.
+def deliveries(model: Row) -> Row:
+    """`size` of the letters, `gap`, and `tables`, one a kind of coffee, their columns in line.
 
-    What is the same in every line is said once (`kind`), and what no line has takes no column.
+    Each has `title`, `code`, `heads` with `sides`, `columns` and `rows` in points, `cells`, and
+    `sum` as words with how many columns they span. What no line has, or what all have alike and
+    the title says, takes no column.
     """
     lines: list[Row] = model["lines_before"] + model["lines"]
-    words = model["labels"]
-    kinds = {line["kind"] for line in lines}
-    heads = {
-        "day": words["paid_day"], "receipt": words["receipt"], "kind": words["kind"],
-        "grade": words["grade"], "kg": words["kg"], "moisture": words["moisture"],
-        "price": words["price"], "value": words["value"], "deducted": words["deducted"],
-        "at": words["stands"],
-    }  # fmt: skip
-    if len(kinds) == 1:
-        del heads["kind"]
-    for key in ("grade", "moisture"):
-        if not any(line[key] for line in lines):
-            del heads[key]
-    widths = {key: _wide(key, head, lines) for key, head in heads.items() if key != "kind"}
-    most = dict(_WRITTEN)
-    if "kind" in heads:
-        room = _WIDTH - sum(widths.values()) - _GAP * len(widths)
-        most["kind"] = floor(room / _KIND)
+    if not lines:
+        return {"tables": []}
+    totals = {total["label"]: total for total in model["coffee"]["rows"]}
+    heads = _heads(model["labels"])
+    kinds = {
+        kind: [line for line in lines if line["kind"] == kind]
+        for kind in dict.fromkeys([*totals, *(line["kind"] for line in lines)])
+    }
+    gone = {kind: _told_in_title(some) for kind, some in kinds.items()}
+    keys = [key for key in heads if not all(key in one for one in gone.values())]
+    sums = {key: [total[key] for total in totals.values()] for key in ("kg", "value")}
+    columns = [_column(key, heads[key], lines, sums.get(key, ())) for key in keys]
+    look = _that_fits(columns)
+    points, gap = spread(look, columns)
+    tables: list[Row] = []
+    for kind, some in kinds.items():
+        shown = {key: heads[key] for key in keys if key not in gone[kind]}
+        wide = _in_line(keys, shown, points, gap)
+        same = [f"{heads[key]} {word}" for key, word in gone[kind].items() if word]
+        made: Row = {"title": ", ".join([kind, *same]), "columns": rounded(wide)}
+        together = _sum(shown, totals.get(kind), model["labels"]["together"])
+        tables.append(made | together | _cells(look, shown, wide, some))
+    return {"size": round(look.size, 2), "gap": round(gap, 2), "tables": tables}
+
+
+def _cells(look: Look, shown: dict[str, str], wide: Sequence[float], some: list[Row]) -> Row:
+    columns = [_column(key, head, some) for key, head in shown.items()]
     return {
-        "kind": kinds.pop() if len(kinds) == 1 else "",
-        "keys": list(heads),
+        "heads": list(shown.values()),
+        "sides": [key in _LEFT for key in shown],
+        "rows": _in_threes(heights(look, columns, wide), len(some)),
+        "cells": [line[key] for line in some for key in shown],
+    }
+
+
+def _heads(words: Row) -> dict[str, str]:
+    return {
+        "day": words["paid_day"], "receipt": words["receipt"], "grade": words["grade"],
+        "kg": words["kg"], "moisture": words["moisture"], "price": words["price"],
+        "value": words["value"], "deducted": words["deducted"], "at": words["stands"],
+    }  # fmt: skip
+
+
+def _told_in_title(lines: list[Row]) -> dict[str, str]:
+    """The columns that a table can do without, and what stands in its title instead."""
+    found: dict[str, str] = {}
+    grades = {line["grade"] for line in lines}
+    if len(grades) == 1:
+        found["grade"] = grades.pop()
+    if not any(line["moisture"] for line in lines):
+        found["moisture"] = ""
+    return found
+
+
+def _column(key: str, head: str, lines: list[Row], sums: Sequence[str] = ()) -> Column:
+    cells = [width(line[key]) for line in lines] + [width(one, bold=True) for one in sums]
+    return Column(head=head, cells=cells, most=_WRITTEN.get(key, 99))
+
+
+def _that_fits(columns: Sequence[Column]) -> Look:
+    """The look of the table, in smaller print where very long figures ask for it."""
+    needed = sum(column.least(_LOOK) for column in columns)
+    part = min(1, (_LOOK.width - _LOOK.gap * (len(columns) - 1)) / needed)
+    return replace(_LOOK, size=_LOOK.size * part, head=_LOOK.head * part)
+
+
+def _in_threes(high: list[float], lines: int) -> list[float]:
+    """The rows with a little air under every third, which leads the eye without a rule."""
+    head, *rows = high
+    if len(rows) < lines:
+        rows = rows * lines
+    # A row that is measured has no height to add to.
+    parted = [row + _AIR if row and n % 3 == 0 else row for n, row in enumerate(rows, 1)]
+    return [head, *rounded(parted)]
+
+
+def _in_line(
+    keys: list[str], shown: Collection[str], points: Sequence[float], gap: float
+) -> list[float]:
+    """The widths of the columns shown: one before which others are left out takes their room."""
+    made: list[float] = []
+    room = 0.0
+    for key, point in zip(keys, points, strict=True):
+        room += point
+        if key in shown:
+            made.append(room)
+            room = 0.0
+        else:
+            room += gap
+    return made
+
+
+def _sum(shown: Collection[str], total: Row | None, together: str) -> Row:
+    """The code of a kind's sum, and its row: each cell with how many columns it spans."""
+    if total is None:
+        return {"code": "", "sum": []}
+    made: list[tuple[str, int]] = []
+    for key in shown:
+        words = together if key == "day" else total[key] if key in ("kg", "value") else ""
+        if words or made[-1][0] in (total["kg"], total["value"]):
+            made.append((words, 1))
+        else:
+            made[-1] = (made[-1][0], made[-1][1] + 1)
+    return {"code": total["code"], "sum": made}
+
+
+def payments(model: Row) -> Row:
+    """`same`: how all were paid, where that is one way; `tables` side by side, or one below."""
+    all_paid: list[Row] = model["payments"]
+    words = model["labels"]
+    heads = {
+        "day": words["paid_day"], "number": words["payment_no"], "method": words["method"],
+        "amount": words["currency"],
+    }  # fmt: skip
+    ways = {paid["method"] for paid in all_paid}
+    if len(ways) == 1:
+        del heads["method"]
+    beside = len(all_paid) <= _TWO_COLUMNS
+    look = _PAYMENTS if beside else replace(_PAYMENTS, width=_LOOK.width)
+    half = max(4, -(-len(all_paid) // 2)) if beside else len(all_paid)
+    fluid = len(heads) - 2
+    points = filled(look, _paid(heads, all_paid), fluid)
+    return {
+        "same": ways.pop() if len(ways) == 1 else "",
+        "gap": look.gap,
         "heads": list(heads.values()),
-        "widths": [f"{widths[key]:.2f}" if key in widths else "" for key in heads],
-        "sides": ["left" if key in _TEXT else "right" for key in heads],
-        "set": [
-            "set" if all(len(line[key]) <= fit for key, fit in most.items()) else ""
-            for line in lines
+        "columns": rounded(points),
+        "tables": [
+            {
+                "rows": heights(look, _paid(heads, some), points),
+                "cells": [paid[key] for paid in some for key in heads],
+            }
+            for some in (all_paid[:half], all_paid[half:])
+            if some
         ],
     }
 
 
-def _wide(key: str, head: str, lines: list[Row]) -> float:
-    """A column as wide as its longest figure and what stands above it, in two lines at most."""
-    longest = max(len(word) for word in head.split())
-    above = max(longest, len(head) / 2 + 1 if " " in head else 0) * _HEAD
-    fit = _WRITTEN.get(key, 99)
-    figures = max((len(line[key]) for line in lines if len(line[key]) <= fit), default=0)
-    return max(above, figures * _EM.get(key, _FIGURE))
+def _paid(heads: dict[str, str], some: list[Row]) -> list[Column]:
+    return [
+        texts(head, [paid[key] for paid in some], most=_WRITTEN.get(key, 99))
+        for key, head in heads.items()
+    ]

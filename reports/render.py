@@ -122,8 +122,10 @@ def _softened(value: Any, key: str = "") -> Any:
 
     After the signs of a file's name, or anywhere in a word that has none.
     """
+    if key in _AS_IT_IS:
+        return value
     if isinstance(value, str):
-        return value if key in _AS_IT_IS else _LONGER.get(key, _LONG).sub(_soft, value)
+        return _LONGER.get(key, _LONG).sub(_soft, value)
     if isinstance(value, dict):
         return {name: _softened(inner, name) for name, inner in cast(Row, value).items()}
     if isinstance(value, list):

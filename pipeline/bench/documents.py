@@ -32,6 +32,7 @@ from reports.drawing import write
 from reports.facts import CoopFacts, Explain, Row
 from reports.issue import Wanted, issue_documents
 from reports.statement import dated, statement_models
+from reports.statement_paper import statement_pdf
 
 MEMBERS, DELIVERIES, CHANGED = 2000, 35, 10
 # So many statements are drawn on one process and on two.
@@ -132,7 +133,7 @@ def one_by_one(path: Path, deliveries: int) -> Single:
 
 
 def _pdf(book: _Book, model: Row) -> bytes:
-    return render.pdf("statement", model, day=book.made_up_to, subject=model["member"]["no"])
+    return statement_pdf(model, day=book.made_up_to, subject=model["member"]["no"])
 
 
 def issue_all(path: Path, out: Path, processes: int, previous: Path | None = None) -> int:

@@ -26,6 +26,7 @@ from reports import render
 from reports.facts import CoopFacts, Explain
 from reports.group import group_model
 from reports.statement import dated, statement_models
+from reports.statement_paper import statement_pdf
 from tests.reports.conftest import FACTS, FIRST, GATE, KEY, Maker, explain, make_small_season
 
 SEASON = "2026"
@@ -115,7 +116,11 @@ def _four_hundred() -> duckdb.DuckDBPyConnection:
 
 
 def paper(out: Path, name: str, template: str, model: dict[str, Any]) -> None:
-    made = render.pdf(template, model, day=dt.date(2026, 10, 12), subject=name)
+    day = dt.date(2026, 10, 12)
+    if template == "statement":
+        made = statement_pdf(model, day=day, subject=name)
+    else:
+        made = render.pdf(template, model, day=day, subject=name)
     path = out / f"{name}.pdf"
     path.write_bytes(made)
     subprocess.run(["pdftoppm", "-r", DPI, "-png", path, out / f"{name}-page"], check=True)

@@ -9,8 +9,8 @@ import zxingcpp
 from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 from PIL import Image
 
-from reports import render
 from reports.genuine import NotGenuine, Signed, code, read_code
+from reports.statement_paper import statement_pdf
 
 SAID = Signed(
     number="2026-10427-1", day="2026-10-12", name="Ŋala *Ɓoro*", kg="99.600", currency="USD",
@@ -51,7 +51,7 @@ def test_another_cooperative_s_key_does_not_pass(key):
 
 def test_the_code_is_read_off_the_printed_page(models, key, tmp_path):
     model = models["1001"]
-    pdf = render.pdf("statement", model, day=dt.date(2026, 10, 12), subject="1001")
+    pdf = statement_pdf(model, day=dt.date(2026, 10, 12), subject="1001")
     (tmp_path / "one.pdf").write_bytes(pdf)
     # 100 points an inch: less than the oldest camera gives.
     printed = subprocess.run(

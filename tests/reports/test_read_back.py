@@ -17,7 +17,7 @@ from pipeline.samples.sheets import by_week
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
 from pipeline.take import take, take_by_day
-from reports import render
+from reports.statement_paper import statement_pdf
 from reports.words import spoken
 
 LOCALES = {"en": "en_001", "es": "es_419"}
@@ -108,12 +108,12 @@ def differences(con, facts, member, language, text):
 
 def test_a_few_statements_read_back_as_the_ledger_has_them(small_season, facts, models):
     for no in ("1001", "1003", "1007", "1008", "2000"):
-        pdf = render.pdf("statement", models[no], day=dt.date(2026, 10, 12), subject=no)
+        pdf = statement_pdf(models[no], day=dt.date(2026, 10, 12), subject=no)
         assert differences(small_season, facts, no, "en", read(pdf)) == [], no
 
 
 def test_a_figure_that_differs_by_a_coin_is_found(small_season, facts, models):
-    pdf = render.pdf("statement", models["1001"], day=dt.date(2026, 10, 12), subject="1001")
+    pdf = statement_pdf(models["1001"], day=dt.date(2026, 10, 12), subject="1001")
     text = read(pdf)
     assert differences(
         small_season, facts, "1001", "en", text.replace("/balance199.76", "/balance199.77")

@@ -13,6 +13,7 @@ import pytest
 
 from reports import render
 from reports.statement import dated, statement_models
+from reports.statement_paper import statement_pdf
 
 DAY = dt.date(2026, 10, 12)
 # Positions of the little drawing are no figures, the ISO day is for the file's own date, and the
@@ -25,8 +26,6 @@ NOT_PRINTED = {
     "no_yield",
     "sums",
     "signed",
-    "size",
-    "layout",
     "qr",
     "until",
     "whom",
@@ -81,7 +80,7 @@ def documents(models):
     return {
         no: (
             render.page("statement", model).decode(),
-            render.pdf("statement", model, day=DAY, subject=no),
+            statement_pdf(model, day=DAY, subject=no),
         )
         for no, model in models.items()
     }
@@ -134,7 +133,7 @@ def test_a_checker_that_is_not_ours_finds_nothing_against_pdf_ua(documents, tmp_
 
 def test_the_model_leads_to_the_same_bytes_each_time(models, documents):
     for no in ("1001", "1008"):
-        assert render.pdf("statement", models[no], day=DAY, subject=no) == documents[no][1]
+        assert statement_pdf(models[no], day=DAY, subject=no) == documents[no][1]
         assert render.page("statement", models[no]).decode() == documents[no][0]
 
 
@@ -196,7 +195,7 @@ def test_three_figures_and_what_is_owed_are_on_the_first_page(models, pages):
 def test_a_letter_no_font_can_show_is_an_error_that_names_the_member(models):
     model = models["1001"] | {"member": models["1001"]["member"] | {"name": "Asha 日"}}
     with pytest.raises(render.UnprintableText, match=r"member 1001, Asha 日: .*日"):
-        render.pdf("statement", model, day=DAY, subject="member 1001, Asha 日")
+        statement_pdf(model, day=DAY, subject="member 1001, Asha 日")
 
 
 @pytest.mark.long
@@ -212,13 +211,17 @@ def test_four_hundred_deliveries_and_a_debt_are_paged_well(maker, facts, say_fla
     model = dated(model, facts, day=DAY, version=1)
     assert model["figures"][2]["label"] == "You have been overpaid"
     assert len(render.page("statement", model)) < 30_000
-    read = pages_of(render.pdf("statement", model, day=DAY, subject="7"))
+    read = pages_of(statement_pdf(model, day=DAY, subject="7"))
     text = text_of(read)
+    # Every line in the columns' order; the grade, alike in all, is told in the titles.
     for line in model["lines_before"] + model["lines"]:
-        assert squeezed(f"{line['receipt']}{line['kind']}{line['grade']}{line['kg']}") in text
-    # The headings stand on every page of the table, and its sum is on one with lines.
-    heads = squeezed("DayReceiptCoffee")
-    tables = [squeezed(page["text"]) for page in read if heads in squeezed(page["text"])]
+        told = [line[key] for key in ("day", "receipt", "kg", "moisture", "price", "value")]
+        assert squeezed("".join([*told, line["deducted"], line["at"]])) in text
+    for total in model["coffee"]["rows"]:
+        assert squeezed(f"{total['label']}, Grade 1 {total['code']}") in text
+        assert squeezed(f"Together{total['kg']}{total['value']}") in text
+    # The headings stand on every page of the tables, and a sum is on one with lines.
+    tables = [squeezed(page["text"]) for page in read if "DayReceipt" in squeezed(page["text"])]
     assert len(tables) >= 5
-    assert squeezed(model["lines_sum"]) in tables[-1] and "K03/" in tables[-1]
+    assert squeezed(model["coffee"]["rows"][-1]["value"]) in tables[-1] and "K03/" in tables[-1]
     assert all(page["below"] >= 12 and page["right"] >= 48 for page in read)
