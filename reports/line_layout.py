@@ -23,7 +23,7 @@ _TWO_COLUMNS = 60
 
 
 def deliveries(model: Row) -> Row:
-    """`size` of the letters, `gap`, and `tables`, one a kind of coffee, their columns in line.
+    """`size` of the letters and of the `head`, `gap`, and `tables`, a kind of coffee each, in line.
 
     Each has `title`, `code`, `heads` with `sides`, `columns` and `rows` in points, `cells`, and
     `sum` as words with how many columns they span. What no line has, or what all have alike and
@@ -52,7 +52,8 @@ def deliveries(model: Row) -> Row:
         made: Row = {"title": ", ".join([kind, *same]), "columns": rounded(wide)}
         together = _sum(shown, totals.get(kind), model["labels"]["together"])
         tables.append(made | together | _cells(look, shown, wide, some))
-    return {"size": round(look.size, 2), "gap": round(gap, 2), "tables": tables}
+    size, head = rounded([look.size, look.head])
+    return {"size": size, "head": head, "gap": round(gap, 2), "tables": tables}
 
 
 def _cells(look: Look, shown: dict[str, str], wide: Sequence[float], some: list[Row]) -> Row:

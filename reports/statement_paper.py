@@ -78,12 +78,13 @@ def _named(head: str, rows: list[Row], key: str = "label") -> Column:
     tails: list[float] = []
     for n, row in enumerate(rows, 1):
         note, code = row.get("note", ""), row.get("code", "")
-        parts = [width(word, bold=n == len(rows)) for word in row[key].split()]
-        parts += [_FINE * width(word) for word in f"({note})".split() if note]
+        said = [(row[key], 1.0)] + ([(f"({note})", _FINE)] if note else [])
         tails.append(TAIL * width(code) if code else 0)
-        parts.append(tails[-1])
-        cells.append(sum(parts) + _BLANK * (len(parts) - 1))
-        words.append(max(parts))
+        bold = n == len(rows)
+        whole = sum(size * (width(text, bold=bold) + _BLANK) for text, size in said)
+        cells.append(whole + tails[-1])
+        each = (size * width(word, bold=bold) for text, size in said for word in text.split())
+        words.append(max([*each, tails[-1]]))
     return Column(head=head, cells=cells, words=words, tails=tails)
 
 

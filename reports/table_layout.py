@@ -20,6 +20,8 @@ _HAIR = 0.001
 _UNKNOWN = 99.0
 # The print of a figure's code, of the letters before it.
 TAIL = 0.56
+# So much more than there is room for may still fit, where letters are drawn nearer to each other.
+_DOUBT = 1.03
 # A row lower than its letters by a hair would be laid out as if they had to go on to a next page.
 _AIR = 0.1
 
@@ -103,6 +105,8 @@ def _high(look: Look, column: Column, room: float) -> Iterator[float]:
     for cell, word, tail in parts:
         if cell <= room:
             yield CAPITAL
+        elif cell <= room * _DOUBT:
+            yield _UNKNOWN
         elif tail and cell - tail <= room:
             yield CAPITAL + look.lead + CAPITAL * TAIL
         # A line is full when the next word does not fit.
