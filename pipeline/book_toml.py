@@ -79,6 +79,15 @@ class Table:
             raise self.wrong(key, wanted)
         return {language: str(text) for language, text in found.items()}
 
+    def by_language(self, key: str) -> dict[str, str]:
+        """Read a text, or texts by language; "" is what languages without one of their own say."""
+        if not isinstance(self.raw.get(key), dict):
+            return {"": self.text(key)}
+        found = self.in_languages(key)
+        if not found:
+            raise self.wrong(key, "a text in quotes is needed here.")
+        return {"": found.get("en", next(iter(found.values()))), **found}
+
     def tables(self, key: str) -> "list[Table]":
         """Read the tables of one name, none where there are none."""
         value: Any = self.raw.get(key, [])

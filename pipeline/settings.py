@@ -40,7 +40,7 @@ class Settings:
     decimals: int
     languages: tuple[str, ...]
     questions_days: int
-    questions_to: str
+    questions_to: dict[str, str]
     seasons: tuple[Season, ...]
     stations: tuple[Station, ...]
     scales: tuple[Scale, ...]
@@ -63,7 +63,7 @@ class Settings:
 
         Comments and the order of tables in book.toml are no part of it either.
         """
-        bare = replace(self, text="", hash="", people=(), questions_days=0, questions_to="")
+        bare = replace(self, text="", hash="", people=(), questions_days=0, questions_to={})
         return hashlib.sha256(repr(bare).encode()).hexdigest()
 
     def season(self, code: str) -> Season:
@@ -100,7 +100,7 @@ def read_settings(text: str) -> Settings:
         decimals=places,
         languages=tuple(coop.raw.get("languages", ["en"])),
         questions_days=coop.whole("questions_days"),
-        questions_to=coop.text("questions_to"),
+        questions_to=coop.by_language("questions_to"),
         seasons=tuple(_season(table) for table in whole.tables("season")),
         stations=tuple(
             Station(code=t.text("code"), name=t.text("name"), zone=t.text("zone", ""))

@@ -39,6 +39,7 @@ class CoopFacts:
 
     `decimals` is the currency's number of minor digits (ISO 4217); `moisture_band` is in
     per cent, wet basis: green coffee for export, 8 to 12.5 (ICO Resolution 420, 2004).
+    `questions_to`: who is asked, by language, and under "" for any other.
     `undeclared`: deductions that no line of book.toml declares, by code.
     """
 
@@ -48,7 +49,7 @@ class CoopFacts:
     decimals: int
     languages: tuple[str, ...]
     questions_days: int
-    questions_to: str
+    questions_to: Mapping[str, str]
     season: str
     first_day: dt.date
     last_day: dt.date
@@ -56,6 +57,10 @@ class CoopFacts:
     stations: Mapping[str, str]
     undeclared: Mapping[str, Deduction] = field(default_factory=dict[str, Deduction])
     moisture_band: tuple[Decimal, Decimal] = (Decimal("8"), Decimal("12.5"))
+
+    def asked(self, language: str) -> str:
+        """Who is asked about a figure, in a language or as the book says it for all."""
+        return self.questions_to.get(language, self.questions_to[""])
 
     @property
     def weeks(self) -> int:

@@ -253,6 +253,7 @@ def dated(
 ) -> Row:
     """The model with its number, date, last day for questions and code: 2026-10427-1."""
     v = voice(model["lang"], facts)
+    whom = facts.asked(model["lang"])
     until = day + dt.timedelta(days=facts.questions_days)
     ask = v.say(
         "Tell {whom} until {until}. Name the figure by the small code beside it, and bring "
@@ -263,9 +264,9 @@ def dated(
         "number": number,
         "day": v.figures.day(day),
         "iso_day": day.isoformat(),
-        "questions": ask.format(whom=facts.questions_to, until=v.figures.day(until)),
+        "questions": ask.format(whom=whom, until=v.figures.day(until)),
         "until": v.figures.day(until),
-        "whom": facts.questions_to,
+        "whom": whom,
         "signature": "",
         "qr": "",
         "genuine": v.say(

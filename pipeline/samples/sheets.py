@@ -134,7 +134,11 @@ place = "Velunda Ridge"
 currency = "USD"
 languages = ["en"]
 questions_days = 30
-questions_to = "the office at Kessim, Tuesday and Friday mornings"
+questions_to.en = "the office at Kessim, Tuesday and Friday mornings"
+questions_to.fr = "l'équipe du bureau de Kessim, mardi et vendredi matin"
+questions_to.es = "la oficina de Kessim, martes y viernes por la mañana"
+questions_to.pt = "quem atende no escritório de Kessim, terças e sextas de manhã"
+questions_to.sw = "ofisi ya Kessim, asubuhi ya Jumanne na Ijumaa"
 
 [[season]]
 code = "2026"
@@ -182,6 +186,10 @@ until = "10.00"
 [[deduction]]
 code = "inputs"
 name = "Inputs on credit, repaid"
+names.fr = "Intrants à crédit, remboursés"
+names.es = "Insumos a crédito, pagados"
+names.pt = "Insumos a crédito, reembolsados"
+names.sw = "Pembejeo za mkopo, zilizolipwa"
 authority = "General meeting of 14 February 2026, resolution 6, and the signed issue note"
 takes = "credit"
 keep_percent = "50"

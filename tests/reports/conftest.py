@@ -41,7 +41,10 @@ FACTS = CoopFacts(
     decimals=2,
     languages=("en",),
     questions_days=30,
-    questions_to="the office at Kessim, Tuesday and Friday mornings",
+    questions_to={
+        "": "the office at Kessim, Tuesday and Friday mornings",
+        "sw": "ofisi ya Kessim, asubuhi ya Jumanne na Ijumaa",
+    },
     season="2026",
     first_day=FIRST,
     last_day=dt.date(2026, 10, 4),

@@ -1,12 +1,15 @@
 """The view model: figures as strings, sums that agree, names and silence where they are due."""
 
 import datetime as dt
+from dataclasses import replace
 from decimal import Decimal
 
 import pytest
 
 from reports.facts import ReportError
 from reports.statement import content_hash, dated, statement_models
+
+DAY = dt.date(2026, 10, 12)
 
 
 def minor(text: str) -> int:
@@ -205,3 +208,12 @@ def test_the_content_hash_takes_no_notice_of_day_and_version(small_season, facts
     assert "until 11 Nov 2026" in issued["issue"]["questions"]
     first["member"]["name"] += "x"
     assert content_hash(first, made_with="x") != content_hash(again, made_with="x")
+
+
+def test_whom_to_ask_is_said_in_the_members_language_or_as_the_book_says_it_for_all(
+    small_season, facts, say_flag
+):
+    for language, whom in (("sw", "ofisi ya Kessim"), ("fr", "the office at Kessim")):
+        here = replace(facts, languages=(language,))
+        (model,) = statement_models(small_season, here, explain=say_flag, members=["1001"])
+        assert whom in dated(model, here, day=DAY, version=1)["issue"]["questions"]
