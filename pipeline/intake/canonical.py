@@ -10,13 +10,14 @@ from typing import NamedTuple
 
 import polars as pl
 
-from pipeline.intake.cells import CONVERTED, DOUBT, canonical_number, digits_of
+from pipeline.intake.cells import CONVERTED, DOUBT, canonical_number
 from pipeline.intake.characters import fold, is_error, is_nothing
 from pipeline.intake.dates import read_date
 from pipeline.intake.kinds import Column, Kind, normal_heading
 from pipeline.intake.measures import measure_name, weighed
 from pipeline.intake.numbers import COMMA, POINT, readings, take_apart
 from pipeline.intake.odd import NUMBERS
+from pipeline.intake.plain import digits_of
 from pipeline.intake.reasons import reason
 from pipeline.intake.settle import SheetForm
 from pipeline.intake.units import (

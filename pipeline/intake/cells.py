@@ -13,6 +13,7 @@ import polars as pl
 from pipeline.intake.characters import BLANK, ERROR, INVISIBLE, NOTHING, UNREAD
 from pipeline.intake.kinds import Column, Kind, choices, normal_heading
 from pipeline.intake.odd import LONGEST_TEXT, why_not
+from pipeline.intake.plain import DECIMALS, WORDS, digits_of, plain_columns
 from pipeline.intake.reasons import REASONS
 
 if TYPE_CHECKING:
@@ -20,29 +21,13 @@ if TYPE_CHECKING:
 
 __all__ = ["REASONS", "TypedRows", "sql_type", "type_rows"]
 
-# type -> (digits in all, of these after the point); money takes the currency's decimals.
-DECIMALS = {
-    "kg": (14, 3),
-    "percent": (5, 2),
-    "metres": (8, 2),
-    "hectares": (14, 4),
-    "price": (14, 4),
-    "days": (6, 1),
-    "quantity": (14, 3),
-    "degrees": (9, 6),
-}
 SQL_TYPES = {"date": "DATE", "time": "TIME", "integer": "BIGINT", "money": "BIGINT"}
-# Types that hold words: any text fits them, and no other cell can change what it means.
-WORDS = frozenset({"text", "phone", "account"})
 LONGEST_SHAPE = 100_000
 # By its outside only: what lies inside is looked at where areas are worked out.
 SHAPE = (
     r"(?is)^(multi)?(polygon|point)\s*\(.*\)$"
     r'|^\{.*"coordinates"\s*:.*\}$'
 )
-# Words that stand as they are: nothing at their ends to take off, no mark of an error inside.
-PLAIN_WORDS = r"^[\p{L}0-9+]([\p{L}0-9 .,'/()&+-]*[\p{L}0-9.)])?$"
-JUDGED_ONE_BY_ONE = frozenset({"choice", "geometry", "time"})
 # How a column of doubts is called that travels beside the text: see `canonical`.
 DOUBT = "doubt {}"
 # And one of the units that numbers were converted from.
@@ -88,31 +73,6 @@ def sql_type(column: Column) -> str:
     return SQL_TYPES.get(column.type, "VARCHAR")
 
 
-def digits_of(column: Column, money_decimals: int) -> tuple[int, int] | None:
-    """Return the digits that a number keeps, in all and after the point; None for other types."""
-    if column.type == "money":
-        return 18, money_decimals
-    return (15, 0) if column.type == "integer" else DECIMALS.get(column.type)
-
-
-def plain(column: Column, money_decimals: int) -> pl.Expr:
-    """Return whether a cell is written the plain way, so that no other cell can change its meaning.
-
-    A number with three decimals is not: elsewhere it may be thousands. Null cells give null.
-    """
-    text = pl.col(column.name)
-    digits = digits_of(column, money_decimals)
-    if digits is not None:
-        before, places = digits[0] - digits[1], min(digits[1], 2)
-        after = f"([.][0-9]{{1,{places}}})?" if places else ""
-        return text.str.contains(f"^([+-]?[0-9]{{1,{before}}}{after})?$")
-    if column.type == "date":
-        return text.str.contains("^((19|20)[0-9]{2}-[0-9]{2}-[0-9]{2})?$")
-    if column.type in WORDS:
-        return text.str.contains(PLAIN_WORDS) & (text.str.len_bytes() <= LONGEST_TEXT)
-    return text.str.contains("^[A-Z0-9][A-Z0-9/.-]{0,99}$")
-
-
 def canonical_number(column: Column, money_decimals: int) -> str:
     """Return the pattern of a number that is written with a point and fits the column."""
     if column.type == "integer":
@@ -127,15 +87,6 @@ def trimmed(name: str) -> pl.Expr:
     null.
     """
     return pl.col(name).str.strip_chars(BLANK).replace("", None)
-
-
-def plain_columns(kind: Kind, text: pl.DataFrame, money_decimals: int) -> set[str]:
-    """Return the columns in which every cell is written the plain way."""
-    judged = [column for column in kind.columns if column.type not in JUDGED_ONE_BY_ONE]
-    if not judged:
-        return set()
-    checks = text.select(plain(c, money_decimals).all().alias(c.name) for c in judged)
-    return {name for name, is_plain in checks.row(0, named=True).items() if is_plain}
 
 
 def type_rows(

@@ -19,7 +19,7 @@ def delimiters_outside(run: bytes, delimiter: str) -> int | None:
     letters = np.frombuffer(run, np.uint8)
     marks = np.flatnonzero(letters == QUOTE)
     if not marks.size:
-        return run.count(comma)
+        return int(np.count_nonzero(letters == comma[0]))
     opening, closing = marks[0::2], marks[1::2]
     if opening.size != closing.size:
         return None

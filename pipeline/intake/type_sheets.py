@@ -8,9 +8,10 @@ from dataclasses import replace
 import polars as pl
 
 from pipeline.intake.canonical import canonical
-from pipeline.intake.cells import TypedRows, plain, plain_columns, trimmed, type_rows
+from pipeline.intake.cells import TypedRows, trimmed, type_rows
 from pipeline.intake.kinds import Kind
 from pipeline.intake.odd import NUMBERS
+from pipeline.intake.plain import plain, plain_columns
 from pipeline.intake.settle import Front, SheetForm, settle_sheets
 from pipeline.intake.shifted import mark_shifted
 from pipeline.intake.units import other_units

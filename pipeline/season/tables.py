@@ -185,9 +185,16 @@ def insert_frame(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame
     """Insert a frame's rows into a table, column by column in their order.
 
     A registered name would not do in a long transaction: DuckDB keeps what was registered, and so
-    every frame, until the transaction ends.
+    every frame, until the transaction ends. Columns without a value, mostly half of them, are not
+    carried over.
     """
-    con.from_arrow(_arrow(frame)).insert_into(table)
+    counts = frame.null_count().row(0, named=True)
+    filled = [name for name, nulls in counts.items() if nulls < frame.height]
+    if not filled:
+        return
+    given = con.from_arrow(_arrow(frame.select(filled)))
+    cells = [f'"{name}"' if name in filled else f'null as "{name}"' for name in frame.columns]
+    given.project(", ".join(cells)).insert_into(table)
 
 
 def _arrow(frame: pl.DataFrame) -> Any:

@@ -5,8 +5,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.arrive import _distinct  # pyright: ignore[reportPrivateUsage]
-from pipeline.intake.cells import plain_columns, type_rows
+from pipeline.intake.cells import type_rows
 from pipeline.intake.kinds import kinds
+from pipeline.intake.plain import MANY, plain_columns
 from pipeline.intake.speaks import spoken_by_sheet
 
 WORDS = ["Ñuri Moŋari", "Lio Tessan", "+255 700 111 222", "n/a", "Err:502", "#N/A", "a\ufffd", " a"]
@@ -47,6 +48,15 @@ def test_common_words_are_plain() -> None:
     """Without this, to look at each cell would pass for the same."""
     text = _text("payments", {"paid_by": ["Ñuri Moŋari", "Station KES (day 2)", None]}, 3)
     assert "paid_by" in plain_columns(kinds()["payments"], text, 2)
+
+
+def test_one_odd_cell_among_many_alike_makes_a_column_not_plain() -> None:
+    height = 2 * MANY
+    days: list[str | None] = ["2026-05-04"] * height
+    kind = kinds()["payments"]
+    assert "day" in plain_columns(kind, _text("payments", {"day": days}, height), 2)
+    days[height - 7] = "04/05/2026"
+    assert "day" not in plain_columns(kind, _text("payments", {"day": days}, height), 2)
 
 
 @settings(max_examples=200, deadline=None)
