@@ -96,7 +96,7 @@ def list_in(
 
 
 def _paid_to(row: dict[str, Any]) -> str:
-    """Return the account that a payment goes to; mobile money goes to the telephone where none is."""
+    """Return the account that is paid to: of mobile money the telephone, where none is given."""
     return row["account"] or (row["phone"] if row["method"] == "mobile" else "") or ""
 
 

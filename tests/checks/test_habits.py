@@ -243,7 +243,7 @@ def beside(
 def test_records_are_held_beside_those_of_other_days_of_the_same_scale(tmp_path: Path) -> None:
     pairs = [
         beside("Steady", 48, 10, 100),
-        # Where records always lie further off, as with light loads on a coarse scale, is no finding.
+        # Where records always lie further off, as with light loads on a coarse scale, is none.
         beside("Coarse", 24, 8, 2, station="ARD", scale="ARD-1"),
         beside("Guesses", 12, 10, 2),
     ]
