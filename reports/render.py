@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import datetime as dt
 import json
+import os
 import re
 import tempfile
 from functools import cache
@@ -85,6 +86,8 @@ def font_folders() -> tuple[str, ...]:
 @cache
 def _compiler(template: str) -> typst.Compiler:
     # One compiler a process and template: fonts are read once, not once a statement.
+    # Many documents are drawn side by side, one a process: threads of one layout only get in the way.
+    os.environ.setdefault("RAYON_NUM_THREADS", "1")
     fonts = typst.Fonts(False, False, list(font_folders()))
     return typst.Compiler(TEMPLATES / f"{template}.typ", root=TEMPLATES, font_paths=fonts)
 
