@@ -86,7 +86,7 @@ def font_folders() -> tuple[str, ...]:
 @cache
 def _compiler(template: str) -> typst.Compiler:
     # One compiler a process and template: fonts are read once, not once a statement.
-    # Many documents are drawn side by side, one a process: threads of one layout only get in the way.
+    # Documents are drawn side by side, one a process: threads of one layout get in the way.
     os.environ.setdefault("RAYON_NUM_THREADS", "1")
     fonts = typst.Fonts(False, False, list(font_folders()))
     return typst.Compiler(TEMPLATES / f"{template}.typ", root=TEMPLATES, font_paths=fonts)

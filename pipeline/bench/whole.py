@@ -25,14 +25,15 @@ from pipeline.bench.peak import peak_mib
 from pipeline.bench.season import AT, SEASON, by_kind, cut_week, write_season
 from pipeline.bench.shared import Shared, ours, with_expectations, with_pandas
 from pipeline.bench.spent import in_new_process, spent
-from pipeline.book.book import new_book, open_book
-from pipeline.decide import decide
+from pipeline.book.book import new_book, note_settings, open_book, writing
+from pipeline.decide import record
+from pipeline.desk.generation import Generation
 from pipeline.queue import season_flags
 from pipeline.samples.sheets import by_week
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows
 from pipeline.take import take, take_by_day
-from pipeline.upkeep import rebuild
+from pipeline.upkeep import bring_up_to_date, rebuild
 
 WEEK_ROWS = 5_000
 # What a member's page and the queue read after a decision: the row of one member.
@@ -119,9 +120,13 @@ def take_week(book: Path, sheets: list[Path], day_of: Path) -> float:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Decisions:
-    """Seconds of one decision: within a running desk, and as a command; and whose row it was."""
+    """Seconds of one decision: within a running desk, and as a command; and whose row it was.
+
+    `open_s`: how long the desk then takes to open the new file for all its pages.
+    """
 
     in_desk_s: float
+    open_s: float
     command_s: float
     member: str
 
@@ -139,12 +144,24 @@ def decide_twice(book: Path) -> Decisions:
     ]
     (one, member), (other, _) = held[:2]
     began = time.perf_counter()
-    decide(opened, one, "count", because="the receipt says so", by="bench", at=AT)
+    # As the desk does: the decision is safe, then its states and money, then a page's look at them.
+    with writing(opened):
+        journal, settings = note_settings(opened, opened.journal(), AT)
+        because = "the receipt says so"
+        record(opened, journal, settings, [one], "count", because=because, by="bench", at=AT)
+    journal = opened.journal()
+    bring_up_to_date(opened, journal, settings, at_once=True)
     with connect(str(must_have(opened, SEASON))) as con:
         rows(con, MEMBER, [member])
     in_desk_s = time.perf_counter() - began
+    began = time.perf_counter()
+    Generation(must_have(opened, SEASON), settings)
+    open_s = time.perf_counter() - began
+    bring_up_to_date(opened, journal, settings)
     command = ["decide", str(book), other, "count", "--because", "so it is", "--by", "bench"]
-    return Decisions(in_desk_s=in_desk_s, command_s=command_s(command), member=member)
+    return Decisions(
+        in_desk_s=in_desk_s, open_s=open_s, command_s=command_s(command), member=member
+    )
 
 
 def command_s(arguments: list[str], turns: int = 1) -> float:
@@ -199,6 +216,7 @@ class Whole:
             "pandas_over_first_take": round(self.pandas.whole_s / self.first.seconds, 2),
             "week_s": round(self.week_s, 2),
             "decision_s": round(self.decision.in_desk_s, 2),
+            "decision_open_s": round(self.decision.open_s, 2),
             "decision_command_s": round(self.decision.command_s, 2),
             "why_s": round(self.why_s, 2),
             "help_s": round(self.help_s, 3),
