@@ -17,6 +17,7 @@ from reports.facts import CoopFacts, Explain, ReportError, Row
 from reports.gate_page import Check, gate_page
 from reports.group import group_model
 from reports.index_page import index_page
+from reports.made_with import made_with
 from reports.manifest import MANIFEST, Manifest, Statement, file_name
 from reports.prints import print_file
 from reports.query import rows
@@ -91,7 +92,7 @@ def issue_documents(
     with drawing(processes, expected, key) as draw, Stopped.at(out_dir) as stopped:
         made = _statements(
             models, facts, (earlier, stopped), out_dir, day=day, draw=draw,
-            made_with=render.made_with(public_bytes(key)),
+            made_with=made_with(public_bytes(key)),
             told=lambda n: progress and progress(n, expected),
         )  # fmt: skip
     if made.failures:

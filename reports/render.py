@@ -8,9 +8,8 @@ import os
 import re
 import tempfile
 from functools import cache
-from hashlib import sha256
 from importlib import import_module
-from importlib.metadata import distributions, version
+from importlib.metadata import distributions
 from itertools import pairwise
 from pathlib import Path
 from typing import Any, cast
@@ -169,16 +168,3 @@ def _packed(made: bytes) -> bytes:
                 fix_metadata_version=False,
             )
         return packed.read_bytes()
-
-
-@cache
-def made_with(key: bytes | None = None) -> str:
-    """A hash of templates, versions and the public key: a change of any makes all anew."""
-    seal = sha256()
-    for path in sorted(TEMPLATES.iterdir()):
-        seal.update(path.name.encode() + path.read_bytes())
-    for package in ("typst", "pikepdf", "jinja2", "babel", "zxing-cpp", *font_packages()):
-        seal.update(f"{package} {version(package)}".encode())
-    if key is not None:
-        seal.update(b"signed by " + key)
-    return seal.hexdigest()

@@ -243,7 +243,7 @@ def _must_add_up(member_no: str, coffee: list[Row], money: of_money.MemberMoney)
 
 
 def content_hash(model: Row, *, made_with: str) -> str:
-    """SHA-256 of what a statement says and of the templates it is made with; hex."""
+    """SHA-256 of what a statement says and of the code it is made with; hex."""
     text = json.dumps(model, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
     return sha256((made_with + text).encode()).hexdigest()
 
