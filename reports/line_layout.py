@@ -7,9 +7,10 @@ from __future__ import annotations
 
 from collections.abc import Collection, Sequence
 from dataclasses import replace
+from math import ceil
 
 from reports.facts import Row
-from reports.letters import width
+from reports.letters import CAPITAL, width
 from reports.table_layout import Column, Look, filled, heights, rounded, spread, texts
 
 _LOOK = Look(width=493.2, size=8.5, head=7.5, gap=5, inset=2.6)
@@ -18,6 +19,13 @@ _LEFT = ("day", "receipt")
 # Texts that others wrote, in em: a longer one takes a second line, not the whole width.
 _WRITTEN = {"receipt": 8.0, "grade": 5.0, "number": 8.0}
 _AIR = 3.5
+# The title of a table and the space under it, in points.
+_TITLE, _UNDER = 10.5, 6
+# So many lines stay together, at the top of a table with its headings and at its end with the sum;
+# a table of up to twice as many is not parted.
+_TOGETHER = 2
+# No room is asked for beyond a fifth of a page.
+_MOST_ROOM = 150.0
 # Two columns for as many payments as stand on a page; more run on in one.
 _TWO_COLUMNS = 60
 
@@ -26,8 +34,9 @@ def deliveries(model: Row) -> Row:
     """`size` of the letters and of the `head`, `gap`, and `tables`, a kind of coffee each, in line.
 
     Each has `title`, `code`, `heads` with `sides`, `columns` and `rows` in points, `cells`, and
-    `sum` as words with how many columns they span. What no line has, or what all have alike and
-    the title says, takes no column.
+    `sum` as words with how many columns they span; `keep`: how many of the last lines stay with
+    it, `room`: the points that a page must have left for the table to begin there. What no line
+    has, or what all have alike and the title says, takes no column.
     """
     lines: list[Row] = model["lines_before"] + model["lines"]
     if not lines:
@@ -51,7 +60,8 @@ def deliveries(model: Row) -> Row:
         same = [f"{heads[key]} {word}" for key, word in gone[kind].items() if word]
         made: Row = {"title": ", ".join([kind, *same]), "columns": rounded(wide)}
         together = _sum(shown, totals.get(kind), model["labels"]["together"])
-        tables.append(made | together | _cells(look, shown, wide, some))
+        made |= together | _cells(look, shown, wide, some)
+        tables.append(made | _kept(look, made, len(some)))
     size, head = rounded([look.size, look.head])
     return {"size": size, "head": head, "gap": round(gap, 2), "tables": tables}
 
@@ -64,6 +74,19 @@ def _cells(look: Look, shown: dict[str, str], wide: Sequence[float], some: list[
         "rows": _in_threes(heights(look, columns, wide), len(some)),
         "cells": [line[key] for line in some for key in shown],
     }
+
+
+def _kept(look: Look, made: Row, lines: int) -> Row:
+    """How many of the last lines stay with the sum, and the room that the first ones need."""
+    short = lines <= 2 * _TOGETHER
+    line = CAPITAL * look.size + 2 * look.inset + _AIR
+    head, *rows = made["rows"]
+    rows = rows * lines if len(rows) == 1 else rows
+    # A row that is measured takes two lines, mostly; the sum takes one.
+    first = [row or line + look.size for row in rows[: lines if short else _TOGETHER]]
+    title = _TITLE * ceil(width(made["title"], bold=True) * _TITLE / look.width) + _UNDER
+    room = title + head + sum(first) + (line if short else 0)
+    return {"keep": 0 if short else _TOGETHER, "room": round(min(room, _MOST_ROOM), 2)}
 
 
 def _heads(words: Row) -> dict[str, str]:

@@ -2,6 +2,7 @@
 
 import datetime as dt
 import io
+import re
 
 import pdfplumber
 import pytest
@@ -87,6 +88,46 @@ def test_every_line_stands_in_one_table_and_each_adds_up_to_a_line_of_the_first_
             words = [text for text, _ in table["sum"] if text]
             assert words == ["Together", total["kg"], total["value"]]
             assert sum(span for _, span in table["sum"]) == len(table["heads"])
+
+
+def of_two_kinds(model, counts, receipt="K03/17"):
+    lines = []
+    for kind, count in zip(("Arabica, fresh cherry", "Arabica, parchment"), counts, strict=True):
+        like = next(line for line in model["lines"] if line["kind"] == kind)
+        lines += [like | {"receipt": receipt, "at": "§"}] * count
+    return model | {"lines_before": [], "lines": lines}
+
+
+def tables_page_by_page(model, at="§", together="Together", head="Day"):
+    """How each page of the lines reads: t a title, h headings, r a row, s a sum."""
+    pdf = statement_pdf(model, day=dt.date(2026, 10, 12), subject="7")
+    signs = f"(?P<t>Arabica,)|(?P<h>{head}Receipt)|(?P<r>{at})|(?P<s>{together})"
+    with pdfplumber.open(io.BytesIO(pdf)) as document:
+        texts = ["".join(c["text"] for c in page.chars) for page in document.pages[1:]]
+    return ["".join(str(m.lastgroup) for m in re.finditer(signs, text)) for text in texts]
+
+
+@pytest.mark.parametrize("receipt", ["K03/17", "K03 " * 5])
+def test_two_lines_at_least_stand_under_their_headings_and_over_their_sum(models, receipt):
+    """Common practice of typesetting (no widow, no orphan), over every place a page may end at."""
+    parted = 0
+    for count in range(26, 50) if len(receipt) < 9 else range(14, 26):
+        pages = tables_page_by_page(of_two_kinds(models["1008"], (count, 15), receipt))
+        rows = "".join(pages)
+        assert rows.replace("h", "").count("r") == count + 15
+        assert (rows.count("t"), rows.count("s")) == (2, 2)
+        for page in pages:
+            # Whole tables, or parts of two rows or more; a sum never without them.
+            assert re.fullmatch(r"(?:t?hrr+s?)*", page), (count, pages)
+            parted += page.startswith("h")
+    assert parted > 2
+
+
+def test_a_short_table_is_not_parted(models):
+    for count in range(38, 50):
+        pages = tables_page_by_page(of_two_kinds(models["1008"], (count, 4)))
+        assert sum("thrrrrs" in page for page in pages) == 1, (count, pages)
+    assert "thrs" in tables_page_by_page(of_two_kinds(models["1008"], (20, 1)))[0]
 
 
 def test_very_long_figures_are_printed_smaller_and_none_beyond_the_margin(models):
