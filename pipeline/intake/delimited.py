@@ -146,8 +146,10 @@ def delimiter_of(lines: list[str]) -> str:
 def fast_rows(run: bytes, header: Header, delimiter: str, row_no: int) -> pl.DataFrame | None:
     """Read whole lines whose quotation marks are sound; None where a row is longer than the header.
 
-    Sound as `delimiters_outside` tells.
+    Sound as `delimiters_outside` tells. None as well for a delimiter that is more than one byte.
     """
+    if len(delimiter.encode()) != 1:
+        return None
     names = [f"c{index}" for index in range(header.width)]
     quoted = b'"' in run
     try:

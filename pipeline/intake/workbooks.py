@@ -67,6 +67,9 @@ def open_workbook(content: bytes, limits: IntakeLimits) -> tuple[list[str], list
     # The page of a template that says how to fill it in holds no rows.
     how_to = {template_words(language)["how"] for language in LANGUAGES}
     reader = _reader(content)
+    if len(set(reader.sheet_names)) != len(reader.sheet_names):
+        # No spreadsheet writes two of one name, and asking for either would give the first twice.
+        raise NotRead("damaged-workbook")
     for name in (name for name in reader.sheet_names if name not in how_to):
         sheet = _load(reader, name, n_rows=1)
         if sheet.total_height and sheet.width:

@@ -204,6 +204,15 @@ def test_a_place_that_the_library_would_make_room_for_ends_no_process_of_ours() 
     assert found.code == "damaged-workbook" and "save it as XLSX" in str(found)
 
 
+def test_a_workbook_with_two_worksheets_of_one_name_is_damaged() -> None:
+    # Asked for by its name, the first would be read twice and the other never.
+    with zipfile.ZipFile(io.BytesIO(workbook())) as archive:
+        members = {name: archive.read(name) for name in archive.namelist()}
+    names = "xl/workbook.xml"
+    members[names] = members[names].replace(b'name="Week 15"', b'name="Week 14"')
+    assert problem(zipped(**members)).code == "damaged-workbook"
+
+
 def open_document(*, locked: bool = False) -> bytes:
     """Make a small OpenDocument spreadsheet with blank rows above its headings."""
     cell = '<table:table-cell office:value-type="string"><text:p>{}</text:p></table:table-cell>'

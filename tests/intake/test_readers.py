@@ -146,6 +146,11 @@ def test_a_first_line_may_say_the_delimiter() -> None:
     assert (cells.header_row, cells.frame["c3"].to_list()) == (2, ["12,5"])
 
 
+def test_a_delimiter_of_more_than_one_byte_is_read_carefully() -> None:
+    cells = read("sep=»\nPayment»Date»Member»Amount\nP-1»2026-05-04»1041»12,5\n")
+    assert (cells.reader, cells.frame["c3"].to_list()) == ("careful", ["12,5"])
+
+
 def test_a_row_longer_than_its_headings_keeps_what_stands_beyond() -> None:
     cells = read("Payment,Date,Member,Amount,,\nP-1,a,b,1,,x\nP-2,a,b,1,y,z,w\nP-3,a,b,2,,\n")
     assert cells.headings == ("Payment", "Date", "Member", "Amount")
