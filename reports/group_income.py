@@ -13,7 +13,7 @@ from pipeline.yields.whole import Whole
 from reports.facts import Row
 from reports.group_yield import GROUPS, name_in
 from reports.labels import COFFEE
-from reports.sections import part, section, table, two_lines
+from reports.sections import coded, part, section, table
 from reports.statement_parts import Voice
 from reports.words import mark
 from reports.yield_figures import number, percent
@@ -101,7 +101,7 @@ def _spread(v: Voice, by: str, rows: Sequence[IncomeSpread]) -> Row | None:
              v.say("Below cost"), v.say("A family day")]  # fmt: skip
     shown = [
         [
-            two_lines(name_in(v, by, one.name), v.code("group", "margin", by, code_of(one.name))),
+            coded(name_in(v, by, one.name), v.code("group", "margin", by, code_of(one.name))),
             f.count(one.members),
             number(v, one.price, 2),
             number(v, one.cost, 2),
@@ -134,8 +134,8 @@ def _coded(v: Voice, one: Came) -> Row | str:
     if one.what in ("", "deducted"):
         return label
     if one.what in ("premium", "second"):
-        return two_lines(label, v.code("group", one.what))
-    return two_lines(label, v.code("group", one.side, one.what))
+        return coded(label, v.code("group", one.what))
+    return coded(label, v.code("group", one.side, one.what))
 
 
 def _what(v: Voice, what: str) -> str:
@@ -159,7 +159,7 @@ def _villages(v: Voice, rows: Sequence[Compared]) -> Row | None:
         village = str(one.name) if one.name else None
         code = v.code("group", "village", code_of(village))
         sums = (p.difference, p.yield_ + p.trees, p.price, p.quality)
-        named = two_lines(name_in(v, "village", village), code)
+        named = coded(name_in(v, "village", village), code)
         cells.append([named, f.count(one.members), *(f.money(minor) for minor in sums)])
     return part(
         title=v.say("What makes a village's income differ from the group's average a tree"),

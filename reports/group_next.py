@@ -9,7 +9,7 @@ from pipeline.yields.needs import Needs
 from pipeline.yields.small import code_of
 from pipeline.yields.whole import Whole
 from reports.facts import Row
-from reports.sections import part, section, table, two_lines
+from reports.sections import coded, part, section, table
 from reports.statement_parts import Voice
 from reports.yield_figures import kilos, percent
 
@@ -69,7 +69,7 @@ def _stations(v: Voice, title: str, crop: Crop, *, begun: bool = False) -> Row |
     shown = [
         _line(
             v,
-            two_lines(
+            coded(
                 v.station(one.name) or v.say("not known"),
                 v.code("group", kind, code_of(one.name)),
             ),

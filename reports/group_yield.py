@@ -9,7 +9,7 @@ from pipeline.yields.spread import YieldSpread
 from pipeline.yields.whole import Whole
 from reports.facts import Row
 from reports.labels import COFFEE, word
-from reports.sections import part, section, table, two_lines
+from reports.sections import coded, part, section, table
 from reports.statement_parts import Voice
 from reports.words import mark
 from reports.yield_figures import number, rounded
@@ -84,7 +84,7 @@ def _spread(v: Voice, by: str, species: str, rows: Sequence[YieldSpread]) -> Row
              v.say("Upper quarter"), v.say("Median, kg a hectare")]  # fmt: skip
     shown = [
         [
-            two_lines(
+            coded(
                 name_in(v, by, one.name),
                 v.code("group", "yield", by, code_of(one.name), species),
             ),

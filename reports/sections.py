@@ -6,6 +6,7 @@ from collections.abc import Sequence
 from typing import Any
 
 from reports.facts import Row
+from reports.report_columns import fitted
 
 
 def section(
@@ -37,7 +38,13 @@ def section(
 def part(
     *, title: str = "", svg: str = "", alt: str = "", cut: str = "", table: Row | None = None
 ) -> Row:
-    """A heading, a drawing with its words for who cannot see it, and the figures behind it."""
+    """A heading, a drawing with its words for who cannot see it, and the figures behind it.
+
+    The table's `columns` are their widths on paper, in points.
+    """
+    if table is not None:
+        wide = fitted(table["heads"], table["rows"], table["text"], table["sum"])
+        table = table | {"columns": wide}
     return {"title": title, "svg": svg, "alt": alt, "cut": cut, "table": table}
 
 
@@ -50,7 +57,7 @@ def table(
 ) -> Row:
     """A table: headings, rows of cells, the number of leading text columns, the row of sums.
 
-    A cell is a string, or `two_lines`.
+    A cell is a string, `two_lines` or `coded`.
     """
     return {
         "heads": list(heads),
@@ -62,4 +69,9 @@ def table(
 
 def two_lines(text: str, small: str) -> Row:
     """A cell with small print under its text."""
-    return {"text": text, "small": small}
+    return {"text": text, "small": small, "code": False}
+
+
+def coded(text: str, code: str) -> Row:
+    """A cell with a figure's code under its text, which is never broken."""
+    return {"text": text, "small": code, "code": True}
