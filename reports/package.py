@@ -19,6 +19,7 @@ import pyarrow.parquet as pq
 from reports.drawing import write
 from reports.facts import CoopFacts
 from reports.package_tables import Arrow, Table, compute, rows_of, tables
+from reports.words import catalogue, spoken
 
 DESCRIPTOR = "datapackage.json"
 # A cell of text that a spreadsheet would take for a formula: it begins so, and is no number.
@@ -30,10 +31,27 @@ def filled(
     con: duckdb.DuckDBPyConnection, facts: CoopFacts, *, personal: bool
 ) -> Iterator[tuple[Table, Arrow]]:
     """Every table that holds a row, with its rows."""
-    for table in tables(personal=personal):
+    for table in tables(personal=personal, language=language_of(facts)):
         found = rows_of(con, table, facts.decimals)
         if found.num_rows or table.name == "sheets":
             yield table, found
+
+
+def language_of(facts: CoopFacts) -> str:
+    """The language of its words: the first that the book offers."""
+    return spoken(None, facts.languages)
+
+
+def told(facts: CoopFacts, made_up_to: str, *, personal: bool) -> list[str]:
+    """What stands over all tables: a title, and sentences on what is in them."""
+    say = catalogue(language_of(facts)).gettext
+    return [
+        f"{facts.name}, {say('Season')} {facts.season}",
+        say("Made up to {day}. Money in {currency}, weights in kilograms.").format(
+            day=made_up_to, currency=facts.currency
+        ),
+        say("Personal columns are in it.") if personal else say("Personal columns are left out."),
+    ]
 
 
 def write_package(
@@ -51,12 +69,12 @@ def write_package(
             path = f"data/{table.name}.{kind}"
             hashed = write(folder, path, data)
             resources.append(_resource(table, kind, path, data, hashed))
+    title, *about = told(facts, made_up_to, personal=personal)
     descriptor = {
         "profile": "data-package",
         "name": "season-" + "".join(c if c.isalnum() else "-" for c in facts.season.lower()),
-        "title": f"{facts.name}, season {facts.season}",
-        "description": f"Made up to {made_up_to}. Money in {facts.currency}, weights in kilograms. "
-        + ("Personal columns are in it." if personal else "Personal columns are left out."),
+        "title": title,
+        "description": " ".join(about),
         "resources": resources,
     }
     text = json.dumps(descriptor, ensure_ascii=False, indent=1) + "\n"
@@ -66,7 +84,7 @@ def write_package(
 
 def _resource(table: Table, kind: str, path: str, data: bytes, hashed: str) -> dict[str, Any]:
     csv = kind == "csv"
-    told: dict[str, Any] = {
+    described: dict[str, Any] = {
         "profile": "tabular-data-resource" if csv else "data-resource",
         # Other tables point to the CSV by this name.
         "name": table.name.replace("_", "-") + ("" if csv else "-parquet"),
@@ -79,8 +97,8 @@ def _resource(table: Table, kind: str, path: str, data: bytes, hashed: str) -> d
         "hash": f"sha256:{hashed}",
     }
     if csv:
-        told["encoding"] = "utf-8"
-    return told | {"schema": table.schema}
+        described["encoding"] = "utf-8"
+    return described | {"schema": table.schema}
 
 
 def _csv(found: Arrow) -> bytes:

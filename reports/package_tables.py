@@ -26,10 +26,10 @@ Arrow = Any
 arrow: Any = pyarrow
 compute: Any = pyarrow.compute
 
-_PLACE = (
-    {"name": "sheet_no", "type": "integer", "description": "Sheet that the row stands on."},
-    {"name": "row_no", "type": "integer", "description": "Row; the sheet's first line is row 1."},
-)
+_PLACE = {
+    "sheet_no": "Sheet that the row stands on.",
+    "row_no": "Row; the sheet's first line is row 1.",
+}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -52,17 +52,19 @@ class Table:
         return self.schema["fields"]
 
 
-def tables(*, personal: bool) -> Iterator[Table]:
+def tables(*, personal: bool, language: str) -> Iterator[Table]:
     """Every table: first what is worked out, then each kind of sheet.
+
+    Titles of tables and columns and what a row is are in the language; names are the same in all.
 
     Without `personal`, no column that names a person, says where they live, or may hold anything.
     """
     declared = _declared()
     for raw in declared["table"]:
-        yield _worked_out(raw, personal=personal)
+        yield _worked_out(raw, language, personal=personal)
     hidden = frozenset(cast(list[str], declared["personal"]))
     for kind in kinds().values():
-        yield _of_kind(kind, hidden, personal=personal)
+        yield _of_kind(kind, hidden, language, personal=personal)
 
 
 @cache
@@ -70,11 +72,12 @@ def _declared() -> dict[str, Any]:
     return tomllib.loads(files("reports").joinpath("package.toml").read_text(encoding="utf-8"))
 
 
-def _worked_out(raw: dict[str, Any], *, personal: bool) -> Table:
+def _worked_out(raw: dict[str, Any], language: str, *, personal: bool) -> Table:
     kept = [one for one in raw["columns"] if personal or not one.get("personal")]
     fields: list[dict[str, Any]] = [
         {
             "name": one["name"],
+            "title": _heading(one["name"], language),
             "type": "number" if one["type"] in DECIMALS else TYPES.get(one["type"], "string"),
             "description": one["about"],
             **({"unit": one["unit"]} if "unit" in one else {}),
@@ -88,20 +91,32 @@ def _worked_out(raw: dict[str, Any], *, personal: bool) -> Table:
     rows = season_sql(own) if own else sql_text("package_" + raw["name"])
     return Table(
         name=raw["name"],
-        title=raw["title"],
-        about=raw["about"],
+        title=({"en": raw["title"]} | raw["titles"])[language],
+        about=({"en": raw["about"]} | raw["abouts"])[language],
         schema=_schema(fields, raw.get("key", [])),
         query=f"select {names} from ({rows})",
         money=money,
     )
 
 
-def _of_kind(kind: Kind, hidden: frozenset[str], *, personal: bool) -> Table:
+def _heading(name: str, language: str) -> str:
+    return _declared()["headings"][name][language]
+
+
+def _of_kind(kind: Kind, hidden: frozenset[str], language: str, *, personal: bool) -> Table:
     """The counted rows of a kind of sheet, as its declaration describes them."""
     told = table_schema(kind)
     kept = [c for c in kind.columns if personal or not (c.personal or c.name in hidden)]
-    names = {column.name for column in kept}
-    fields = [field for field in told["fields"] if field["name"] in names]
+    titles = {column.name: column.spellings[language][0] for column in kept}
+    place = [
+        {"name": name, "title": _heading(name, language), "type": "integer", "description": about}
+        for name, about in _PLACE.items()
+    ]
+    fields = [
+        field | {"title": titles[field["name"]]}
+        for field in told["fields"]
+        if field["name"] in titles
+    ]
     # A number of hours and minutes is written as such.
     chosen = ", ".join(
         f"strftime(date '2000-01-01' + {c.name}, '%H:%M') as {c.name}" if c.type == "time"
@@ -110,9 +125,9 @@ def _of_kind(kind: Kind, hidden: frozenset[str], *, personal: bool) -> Table:
     )  # fmt: skip
     return Table(
         name=kind.name,
-        title=kind.title,
-        about=kind.about,
-        schema=_schema([*_PLACE, *fields], ["sheet_no", "row_no"]),
+        title=kind.titles[language],
+        about=kind.abouts[language],
+        schema=_schema([*place, *fields], ["sheet_no", "row_no"]),
         query=f"select sheet_no, row_no, {chosen} from {kind.name} where state = 'counted' "
         "order by sheet_no, row_no",
         money=frozenset(column.name for column in kept if column.type == "money"),

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import datetime as dt
+from collections.abc import Sequence
 from decimal import Decimal
 from pathlib import Path
 from typing import Any
@@ -12,12 +13,16 @@ import xlsxwriter
 from xlsxwriter.format import Format
 from xlsxwriter.worksheet import Worksheet
 
+from pipeline.intake.kinds import template_words
 from reports.facts import CoopFacts
-from reports.package import filled
+from reports.package import filled, language_of, told
 from reports.package_tables import Arrow, Table
+from reports.words import catalogue
 
 # What a worksheet of the format holds, its heading among them.
 MOST_ROWS = 1_048_576
+# And how long its name may be.
+_NAME = 31
 # A number of the format keeps fifteen digits; a longer one is written as text.
 _DIGITS = 15
 
@@ -32,21 +37,36 @@ def write_workbook(
     """
     options = {"strings_to_formulas": False, "strings_to_urls": False, "constant_memory": True}
     with xlsxwriter.Workbook(path, options) as book:
-        title = f"{facts.name}, season {facts.season}"
+        said = told(facts, made_up_to.isoformat(), personal=personal)
+        say = catalogue(language_of(facts)).gettext
         created = dt.datetime.combine(made_up_to, dt.time())
-        book.set_properties({"title": title, "created": created})
+        book.set_properties({"title": said[0], "created": created})
         looks = _Looks(book)
-        about = book.add_worksheet("About")
+        names = [say("About")]
+        about = book.add_worksheet(names[0])
         lines: list[tuple[str, str, int]] = []
         for table, found in filled(con, facts, personal=personal):
-            lines.append((table.title, table.about, found.num_rows))
+            words = table.about
             if found.num_rows < MOST_ROWS:
-                _sheet(book.add_worksheet(table.title[:31]), looks, table, found)
-        _about(about, looks, [
-            title,
-            f"Made up to {made_up_to.isoformat()}. Money in {facts.currency}, weights in kg.",
-            "Personal columns are in it." if personal else "Personal columns are left out.",
-        ], lines)  # fmt: skip
+                names.append(worksheet_name(table.title, names))
+                page = book.add_worksheet(names[-1])
+                _sheet(page, looks, table, found, facts)
+            else:
+                words += " " + say("More rows than a worksheet holds: see the package.")
+            lines.append((table.title, words, found.num_rows))
+        heads = (say("Worksheet"), say("What a row is"), say("Rows"))
+        _about(about, looks, said, heads, lines)
+
+
+def worksheet_name(title: str, taken: Sequence[str]) -> str:
+    """A title as the format lets a worksheet be named, unlike those that are taken."""
+    name = title[:_NAME].rstrip(" ,'")
+    lower = {one.lower() for one in taken}
+    n = 1
+    while name.lower() in lower:
+        n += 1
+        name = f"{title[: _NAME - 3].rstrip()} {n}"
+    return name
 
 
 class _Looks:
@@ -64,27 +84,32 @@ class _Looks:
 
 
 def _about(
-    page: Worksheet, looks: _Looks, said: list[str], lines: list[tuple[str, str, int]]
-) -> None:
+    page: Worksheet, looks: _Looks, said: list[str], heads: tuple[str, ...],
+    lines: list[tuple[str, str, int]],
+) -> None:  # fmt: skip
     page.set_column(0, 0, 30)
     page.set_column(1, 1, 110)
     for at, words in enumerate(said):
         page.write_string(at, 0, words, looks.bold if at == 0 else None)
     start = len(said) + 1
-    for at, head in enumerate(("Worksheet", "What a row is", "Rows")):
+    for at, head in enumerate(heads):
         page.write_string(start, at, head, looks.head)
     for at, (title, words, count) in enumerate(lines, start + 1):
-        over = "" if count < MOST_ROWS else " More rows than a worksheet holds: see the package."
         page.write_string(at, 0, title)
-        page.write_string(at, 1, words + over)
+        page.write_string(at, 1, words)
         page.write_number(at, 2, count)
 
 
-def _sheet(page: Worksheet, looks: _Looks, table: Table, found: Arrow) -> None:
+def _sheet(
+    page: Worksheet, looks: _Looks, table: Table, found: Arrow, facts: CoopFacts
+) -> None:  # fmt: skip
+    units: dict[str, str] = template_words(language_of(facts)) | {"currency": facts.currency}
     page.freeze_panes(1, 0)
     for at, field in enumerate(table.columns):
-        unit = f", {field['unit']}" if "unit" in field else ""
-        head = field.get("title") or field["name"].replace("_", " ").capitalize()
+        head: str = field["title"]
+        unit = "/".join(units.get(part, part) for part in str(field.get("unit", "")).split("/"))
+        # "Bags, bags" says it twice.
+        unit = f", {unit}" if unit and unit.lower() not in head.lower().split() else ""
         page.set_column(at, at, max(10, min(40, len(head + unit) + 2)))
         page.write_string(0, at, head + unit, looks.head)
     page.autofilter(0, 0, found.num_rows, len(table.columns) - 1)

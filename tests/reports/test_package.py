@@ -117,7 +117,7 @@ def test_the_workbook_says_what_it_holds_and_adds_up(given, small_season):
     book = fastexcel.read_excel(given[False] / "season.xlsx")
     about = book.load_sheet("About", header_row=4).to_polars()
     assert [title[:31] for title in about["Worksheet"]] == book.sheet_names[1:]
-    owed = book.load_sheet("Money by member").to_polars()["Balance, currency"]
+    owed = book.load_sheet("Money by member").to_polars()["Balance, USD"]
     ((minor,),) = small_season.execute("select sum(balance_minor) from member_season").fetchall()
     assert sum(round(one * 100) for one in owed) == minor
 
