@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 
-from pipeline.cli.main import main
+from pipeline.cli.main import cli
 from pipeline.trial import walk as walking
 from pipeline.verify import verify
 
@@ -33,7 +33,7 @@ def test_a_walk_through_a_book_that_is_not_what_it_was_ends_and_says_so(
         return proof
 
     monkeypatch.setattr(walking, "verify", damaged)
-    ran = CliRunner().invoke(main, ["trial", "walk", "--members", "60", "--steps", "1", "--json"])
+    ran = CliRunner().invoke(cli, ["trial", "walk", "--members", "60", "--steps", "1", "--json"])
     assert ran.exit_code == 5
     (found,) = json.loads(ran.output)
     assert found["broken"] == ["step 1: journal: changed by hand"]
