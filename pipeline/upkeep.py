@@ -67,6 +67,12 @@ def bring_up_to_date(
                     work(fresh=True)
 
 
+def waits(book: Book, journal: Journal, settings: Settings) -> bool:
+    """Tell whether `at_once` left steps of the working out waiting in any season's file."""
+    codes = seasons_with_sheets(journal, settings)
+    return any(standing(book, journal, code) == WAITING for code in codes)
+
+
 def rebuild(book: Book) -> list[Path]:
     """Work every season out anew from sheets and journal; return the season files."""
     with writing(book):

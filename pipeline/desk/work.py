@@ -25,7 +25,7 @@ from pipeline.explain.sheets import SheetReader
 from pipeline.intake.speaks import Answer
 from pipeline.intake.told import problem_said
 from pipeline.take import take
-from pipeline.upkeep import bring_up_to_date
+from pipeline.upkeep import bring_up_to_date, waits
 
 WAITING, WORKING, DONE, FAILED = "waiting", "being read", "done", "not done"
 # The rows are read and safe; what the season makes of them is being worked out.
@@ -186,10 +186,13 @@ class Work:
         """
         self._apply.clear()
         journal = self.book.journal()
-        bring_up_to_date(self.book, journal, kept_settings(journal), at_once=not whole)
+        settings = kept_settings(journal)
+        bring_up_to_date(self.book, journal, settings, at_once=not whole)
         write_corrections(self.book)
         self.desk.look()
-        self._whole, self._settled = whole, monotonic()
+        # In a small season nothing waits, and correction sheets need not be written twice.
+        self._whole = whole or not waits(self.book, journal, settings)
+        self._settled = monotonic()
 
     def _put(self, job: Job) -> None:
         self._jobs[job.id] = job

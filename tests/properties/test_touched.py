@@ -23,7 +23,7 @@ from pipeline.season.steps import STATED, reads_of
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.season.work_out import COFFEE_SQL, MATCH_SQL, work_out
 from pipeline.settings import Settings
-from pipeline.upkeep import bring_up_to_date
+from pipeline.upkeep import bring_up_to_date, waits
 from pipeline.verify import verify
 from tests.properties.test_promises import SOME, Drawn, copied, seasons
 from tests.take.small import (
@@ -237,6 +237,7 @@ def test_what_can_wait_is_brought_later_and_gives_the_same(
         assert stands(book) == BEHIND
         bring_up_to_date(book, journal, settings, at_once=True)
         assert stands(book) == WAITING
+        assert waits(book, journal, settings)
         assert value_of(book) == 6100
         # Coffee was not followed yet: its law would not hold, and is not asked for.
         assert ask(book, "select count(*) from coffee_moves") == [(0,)]
@@ -246,6 +247,7 @@ def test_what_can_wait_is_brought_later_and_gives_the_same(
         assert must_have(book, "2026") == file
         bring_up_to_date(book, journal, settings)
         assert stands(book) == UP_TO_DATE
+        assert not waits(book, journal, settings)
         assert ask(book, "select sum(grams) from coffee_moves") == [(61_000,)]
         holds(book)
 
