@@ -13,6 +13,7 @@ import duckdb
 from checks.declared import filled
 from checks.idle import NOTHING_TO_FIND
 from checks.limits import limits
+from checks.near import near, number_again, only_near, parted
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
 from checks.views import few_sql, of_kind, rule_sql, view_sql
@@ -49,13 +50,16 @@ def looks_at(kind: str, stage: Stage) -> str:
     return of_kind(" ".join([*texts, "check_rows"]), kind)
 
 
-def find_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Flag the live rows of one kind by the rules that look at rows as they came."""
+def find_rows(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = False) -> None:
+    """Flag the live rows of one kind by the rules that look at rows as they came.
+
+    `in_part`: look again only where rows changed, as `near.py` says.
+    """
     con.execute("delete from superseded where kind = ?", [kind])
-    _find_anew(con, kind, ROWS)
+    _find_anew(con, kind, ROWS, in_part)
     if con.execute("select 1 from succession where kind = ? limit 1", [kind]).fetchall():
         con.execute(of_kind(rule_sql("superseded"), kind))
-    _note_flags(con)
+    _note_flags(con, kind, ROWS, in_part)
 
 
 def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> dict[str, int]:
@@ -76,7 +80,7 @@ def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Flag the rows of a kind that following the coffee set aside."""
     _look_at(con, kind)
     _find(con, kind, rules_on(kind, COFFEE))
-    _note_flags(con)
+    _note_flags(con, kind, COFFEE, in_part=False)
 
 
 def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -85,10 +89,13 @@ def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(rule_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
 
 
-def find_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Add the notes that need the whole season worked out; they change no row's state."""
-    _find_anew(con, kind, SEASON)
-    _note_flags(con)
+def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = False) -> None:
+    """Add the notes that need the whole season worked out; they change no row's state.
+
+    `in_part`: as for `find_rows`.
+    """
+    _find_anew(con, kind, SEASON, in_part)
+    _note_flags(con, kind, SEASON, in_part)
 
 
 def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -96,17 +103,31 @@ def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(rule_sql("decided_flags"), {"kind": kind})
 
 
-def _codes(kind: str, stage: Stage) -> list[str]:
-    return [rule.code for rule in rules_on(kind, stage)]
+def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part: bool) -> None:
+    _look_at(con, kind)
+    rules = rules_on(kind, stage)
+    if not in_part:
+        _forget_flags(con, kind, rules)
+        _find(con, kind, rules)
+        return
+    for hang, queries in parted(kind, sorted({rule.query for rule in rules})).items():
+        some = tuple(rule for rule in rules if rule.query in queries)
+        if hang:
+            with near(con, kind, hang, queries):
+                _show(con, kind)
+                _find(con, kind, some)
+            only_near(con, kind, hang, [rule.code for rule in some])
+            _show(con, kind)
+        else:
+            _forget_flags(con, kind, some)
+            _find(con, kind, some)
 
 
-def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage) -> None:
+def _forget_flags(con: duckdb.DuckDBPyConnection, kind: str, rules: Sequence[Rule]) -> None:
     con.execute(
         "delete from flags where kind = $kind and list_contains($codes, rule)",
-        {"kind": kind, "codes": _codes(kind, stage)},
+        {"kind": kind, "codes": [rule.code for rule in rules]},
     )
-    _look_at(con, kind)
-    _find(con, kind, rules_on(kind, stage))
 
 
 def forget_coffee(con: duckdb.DuckDBPyConnection, *, all_of_it: bool = False) -> None:
@@ -133,15 +154,15 @@ def decided_about_coffee(con: duckdb.DuckDBPyConnection, action: str) -> set[tup
     )
 
 
-def _note_flags(con: duckdb.DuckDBPyConnection) -> None:
+def _note_flags(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part: bool) -> None:
     if con.execute("select 1 from found limit 1").fetchall():
         con.execute(rule_sql("found_flags"))
+    if in_part:
+        number_again(con, kind, [rule.code for rule in rules_on(kind, stage) if not rule.about])
 
 
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    con.execute(view_sql(kind))
     con.execute("create or replace temp table picked (sheet_no integer, row_no integer)")
-    con.execute(few_sql(kind))
     con.execute("create or replace temp table looked_at (kind varchar)")
     con.execute("insert into looked_at values (?)", [kind])
     con.execute(
@@ -150,6 +171,13 @@ def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
         "facts json, named varchar, judged varchar, measure decimal(18, 4), "
         "holds_to decimal(18, 4), kg_at_stake decimal(14, 3), minor_at_stake bigint)"
     )
+    _show(con, kind)
+
+
+def _show(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Let the views of a kind show its rows as its live rows now are."""
+    con.execute(view_sql(kind))
+    con.execute(few_sql(kind))
 
 
 def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) -> None:

@@ -3,11 +3,14 @@
 A record is evidence, never kilograms: the pairs only say what it bears out or puts in question.
 """
 
+from collections.abc import Iterable
+
 import duckdb
 import numpy as np
 import polars as pl
 
 from pipeline.season.match_best import NO_PAIR, SURE, Edges, best_pairs
+from pipeline.season.only import only
 from pipeline.season.tables import register_frame, rows, season_sql
 
 # Hundredths of a natural logarithm of the odds, as all gains are.
@@ -21,8 +24,36 @@ MOST_A_DAY = 2500
 
 def match_season(con: duckdb.DuckDBPyConnection) -> None:
     """Fill `matched` and `unmatched` from the live records and the weighings of a season file."""
-    if not rows(con, "select 1 from rows_deliveries limit 1"):
-        return
+    if rows(con, "select 1 from rows_deliveries limit 1"):
+        _match(con)
+        con.execute(season_sql("match_receipts"))
+
+
+def match_members(con: duckdb.DuckDBPyConnection, members: Iterable[str]) -> set[str]:
+    """Match the records and weighings of these members, and of those who share receipts, anew.
+
+    Returns whose records have another partner now, or may have, or name a receipt that is known or
+    missed only now.
+    """
+    con.execute(
+        "create or replace temp table match_members as select unnest($members) as member_no",
+        {"members": sorted(members)},
+    )
+    count = "select count(*) from match_members"
+    before = -1
+    while before != (before := rows(con, count)[0][0]):
+        con.execute(season_sql("match_members"))
+    whose = "(member_no is null or member_no in (select member_no from match_members))"
+    for table in ("matched", "unmatched"):
+        con.execute(f"delete from {table} where {whose}")
+    with only(con, ("weighings", "live_deliveries"), whose):
+        _match(con)
+    con.execute(season_sql("match_receipts"))
+    changed = "select member_no from match_members union select member_no from match_receipts"
+    return {member_no for (member_no,) in rows(con, changed) if member_no}
+
+
+def _match(con: duckdb.DuckDBPyConnection) -> None:
     con.execute(season_sql("match_weighed"))
     con.execute(season_sql("match_records"))
     con.execute(season_sql("match_plain"))

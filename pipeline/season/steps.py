@@ -15,7 +15,7 @@ import duckdb
 from checks.views import view_sql
 from pipeline.intake.kinds import kinds
 from pipeline.season.tables import rows, season_sql
-from pipeline.season.touched import Touched, keep_seen
+from pipeline.season.touched import Touched
 
 # The tables that steps write.
 DERIVED = (
@@ -119,7 +119,7 @@ class Steps:
         `rows_of`, and tables that were brought up to date so themselves. `can_wait`: nobody's state
         or money hangs on it, so that what it wrote may for a while be of an earlier line.
         """
-        now = {source: _digest(self._version(source)) for source in set(reads)} | {
+        now = {source: _digest(self._version(source)) for source in sources(reads)} | {
             "": _digest(repr(given))
         }
         before = self._before.get(name, {})
@@ -175,7 +175,7 @@ class Steps:
             for source, version in sorted(sources.items())
         ]
         self._con.executemany("insert into worked values (?, ?, ?)", read)
-        keep_seen(self._con)
+        self.touched.keep(waiting=bool(self.waiting))
 
     def _version(self, name: str) -> str:
         if name in DERIVED:
@@ -188,13 +188,9 @@ class Steps:
             return str(
                 rows(self._con, f"select string_agg({name}, ',' order by {name}) from {name}")
             )
-        if name in kinds():
+        if name == kind_of(name):
             return f"{self._rows(name)} {self._states(name)}"
-        if name.startswith("check_"):
-            return _digest(*(self._version(one) for one in sorted(_view_reads(name[6:]))))
-        if name.startswith(("live_", "rows_")):
-            return self._rows(name[5:])
-        return _digest(*(self._version(one) for one in VIEWS[name]))
+        return self._rows(kind_of(name))
 
     def _rows(self, kind: str) -> str:
         """Return the version of a kind's rows, and of what was noted when they were read."""
@@ -234,6 +230,21 @@ def reads_of(*texts: str) -> set[str]:
 def sql_reads(*names: str) -> set[str]:
     """Return what named queries of this package read."""
     return reads_of(*(season_sql(name) for name in names))
+
+
+def sources(names: Iterable[str]) -> set[str]:
+    """Return what views read in their place, down to what sheets brought and steps wrote."""
+    found: set[str] = set()
+    for name in names:
+        behind = _view_reads(name[6:]) if name.startswith("check_") else VIEWS.get(name)
+        found |= {name} if behind is None else sources(behind)
+    return found
+
+
+def kind_of(source: str) -> str:
+    """Return the kind of sheet whose rows a source holds, with or without their states; or ""."""
+    name = source.removeprefix("live_").removeprefix("rows_")
+    return name if name in kinds() else ""
 
 
 @cache

@@ -8,11 +8,14 @@ from collections.abc import Iterable
 
 import duckdb
 
+from checks.near import MEMBERS
 from pipeline.intake.kinds import kinds
 from pipeline.season.tables import rows, season_sql
 
-# Columns that name a member whose money a row moves.
-MEMBERS = ("member_no", "other_member")
+# Columns other than a member's number by which rows hang together.
+KEYS = sorted(
+    {"station", "receipt_book", *(name for kind in kinds().values() for name in kind.key)}
+)
 # With more rows touched than one in so many, working all out is no dearer than finding whose.
 ONE_IN = 5
 
@@ -21,18 +24,19 @@ class Touched:
     """The rows of a season file that changed since it was last worked out.
 
     `few`: whether it pays to look at them alone; where not, the others are not found at all. Rows
-    are kept in the temp table `touched`: kind, sheet_no, row_no.
+    are kept in the temp table `touched`: kind, sheet_no, row_no; whose they are, once that is
+    asked, in `touched_members`. `keys_stay`: no cell was amended by which rows hang together.
     """
 
     def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
         self._con = con
-        con.execute(
-            "create or replace temp table touched (kind varchar, sheet_no integer, row_no integer)"
-        )
+        con.execute("create or replace temp table touched as select * from touched_waiting")
         con.execute("create or replace temp table states_before as select * from exceptions")
         con.execute(season_sql("sheets_touched"))
         come, gone, arrived, seen = rows(con, season_sql("how_much_came"))[0]
         self.few = not gone and seen > 0 and come * ONE_IN < arrived
+        self.keys_stay = not rows(con, season_sql("keys_amended"), {"keys": KEYS})
+        self._also: set[str] = set()
         if self.few:
             for kind, sheets in rows(
                 con, "select kind, list(sheet_no) from sheets_touched group by kind"
@@ -49,27 +53,42 @@ class Touched:
         if self.few:
             self._note(season_sql("states_changed"), {"kind": kind})
 
+    def note_members(self, members: Iterable[str]) -> None:
+        """Add members about whose rows something is known now that was not before."""
+        self._also |= {*members}
+
     def members(self, of: Iterable[str]) -> list[str]:
         """Return whose rows of some kinds were touched, in order, also where they were before."""
         found: set[str] = set()
+        here = {kind for (kind,) in rows(self._con, "select distinct kind from touched")}
+        amended = {kind for (kind,) in rows(self._con, _AMENDED)}
         for kind in of:
             for column in (name for name in MEMBERS if kinds()[kind].has(name)):
-                found |= {no for (no,) in rows(self._con, _whose(kind, column)) if no}
-                found |= {no for (no,) in rows(self._con, _WAS, [kind, column]) if no}
+                if kind in here:
+                    found |= {no for (no,) in rows(self._con, _whose(kind, column)) if no}
+                if kind in amended:
+                    found |= {no for (no,) in rows(self._con, _WAS, [kind, column]) if no}
         return sorted(found)
+
+    def fill_members(self) -> None:
+        """Let `touched_members` hold whose rows of any kind were touched, as far as is known."""
+        of = [kind for kind in kinds() if any(kinds()[kind].has(name) for name in MEMBERS)]
+        whose = sorted({*self.members(of), *self._also})
+        self._con.execute(
+            "create or replace temp table touched_members as select unnest($whose) as member_no",
+            {"whose": whose},
+        )
+
+    def keep(self, *, waiting: bool) -> None:
+        """Note what a season is now worked out from; where steps wait, what these have not seen."""
+        self._con.execute("delete from touched_waiting")
+        if waiting:
+            self._con.execute("insert into touched_waiting select distinct * from touched")
+        else:
+            self._con.execute(season_sql("seen"))
 
     def _note(self, query: str, given: object = None) -> None:
         self._con.execute(f"insert into touched {query}", given)
-
-
-def keep_seen(con: duckdb.DuckDBPyConnection) -> None:
-    """Note the sheets and decisions that a season is now worked out from."""
-    con.execute("delete from seen_sheets")
-    con.execute("insert into seen_sheets select sheet_no from sheets")
-    con.execute("delete from seen_decisions")
-    con.execute(
-        "insert into seen_decisions select decision_n, flag, kind, sheet_no, row_no from decisions"
-    )
 
 
 def _whose(kind: str, column: str) -> str:
@@ -79,5 +98,6 @@ def _whose(kind: str, column: str) -> str:
     )
 
 
+_AMENDED = "select distinct kind from decisions where action = 'amend'"
 # An amended number was another's before.
 _WAS = "select distinct old_value from decisions where kind = ? and col = ? and action = 'amend'"

@@ -9,8 +9,6 @@ from checks.engine import (
     came_in,
     decided_about_coffee,
     find_coffee,
-    find_rows,
-    find_season,
     forget_coffee,
     looks_at,
     settle_coffee,
@@ -23,14 +21,13 @@ from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
-from pipeline.season.match import match_season
+from pipeline.season.in_part import fill_by_member, look, match
 from pipeline.season.overlaps import note_overlaps
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.steps import Steps, anew, reads_of, sql_reads
 from pipeline.season.tables import note_succession, rows, season_sql
 from pipeline.settings import Settings
 
-MATCH_SQL = ("match_weighed", "match_records", "match_plain", "match_candidates", "match_pairs")
 COFFEE_SQL = ("lot_steps", "coffee_bought", "coffee_sold", "coffee_counted")
 
 
@@ -62,12 +59,12 @@ def work_out(
             value_coffee(con, steps, settings)
         if kind == "deliveries":
             # Weighings have their states by now; what differs in a pair is for the rules to say.
-            _match(con, steps)
+            match(con, steps)
         if kind in here:
             _check(con, steps, kind)
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
     post_money(con, steps, settings)
-    steps.fill("member_yield", can_wait=True)
+    fill_by_member(con, steps, "member_yield")
     _yields(con, steps, settings)
     overlaps = anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
     steps.step(
@@ -102,23 +99,15 @@ def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None
     steps.step(f"succession of {kind}", [f"rows_{kind}"], run)
 
 
-def _match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
-    written = ("matched", "unmatched")
-    reads = sql_reads(*MATCH_SQL, *written) - {*written}
-    run = anew(con, written, lambda: match_season(con))
-    steps.step("match", reads, run, writes=written, can_wait=True)
-
-
 def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
-    reads = reads_of(looks_at(kind, ROWS))
-    steps.step(f"rules on {kind}", reads, lambda: find_rows(con, kind))
+    look(con, steps, kind, ROWS)
     settle_rows(con, kind)
     steps.touched.note_states(kind)
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
     """Work out what blocks bore, what the season cost and what it left."""
-    steps.fill("block_yield", can_wait=True)
+    fill_by_member(con, steps, "block_yield")
     decided = rows(
         con,
         "select sheet_no, row_no, decision_n from decisions where action = 'count' "
@@ -128,13 +117,12 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
     reads = sql_reads("member_cost") - {"member_cost"}
     steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided, can_wait=True)
     decimals = {"decimals": settings.decimals}
-    steps.fill("member_margin", decimals, can_wait=True)
-    steps.fill("member_best", decimals, can_wait=True)
+    fill_by_member(con, steps, "member_margin", decimals)
+    fill_by_member(con, steps, "member_best", decimals)
 
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
-    reads = reads_of(looks_at(kind, SEASON))
-    steps.step(f"notes on {kind}", reads, lambda: find_season(con, kind), can_wait=True)
+    look(con, steps, kind, SEASON)
     settle_season(con, kind)
 
 

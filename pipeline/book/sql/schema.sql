@@ -100,6 +100,8 @@ create table seen_sheets (sheet_no integer not null);
 create table seen_decisions (
     decision_n bigint not null, flag varchar not null, kind varchar not null, sheet_no integer not null, row_no integer not null
 );
+-- One row per row that changed before and that steps which wait have not looked at.
+create table touched_waiting (kind varchar not null, sheet_no integer not null, row_no integer not null);
 
 -- One row each: the day on which the first and the last sheet came in.
 create view first_taken as select min(taken_day) as taken_day from sheets;

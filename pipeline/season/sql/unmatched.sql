@@ -82,16 +82,6 @@ listed as (
     from ranked
     where place <= 3
     group by side, own_no
-),
-weighed_until as (
-    -- A row that was sent back may have its day wrong.
-    select station, max(day) as day from weighings where state in ('counted', 'held') group by station
-),
-known_receipt as (
-    select distinct w.station, w.receipt_book, w.receipt_no
-    from match_weighed as w
-    inner join lone_record as r
-        on w.receipt_no = r.receipt_no and w.station = r.station and w.receipt_book = r.receipt_book
 )
 select
     l.side,
@@ -104,15 +94,9 @@ select
         when n.nearest is null then 'no-candidate'
         else 'unsure'
     end,
-    coalesce(
-        l.side = 'record' and l.receipt_book is not null and l.receipt_no is not null
-        and u.day >= l.day and k.station is null,
-        false
-    ),
+    -- Worked out once all of these stand here, by `match_receipts.sql`.
+    false,
     coalesce(n.nearest, '[]')
 from lone as l
 left join listed as n on n.side = l.side and n.own_no = l.own_no
-left join match_doubtful as d on d.side = l.side and d.row_id = l.own_no
-left join weighed_until as u on u.station = l.station
-left join known_receipt as k
-    on k.station = l.station and k.receipt_book = l.receipt_book and k.receipt_no = l.receipt_no;
+left join match_doubtful as d on d.side = l.side and d.row_id = l.own_no;

@@ -1,0 +1,156 @@
+"""Which rows a rule has to look at again: those that changed, and whose findings hang with theirs.
+
+Most queries find something about a row by rows that share a value with it: its member, its receipt
+book. They are then run as they stand, over the rows near to those that changed, which for as long
+stand under the names of the kind's views. Queries that compare with a whole season stand in no
+list here, and look at all of it.
+
+Expects in the connection, beside what the engine does: `touched` (kind, sheet_no, row_no) and
+`touched_members` (member_no).
+"""
+
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager
+
+import duckdb
+
+from checks.views import rule_sql
+from pipeline.intake.kinds import kinds
+
+# What rows share whose findings hang together.
+MEMBER, BOOK, SHEET, KEY = "member", "book", "sheet", "key"
+
+# Of queries that ask no more than the row itself and its member; "" are the rules without a query.
+_OF_ROW = {
+    "impossible_values": MEMBER,
+    "wrong_order": MEMBER,
+    "days_to_come": MEMBER,
+    "corrects_nothing": MEMBER,
+    "gone_rows": MEMBER,
+    "after_closing": MEMBER,
+    "unreadable_cells": SHEET,
+    "late_sheets": SHEET,
+    "keys_twice": KEY,
+}
+# Of the kinds that have many rows; of others all rows are looked at each time.
+HANGS: dict[str, dict[str, str]] = {
+    "weighings": _OF_ROW
+    | {
+        "": MEMBER,
+        "likely_slips": MEMBER,
+        "receipts_of_two_forms": MEMBER,
+        "void_receipts_used": BOOK,
+        "receipt_gaps": BOOK,
+        "receipts_out_of_order": BOOK,
+    },
+    "deliveries": _OF_ROW | {"": MEMBER, "likely_slips": MEMBER},
+    "farm_record": _OF_ROW | {"": MEMBER, "picked_too_soon": MEMBER, "labour_of_days": MEMBER},
+    "plots": _OF_ROW | {"": MEMBER, "yields_above_ceiling": MEMBER, "plots_since_counted": MEMBER},
+    # A payment's reference may be another member's too: rules without a query look at all.
+    "payments": _OF_ROW | {"paid_more_than_owed": MEMBER},
+}
+# Queries that go through members' movements of money.
+OF_MEMBER = ("paid_more_than_owed",)
+# Columns that name a member whose rows hang together.
+MEMBERS = ("member_no", "other_member")
+
+
+def shared(kind: str, hang: str) -> tuple[str, ...]:
+    """Return the columns by which rows of a kind hang together; none where it lacks one of them."""
+    columns = {MEMBER: ("member_no",), BOOK: ("station", "receipt_book"), SHEET: ("sheet_no",)}
+    wanted = columns.get(hang, kinds()[kind].key)
+    return wanted if hang == SHEET or all(kinds()[kind].has(name) for name in wanted) else ()
+
+
+def hangs_on(query: str, kind: str, other: str) -> bool:
+    """Tell whether what a query finds among a kind's rows may be looked at in part after a change.
+
+    `other`: the kind whose rows changed; those that hang with them are then known.
+    """
+    hang = HANGS[kind][query]
+    if hang == MEMBER:
+        return any(kinds()[other].has(name) for name in MEMBERS)
+    return other == kind or (hang == BOOK and bool(shared(other, hang)))
+
+
+def parted(kind: str, queries: Sequence[str]) -> dict[str, list[str]]:
+    """Return the queries by what their findings hang together by; "": those that look at all."""
+    found: dict[str, list[str]] = {}
+    for query in queries:
+        found.setdefault(HANGS[kind].get(query, ""), []).append(query)
+    return found
+
+
+@contextmanager
+def near(
+    con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
+) -> Iterator[None]:
+    """Let what these queries read show, for as long, only rows near to those that changed.
+
+    `near_places` then holds their sheet and row, with rows that changed and are live no more.
+    """
+    _find_places(con, kind, hang)
+    con.execute(
+        f"create or replace temp table near_rows as select r.* from live_{kind} as r "
+        "inner join near_places as p on p.sheet_no = r.sheet_no and p.row_no = r.row_no"
+    )
+    stands_for = {
+        f"live_{kind}": "select * from near_rows",
+        kind: "select r.* exclude (row_key, has_key), "
+        "coalesce(e.state, 'counted'::row_state) as state from near_rows as r "
+        f"left join exceptions as e on e.kind = '{kind}' "
+        "and e.sheet_no = r.sheet_no and e.row_no = r.row_no",
+    }
+    if any(query in OF_MEMBER for query in queries):
+        con.execute(
+            "create or replace temp table near_transfers as select t.* from transfers as t "
+            "inner join near_keys as k on k.member_no = t.member_no"
+        )
+        stands_for["transfers"] = "select * from near_transfers"
+    for view, text in stands_for.items():
+        con.execute(f"create temp view {view} as {text}")
+    try:
+        yield
+    finally:
+        for view in stands_for:
+            con.execute(f"drop view temp.{view}")
+
+
+def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str) -> None:
+    """Fill `near_keys`, what rows that changed share with others, and `near_places`."""
+    con.execute(
+        "create or replace temp table near_touched as "
+        "select sheet_no, row_no from touched where kind = $kind "
+        # What is gone from a later version counts by what else is found about it.
+        "union select sheet_no, row_no from succession where kind = $kind and by_row_no is null",
+        {"kind": kind},
+    )
+    columns = shared(kind, hang)
+    alike = [one for one in kinds() if hang == BOOK and shared(one, hang)] or [kind]
+    keys = [
+        f"select {', '.join(f'r.{name}' for name in columns)} from rows_{one} as r inner join "
+        + ("near_touched as t on " if one == kind else f"touched as t on t.kind = '{one}' and ")
+        + "t.sheet_no = r.sheet_no and t.row_no = r.row_no"
+        for one in alike
+    ]
+    if hang == MEMBER:
+        keys.append("select member_no from touched_members")
+    con.execute(f"create or replace temp table near_keys as {' union '.join(keys)}")
+    same = " and ".join(f"k.{name} = r.{name}" for name in columns)
+    con.execute(
+        "create or replace temp table near_places as "
+        f"select r.sheet_no, r.row_no from rows_{kind} as r inner join near_keys as k on {same} "
+        "union select sheet_no, row_no from near_touched"
+    )
+
+
+def only_near(con: duckdb.DuckDBPyConnection, kind: str, hang: str, codes: Sequence[str]) -> None:
+    """Keep in `found` what is near to what changed, in place of the flags that stood there."""
+    near_to = {"codes": list(codes), "by_sheet": hang == SHEET}
+    con.execute(rule_sql("near_found"), near_to)
+    con.execute(rule_sql("near_forgotten"), near_to | {"kind": kind})
+
+
+def number_again(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> None:
+    """Number the flags of rules about a row's key, where one may have come before another."""
+    con.execute(rule_sql("near_renumbered"), {"kind": kind, "codes": list(codes)})

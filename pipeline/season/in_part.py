@@ -1,0 +1,92 @@
+"""Works steps out again for what a change touches: for some members, or for some rows of a kind."""
+
+import duckdb
+
+from checks.engine import find_rows, find_season, looks_at, rules_on
+from checks.near import HANGS, hangs_on
+from checks.rule import ROWS, Stage
+from checks.views import of_kind, rule_sql
+from pipeline.intake.kinds import kinds
+from pipeline.season.match import match_members, match_season
+from pipeline.season.only import only
+from pipeline.season.steps import Steps, anew, kind_of, reads_of, sources, sql_reads
+from pipeline.season.tables import rows, season_sql
+
+# Tables that steps write, a member's rows of which rest on that member's rows of what they read.
+OF_MEMBERS = ("member_coffee", "member_season", "member_cost")
+WITH_MEMBERS = tuple(kind for kind in kinds() if kinds()[kind].has("member_no"))
+WHOSE = "member_no in (select member_no from touched_members)"
+MATCH_SQL = (
+    "match_weighed",
+    "match_records",
+    "match_plain",
+    "match_candidates",
+    "match_pairs",
+    "match_receipts",
+)
+
+
+def fill_by_member(
+    con: duckdb.DuckDBPyConnection, steps: Steps, table: str, given: object = None
+) -> None:
+    """Fill a table that can wait, each member's rows of which rest on that member's own rows."""
+
+    def in_part() -> None:
+        steps.touched.fill_members()
+        con.execute(f"delete from {table} where {WHOSE}")
+        read = sql_reads(table) - {table}
+        with only(con, read & {*WITH_MEMBERS, *OF_MEMBERS}, WHOSE):
+            con.execute(season_sql(table), given)
+
+    steps.fill(table, given, in_part=in_part, rows_of=WITH_MEMBERS, can_wait=True)
+
+
+def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
+    """Match members' records with what was weighed."""
+
+    def in_part() -> None:
+        steps.touched.fill_members()
+        whose = rows(con, "select member_no from touched_members")
+        steps.touched.note_members(match_members(con, (member_no for (member_no,) in whose)))
+
+    written = ("matched", "unmatched")
+    steps.step(
+        "match",
+        sql_reads(*MATCH_SQL, *written) - {*written},
+        anew(con, written, lambda: match_season(con)),
+        writes=written,
+        in_part=in_part if steps.touched.keys_stay else None,
+        rows_of=(*WITH_MEMBERS, "live_deliveries"),
+        can_wait=True,
+    )
+
+
+def look(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str, stage: Stage) -> None:
+    """Run the rules of one stage over a kind, over all its rows or where rows changed."""
+    find, name = (find_rows, "rules") if stage == ROWS else (find_season, "notes")
+    reads = sources(reads_of(looks_at(kind, stage)))
+
+    def near() -> None:
+        steps.touched.fill_members()
+        find(con, kind, in_part=steps.touched.keys_stay)
+
+    steps.step(
+        f"{name} on {kind}",
+        reads,
+        lambda: find(con, kind),
+        in_part=near if kind in HANGS else None,
+        rows_of=_rows_of(kind, stage, reads),
+        can_wait=stage != ROWS,
+    )
+
+
+def _rows_of(kind: str, stage: Stage, reads: set[str]) -> set[str]:
+    """Return, of what the rules of a stage read, that after whose change some rows will do."""
+    found = reads
+    for query in {rule.query for rule in rules_on(kind, stage)} & HANGS.get(kind, {}).keys():
+        texts = [of_kind(rule_sql(query), kind)] if query else [f"check_{kind}"]
+        for source in sources(reads_of(*texts)):
+            other = kind_of(source)
+            if not other or not hangs_on(query, kind, other):
+                found = found - {source}
+    return found
