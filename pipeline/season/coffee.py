@@ -1,5 +1,6 @@
 """Works out where the season's coffee is, from cards, scales, sales and counts."""
 
+import gc
 import re
 from collections.abc import Collection
 from typing import Any
@@ -32,7 +33,14 @@ def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()
         con.execute(f"delete from {table}")
     con.execute(season_sql("lot_steps"))
     walk = Walk(forced)
-    walk.go(_bought(con), _steps(con), _sold(con), _counted(con))
+    # All that is made here stays until the end; to look for garbage on the way takes a fifth more.
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        walk.go(_bought(con), _steps(con), _sold(con), _counted(con))
+    finally:
+        if collects:
+            gc.enable()
     _keep_moves(con, walk)
     _keep_origins(con, walk.held())
     for aside in walk.asides:
