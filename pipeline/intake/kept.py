@@ -2,6 +2,7 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
+from pipeline.ahead import ahead
 from pipeline.intake.containers import Part, open_parts
 from pipeline.intake.found import Cells
 from pipeline.intake.limits import IntakeLimits
@@ -42,6 +43,13 @@ class Reader:
 
         `content` gives the bytes of a file when they are needed.
         """
+        for some in ahead(self._runs(sheets, content)):
+            yield from some
+
+    def _runs(
+        self, sheets: Sequence[Named], content: Callable[[str], bytes]
+    ) -> Iterator[list[tuple[int, Cells]]]:
+        """Yield what is read at once: many small sheets, or a run of a large one."""
         waiting: dict[int, Part] = {}
         size = first = 0
         for place, named in enumerate(sheets):
@@ -54,21 +62,25 @@ class Reader:
 
     def _some(
         self, places: range, sheets: Sequence[Named], parts: dict[int, Part]
-    ) -> Iterator[tuple[int, Cells]]:
+    ) -> Iterator[list[tuple[int, Cells]]]:
         known = {place: self._plain.get(sheets[place]) for place in parts}
         known = {place: rows for place, rows in known.items() if rows is not None}
         together = cells_together(parts, self.limits, known)
+        read: list[tuple[int, Cells]] = []
         for place in places:
-            if place in together:
-                yield place, together[place]
-            elif place in parts:
+            if place in parts and place not in together:
+                # Sheets come in their order: what was read before this one goes first.
+                yield read
+                read = []
                 for cells in cells_of(parts[place], self.limits):
-                    yield place, cells
+                    yield [(place, cells)]
             else:
-                yield place, self._read[sheets[place]]
+                at_hand = together[place] if place in together else self._read[sheets[place]]
+                read.append((place, at_hand))
         for place in places:
             if (gone := self._read.pop(sheets[place], None)) is not None:
                 self._rows -= gone.frame.height
+        yield read
 
     def _part(self, sha256: str, part: str, content: Callable[[str], bytes]) -> Part:
         if self._file[0] != sha256:
