@@ -82,12 +82,14 @@ def test_a_receipt_is_missed_once_its_station_sent_later_days(book: Book, tmp_pa
 
 def test_where_a_key_is_amended_all_rows_are_looked_at(book: Book, tmp_path: Path) -> None:
     """The row that had the same key before is near to nothing that the amended row now has."""
-    twice = [{"net_kg": "61.0"}, {"member_no": BEMI, "net_kg": "61.0"}]
-    taken(book, sheet(tmp_path, "kes_2026-W19.csv", "weighings", twice))
-    (flag,) = open_flags(book, "receipt-line-twice")
-    assert flag.row == 3
-    held = next(one for one in open_flags(book, "net-not-gross-less-tare") if one.row == 2)
-    decide(book, held.flag, "amend", because="as on the receipt", by="Tester", value="60.0")
+    columns = "Station,Receipt book,First receipt,Last receipt,Void receipts"
+    (tmp_path / "books.csv").write_text(f"{columns}\nKES,K01,1,50,1\n", "utf-8")
+    taken(book, tmp_path / "books.csv")
+    taken(book, sheet(tmp_path, "kes_2026-W19.csv", "weighings", [{}, {"member_no": BEMI}]))
+    assert len(open_flags(book, "receipt-line-twice")) == 1
+    used = next(flag for flag in open_flags(book, "void-receipt-used") if flag.row == 2)
+    decide(book, used.flag, "amend", because="as on the receipt", by="Tester", value="7")
+    assert not open_flags(book, "receipt-line-twice")
     equals_all_anew(book)
 
 
