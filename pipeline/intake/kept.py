@@ -16,9 +16,13 @@ Named = tuple[str, str]
 
 
 class Reader:
-    """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once."""
+    """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once.
 
-    def __init__(self, limits: IntakeLimits) -> None:
+    `beside`: it reads ahead in a thread, beside what is done with the sheets before.
+    """
+
+    def __init__(self, limits: IntakeLimits, *, beside: bool = True) -> None:
+        self._beside = beside
         self.limits = limits.lifted()
         self._read: dict[Named, Cells] = {}
         self._rows = 0
@@ -43,7 +47,8 @@ class Reader:
 
         `content` gives the bytes of a file when they are needed.
         """
-        for some in ahead(self._runs(sheets, content)):
+        runs = self._runs(sheets, content)
+        for some in ahead(runs) if self._beside else runs:
             yield from some
 
     def _runs(

@@ -83,7 +83,8 @@ def refresh(
         if at_once:
             (arrived,) = rows(con, "select coalesce(sum(arrived), 0) from sheets")[0]
             at_once = arrived >= LARGE
-        reader = reader or Reader(settings.intake)
+        # Who may use one core alone is not helped by a second thread.
+        reader = reader or Reader(settings.intake, beside=threads != 1)
         if told:
             told("type and store")
         apply_lines(con, book, journal, settings, season, done, reader)
