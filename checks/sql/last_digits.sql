@@ -1,49 +1,20 @@
 -- Grain: one row per station, recorder and scale, at its first counted weighing: last digits of the gross
 -- weight in steps of the scale's interval, in the span (season, month or week) that is least even.
 -- `critical`: chi-square that one look in a hundred seasons passes by chance, over all spans looked at.
-with read as (
+with spans as (
     select
-        w.station, w.recorder, w.scale, w.day,
-        cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer) as digit,
-        place_of(w.sheet_no, w.row_no) as place
-    from weighings as w
-    inner join scales as sc on sc.scale = w.scale
-    anti join converted as cv
-        on cv.kind = 'weighings' and cv.col = 'gross_kg' and cv.unit not in ('g', 't')
-        and cv.sheet_no = w.sheet_no and cv.row_no = w.row_no
-    where w.state = 'counted' and w.gross_kg > 0 and is_multiple(w.gross_kg, sc.interval_kg)
-),
-daily as (
-    select station, recorder, scale, day, digit, count(*) as readings, min(place) as first_place
-    from read
-    group by station, recorder, scale, day, digit
-),
-spans as (
-    select
-        station, recorder, scale, digit, sum(readings) as readings, min(first_place) as first_place,
+        station, recorder, scale, cast(sum(readings) as bigint) as readings, min(place) as first_place,
         min(day) as from_day, max(day) as to_day,
-        coalesce(cast(date_trunc('month', day) as varchar), cast(date_trunc('week', day) as varchar), '')
-            as span,
-        grouping(date_trunc('month', day), date_trunc('week', day)) as span_kind
-    from daily
+        [
+            sum(digits[1]), sum(digits[2]), sum(digits[3]), sum(digits[4]), sum(digits[5]),
+            sum(digits[6]), sum(digits[7]), sum(digits[8]), sum(digits[9]), sum(digits[10])
+        ]::bigint[] as counts
+    from scale_days
     group by grouping sets (
-        (station, recorder, scale, digit),
-        (station, recorder, scale, digit, date_trunc('month', day)),
-        (station, recorder, scale, digit, date_trunc('week', day))
+        (station, recorder, scale),
+        (station, recorder, scale, date_trunc('month', day)),
+        (station, recorder, scale, date_trunc('week', day))
     )
-),
-counted as (
-    select
-        station, recorder, scale, span_kind, span,
-        list_transform(range(10), lambda d: coalesce(list_sum(list_transform(
-            list_filter(list({'digit': digit, 'n': readings}), lambda r: r.digit = d), lambda r: r.n
-        )), 0)::bigint) as counts,
-        cast(sum(readings) as bigint) as readings,
-        min(first_place) as first_place,
-        min(from_day) as from_day,
-        max(to_day) as to_day
-    from spans
-    group by station, recorder, scale, span_kind, span
 ),
 scored as (
     select
@@ -53,7 +24,7 @@ scored as (
         c.counts[1] + c.counts[6] as n_0_and_5,
         share_0_5_whipple(c.counts[1] + c.counts[6], c.readings) as whipple,
         l.digits_rounded
-    from counted as c
+    from spans as c
     inner join limits_here as l
         on l.station = c.station and l.species = '' and l.form = ''
     where c.readings >= l.digits_rows
@@ -73,8 +44,8 @@ worst as (
     group by station, recorder, scale
 ),
 firsts as (
-    select station, recorder, scale, min(first_place) as place
-    from daily
+    select station, recorder, scale, min(place) as place
+    from scale_days
     group by station, recorder, scale
 )
 select

@@ -3,20 +3,7 @@
 -- whether last digits other than 0 and 5 come equally often (rounding is another finding), whether a last
 -- digit follows itself as often as chance has it (who makes up numbers avoids that), and whether members'
 -- own records lie further off than elsewhere. `by_chance`: for all spans looked at (Bonferroni).
-with read as (
-    select
-        w.station, w.recorder, w.scale, w.day, w.receipt_book, w.receipt_no, w.line,
-        place_of(w.sheet_no, w.row_no) as place,
-        cast(grams(w.gross_kg) // grams(sc.interval_kg) % 10 as integer) as digit
-    from weighings as w
-    inner join scales as sc on sc.scale = w.scale
-    anti join converted as cv
-        on cv.kind = 'weighings' and cv.col = 'gross_kg' and cv.unit not in ('g', 't')
-        and cv.sheet_no = w.sheet_no and cv.row_no = w.row_no
-    where w.state = 'counted' and w.gross_kg > 0 and is_multiple(w.gross_kg, sc.interval_kg)
-        and w.recorder is not null
-),
-pair as (
+with pair as (
     select
         w.station, w.recorder, w.scale, w.day, m.member_no,
         cast(ln(m.record_kg / m.net_kg) as decimal(18, 6)) as off_ln
@@ -53,24 +40,6 @@ records as (
     cross join bound as b
     group by a.station, a.recorder, a.scale, a.day
 ),
--- A day's digits in the order of its receipts: a list a day is far less work than a window over all rows.
-daily as (
-    select
-        station, recorder, scale, day, count(*) as readings, min(place) as place,
-        list(digit order by receipt_book, receipt_no, line, place) as digits,
-        count(*) filter (where digit = 0) as n0,
-        count(*) filter (where digit = 1) as n1,
-        count(*) filter (where digit = 2) as n2,
-        count(*) filter (where digit = 3) as n3,
-        count(*) filter (where digit = 4) as n4,
-        count(*) filter (where digit = 5) as n5,
-        count(*) filter (where digit = 6) as n6,
-        count(*) filter (where digit = 7) as n7,
-        count(*) filter (where digit = 8) as n8,
-        count(*) filter (where digit = 9) as n9
-    from read
-    group by station, recorder, scale, day
-),
 of_scale as (
     select station, scale, sum(pairs) as scale_pairs, sum(pairs_off) as scale_pairs_off
     from records
@@ -78,14 +47,12 @@ of_scale as (
 ),
 numbered as (
     select
-        d.* exclude (digits), d.readings - 1 as follows,
-        len(list_filter(
-            range(2, d.readings + 1), lambda n: d.digits[n] = d.digits[n - 1]
-        )) as repeats,
+        d.*, d.readings - 1 as follows,
         coalesce(r.pairs, 0) as pairs, coalesce(r.pairs_off, 0) as pairs_off
-    from daily as d
+    from scale_days as d
     left join records as r
         on r.station = d.station and r.recorder = d.recorder and r.scale = d.scale and r.day = d.day
+    where d.recorder is not null
 ),
 span as (
     select
@@ -93,8 +60,9 @@ span as (
         sum(readings) over w as readings, sum(follows) over w as follows, sum(repeats) over w as repeats,
         sum(pairs) over w as pairs, sum(pairs_off) over w as pairs_off,
         [
-            sum(n0) over w, sum(n1) over w, sum(n2) over w, sum(n3) over w, sum(n4) over w,
-            sum(n5) over w, sum(n6) over w, sum(n7) over w, sum(n8) over w, sum(n9) over w
+            sum(digits[1]) over w, sum(digits[2]) over w, sum(digits[3]) over w, sum(digits[4]) over w,
+            sum(digits[5]) over w, sum(digits[6]) over w, sum(digits[7]) over w, sum(digits[8]) over w,
+            sum(digits[9]) over w, sum(digits[10]) over w
         ]::bigint[] as counts
     from numbered
     cross join (values (3), (6), (12)) as length (days)
@@ -153,7 +121,7 @@ worst as (
 ),
 firsts as (
     select station, recorder, scale, min(place) as place
-    from daily
+    from scale_days
     group by station, recorder, scale
 )
 select

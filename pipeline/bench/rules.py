@@ -30,7 +30,7 @@ from pipeline.bench.season import SEASON, by_kind, take_season, write_season
 from pipeline.bench.spent import Spent, in_new_process, middle, spent
 from pipeline.season.coffee import FOLLOWED
 from pipeline.season.generations import must_have
-from pipeline.season.tables import connect, rows
+from pipeline.season.tables import connect, rows, season_sql
 
 TURNS = 3
 
@@ -104,6 +104,9 @@ def _taken(folder: Path) -> Path:
 def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     """Run every rule over a season that is worked out, from no flags at all."""
     con.execute("delete from exceptions")
+    # Made for two of the rules alone.
+    con.execute("delete from scale_days")
+    con.execute(season_sql("scale_days"))
     forget_coffee(con, all_of_it=True)
     here = came_in(con)
     for kind in here:

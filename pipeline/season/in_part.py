@@ -41,6 +41,24 @@ def fill_by_member(
     steps.fill(table, given, in_part=in_part, rows_of=WITH_MEMBERS, can_wait=True)
 
 
+def fill_scale_days(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
+    """Count what each scale's readings of a day end in; after a change, of the days it touches."""
+
+    def in_part() -> None:
+        con.execute(season_sql("touched_days"))
+        of_days = "(station, day) in (select (station, day) from touched_days)"
+        con.execute(f"delete from scale_days where {of_days}")
+        with only(con, ["weighings"], of_days):
+            con.execute(season_sql("scale_days"))
+
+    steps.fill(
+        "scale_days",
+        in_part=in_part if steps.touched.keys_stay else None,
+        rows_of=["weighings"],
+        can_wait=True,
+    )
+
+
 def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
     """Match members' records with what was weighed."""
 

@@ -38,6 +38,7 @@ DERIVED = (
     "member_margin",
     "member_best",
     "plot_overlaps",
+    "scale_days",
 )
 # What views read, beside the kinds' own.
 VIEWS = {

@@ -12,9 +12,9 @@ from checks.near import MEMBERS
 from pipeline.intake.kinds import kinds
 from pipeline.season.tables import rows, season_sql
 
-# Columns other than a member's number by which rows hang together.
+# Columns other than a member's number by which rows hang together, and days.
 KEYS = sorted(
-    {"station", "receipt_book", *(name for kind in kinds().values() for name in kind.key)}
+    {"day", "station", "receipt_book", *(name for kind in kinds().values() for name in kind.key)}
 )
 # With more rows touched than one in so many, working all out is no dearer than finding whose.
 ONE_IN = 5

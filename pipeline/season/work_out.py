@@ -21,7 +21,7 @@ from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
-from pipeline.season.in_part import fill_by_member, look, match
+from pipeline.season.in_part import fill_by_member, fill_scale_days, look, match
 from pipeline.season.overlaps import note_overlaps
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.steps import Steps, anew, reads_of, sql_reads
@@ -74,6 +74,7 @@ def work_out(
         writes=["plot_overlaps"],
         can_wait=True,
     )
+    fill_scale_days(con, steps)
     for kind in here:
         _note(con, steps, kind)
     steps.keep()

@@ -154,6 +154,13 @@ create table unmatched (
     written_from varchar, because varchar not null, receipt_unknown boolean not null, nearest json not null
 );
 
+-- One row per station, recorder, scale and day: what the scale's readings end in, counted.
+-- digits: how often each of 0 to 9; repeats: how often one is like that of the receipt line before.
+create table scale_days (
+    station varchar, recorder varchar, scale varchar not null, day date, place bigint not null,
+    readings integer not null, repeats integer not null, digits integer[] not null
+);
+
 -- One row per plot whose boundary lies over that of a plot that was sent in before it: the one of which it
 -- covers most. Hectares; smaller_ha: of the smaller of the two.
 create table plot_overlaps (
