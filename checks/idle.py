@@ -3,6 +3,8 @@
 # Queries that find nothing where another, quicker one finds nothing.
 NOTHING_TO_FIND = {
     "unreadable_cells": "select 1 from unreadable join looked_at using (kind) limit 1",
+    "missing_columns": "select 1 from unreadable join looked_at using (kind) "
+    "where reason = 'no-such-column' limit 1",
     "gone_rows": "select 1 from succession join looked_at using (kind) "
     "where by_row_no is null limit 1",
     "corrects_nothing": "select 1 from fills where of_sheet_no is null limit 1",
@@ -11,9 +13,6 @@ NOTHING_TO_FIND = {
     "days_to_come": "select 1 from live_rows as c "
     "inner join sheets as s on s.sheet_no = c.sheet_no where $any limit 1",
     "member_numbers_off": "select 1 from numbers_off limit 1",
-    # Numbers are grouped sooner than texts; two texts of one number only let the query run.
-    "keys_twice": "select 1 from live_rows where has_key group by hash(row_key) "
-    "having count(*) > 1 limit 1",
     "after_closing": "select 1 from closing limit 1",
     "late_sheets": "select 1 from live_rows as c "
     "inner join sheets as s on s.sheet_no = c.sheet_no cross join season_days as d "

@@ -1,10 +1,23 @@
 -- Grain: one row per live row whose key an earlier row has already. A row of a correction sheet that
 -- corrects nothing is no such earlier row, and one that cannot be read as a whole has no key.
-with keyed as (
+with alike as (
+    -- Numbers are grouped sooner than texts; two keys of one number are told apart below.
+    select hash(row_key) as key_no
+    from live_rows
+    where has_key
+    group by key_no
+    having count(*) > 1
+),
+doubtful as (
+    select r.sheet_no, r.row_no, r.row_key, r.has_key, place_of(r.sheet_no, r.row_no) as place
+    from live_rows as r
+    inner join alike as a on a.key_no = hash(r.row_key)
+),
+keyed as (
     select
         row_key,
-        min(place_of(sheet_no, row_no)) as first_place
-    from live_rows as r
+        min(place) as first_place
+    from doubtful as r
     anti join fills as f
         on f.sheet_no = r.sheet_no and f.row_no = r.row_no and f.of_sheet_no is null
     anti join unreadable as u
@@ -20,7 +33,7 @@ select
     cast(null as varchar) as value,
     s.name as first_sheet,
     row_of(k.first_place) as first_row
-from live_rows as c
+from doubtful as c
 inner join keyed as k on k.row_key = c.row_key
 inner join sheets as s on s.sheet_no = sheet_of(k.first_place)
-where place_of(c.sheet_no, c.row_no) <> k.first_place
+where c.place <> k.first_place
