@@ -16,41 +16,44 @@ by_payday as (
     where 'member' in (t.from_account, t.to_account)
     group by t.member_no, c.payday
 ),
--- Few members were ever paid too much by the end of a day: only theirs are looked at one by one.
+balance as (
+    select
+        member_no, payday,
+        sum(left_minor) over (partition by member_no order by payday rows unbounded preceding) as left_minor
+    from by_payday
+),
+-- Few members were ever paid too much by the end of a day: only their payments are looked at one by one.
 overpaid as (
     select distinct member_no
-    from (
-        select
-            member_no,
-            sum(left_minor) over (partition by member_no order by payday rows unbounded preceding) as left_minor
-        from by_payday
-    ) as running
+    from balance
     where left_minor < 0
 ),
-movement as (
+payment as (
     select
-        member_no, day, what, kind, sheet_no, row_no,
-        case when to_account = 'member' then amount_minor else -amount_minor end as credit_minor
-    from transfers
-    inner join overpaid using (member_no)
-    where 'member' in (from_account, to_account)
+        t.member_no, t.day, t.kind, t.sheet_no, t.row_no,
+        case when t.to_account = 'member' then -t.amount_minor else t.amount_minor end as amount_minor
+    from transfers as t
+    inner join overpaid as o on o.member_no = t.member_no
+    where t.what = 'payment' and 'member' in (t.from_account, t.to_account)
 ),
 running as (
     select
-        member_no, day, what, kind, sheet_no, row_no,
-        cast(sum(case when what = 'payment' then 0 else credit_minor end) over upto as bigint) as owed_minor,
-        cast(sum(case when what = 'payment' then -credit_minor else 0 end) over upto as bigint) as paid_minor
-    from movement
-    window upto as (
-        -- Coffee of a day counts before that day's payments.
-        partition by member_no order by day, what = 'payment', sheet_no, row_no
-        rows unbounded preceding
-    )
+        member_no, day, kind, sheet_no, row_no, amount_minor,
+        sum(amount_minor) over (
+            partition by member_no order by day, sheet_no, row_no rows unbounded preceding
+        ) as paid_minor,
+        sum(amount_minor) over (partition by member_no order by day) as paid_of_day_minor
+    from payment
 ),
 beyond as (
-    select sheet_no, row_no, member_no, day, owed_minor, paid_minor
-    from running
-    where what = 'payment' and kind = 'payments' and paid_minor > owed_minor
+    -- Coffee of a day counts before that day's payments.
+    select
+        r.sheet_no, r.row_no, r.member_no, r.day, abs(r.amount_minor) as minor_at_stake,
+        cast(b.left_minor + r.paid_of_day_minor as bigint) as owed_minor,
+        cast(r.paid_minor as bigint) as paid_minor
+    from running as r
+    inner join balance as b on b.member_no = r.member_no and b.payday = r.day
+    where r.kind = 'payments' and r.paid_minor > b.left_minor + r.paid_of_day_minor
 ),
 waiting as (
     select
@@ -69,6 +72,8 @@ select
     b.sheet_no, b.row_no, b.owed_minor, b.paid_minor,
     coalesce(w.waiting_rows, 0) as waiting_rows,
     coalesce(w.waiting_kg, 0) as waiting_kg,
-    coalesce(w.waiting_first, '-') as waiting_first
+    coalesce(w.waiting_first, '-') as waiting_first,
+    cast(null as decimal(14, 3)) as kg_at_stake,
+    b.minor_at_stake
 from beyond as b
 left join waiting as w on w.sheet_no = b.sheet_no and w.row_no = b.row_no
