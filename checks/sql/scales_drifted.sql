@@ -21,53 +21,71 @@ spans as (
     from ends as e
     cross join (values (14, 28), (28, 28), (56, 56), (84, 84)) as n (days, apart)
 ),
+middle as (
+    select
+        p.scale, median(p.off_bp) as middle_bp, any_value(l.scale_drift) * 100 as far_bp,
+        any_value(l.drift_pairs) as drift_pairs, any_value(l.drift_score) as drift_score
+    from pair as p
+    inner join scales as sc on sc.scale = p.scale
+    inner join limits_here as l on l.station = sc.station and l.species = '' and l.form = ''
+    group by p.scale
+),
+daily as (
+    select
+        p.scale, p.day, count(*) as pairs,
+        count(*) filter (where p.off_bp >= m.middle_bp + m.far_bp / 2) as above,
+        count(*) filter (where p.off_bp <= m.middle_bp - m.far_bp / 2) as below
+    from pair as p
+    inner join middle as m on m.scale = p.scale
+    group by p.scale, p.day
+),
 late as (
     select
-        p.scale, s.to_day, s.days, s.from_day, s.to_day - s.apart as cut_day,
-        count(*) as late_pairs, median(p.off_bp) as late_bp
-    from pair as p
-    inner join spans as s on p.day between s.from_day and s.to_day
-    group by p.scale, s.to_day, s.days, s.from_day, s.apart
+        d.scale, s.to_day, s.days, s.from_day, s.to_day - s.apart as cut_day,
+        sum(d.pairs) as pairs, sum(d.above) as above, sum(d.below) as below
+    from daily as d
+    inner join spans as s on d.day between s.from_day and s.to_day
+    group by d.scale, s.to_day, s.days, s.from_day, s.apart
 ),
 -- Several spans have the same weeks before them: these are gone through once.
 early as (
-    select
-        p.scale, c.cut_day,
-        count(*) as early_pairs, median(p.off_bp) as early_bp
-    from pair as p
-    inner join (select distinct to_day - apart as cut_day from spans) as c on p.day <= c.cut_day
-    group by p.scale, c.cut_day
+    select d.scale, c.cut_day, sum(d.pairs) as pairs, sum(d.above) as above, sum(d.below) as below
+    from daily as d
+    inner join (select distinct to_day - apart as cut_day from spans) as c on d.day <= c.cut_day
+    group by d.scale, c.cut_day
 ),
--- Few spans have moved that far at all: how much their weights spread is worked out for these only.
-shifted as (
-    select
-        a.scale, a.to_day, a.days, a.from_day, a.cut_day, a.late_pairs, a.late_bp,
-        e.early_pairs, e.early_bp, a.late_bp - e.early_bp as shift_bp, l.drift_score
+-- Two medians are that far apart only where one of them is half as far from the scale's own: then so are half
+-- of its pairs. Of few spans that is so: medians are worked out for these only.
+doubtful as (
+    select a.scale, a.to_day, a.days, a.from_day, a.cut_day
     from late as a
     inner join early as e on e.scale = a.scale and e.cut_day = a.cut_day
-    inner join scales as sc on sc.scale = a.scale
-    inner join limits_here as l on l.station = sc.station and l.species = '' and l.form = ''
-    where a.late_pairs >= l.drift_pairs and e.early_pairs >= l.drift_pairs
-        and abs(a.late_bp - e.early_bp) >= l.scale_drift * 100
+    inner join middle as m on m.scale = a.scale
+    where a.pairs >= m.drift_pairs and e.pairs >= m.drift_pairs
+        and (greatest(a.above, a.below) * 2 >= a.pairs or greatest(e.above, e.below) * 2 >= e.pairs)
 ),
-spread as (
+apart as (
     select
-        s.scale, s.to_day, s.days,
-        mad(p.off_bp) filter (where p.day between s.from_day and s.to_day) as late_mad,
+        s.scale, s.to_day, s.days, s.from_day,
+        count(*) filter (where p.day >= s.from_day) as late_pairs,
+        count(*) filter (where p.day <= s.cut_day) as early_pairs,
+        median(p.off_bp) filter (where p.day >= s.from_day) as late_bp,
+        median(p.off_bp) filter (where p.day <= s.cut_day) as early_bp,
+        mad(p.off_bp) filter (where p.day >= s.from_day) as late_mad,
         mad(p.off_bp) filter (where p.day <= s.cut_day) as early_mad
-    from shifted as s
-    inner join pair as p on p.scale = s.scale
-    group by s.scale, s.to_day, s.days
+    from doubtful as s
+    inner join pair as p on p.scale = s.scale and p.day <= s.to_day
+    group by s.scale, s.to_day, s.days, s.from_day
 ),
 moved as (
     select
-        s.*,
+        a.*, a.late_bp - a.early_bp as shift_bp, m.drift_score,
         -- Standard error of a median by way of the MAD: 1.2533 x 1.4826 x MAD / sqrt(n).
-        1.8581 * sqrt(
-            d.late_mad * d.late_mad / s.late_pairs + d.early_mad * d.early_mad / s.early_pairs
-        ) as error_bp
-    from shifted as s
-    inner join spread as d on d.scale = s.scale and d.to_day = s.to_day and d.days = s.days
+        1.8581 * sqrt(a.late_mad * a.late_mad / a.late_pairs + a.early_mad * a.early_mad / a.early_pairs)
+            as error_bp
+    from apart as a
+    inner join middle as m on m.scale = a.scale
+    where abs(a.late_bp - a.early_bp) >= m.far_bp
 ),
 first_moved as (
     select m.scale, min_by(m, (m.to_day, m.days)) as m
