@@ -20,10 +20,19 @@ referred as (
     group by reference, method
     having min(payment_no) <> max(payment_no)
 ),
+-- Numbers are grouped sooner than texts: of most payments without a reference none other has the number.
+numbered as (
+    select hash(member_no, day, method, amount_minor) as about_no
+    from live_payments
+    where reference is null
+    group by about_no
+    having count(*) > 1
+),
 alike as (
     select member_no, day, method, amount_minor, min(payment_no) as earliest
     from live_payments
     where reference is null
+        and hash(member_no, day, method, amount_minor) in (select about_no from numbered)
     group by member_no, day, method, amount_minor
     having min(payment_no) <> max(payment_no)
 )

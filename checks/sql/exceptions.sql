@@ -26,7 +26,11 @@ with reason as (
             else 'held'
         end as state
     from flags as f
-    left join live_rows as r on f.rule = 'missing-column' and r.sheet_no = f.sheet_no
+    left join (
+        select sheet_no, row_no
+        from live_rows
+        where sheet_no in (select sheet_no from flags where rule = 'missing-column')
+    ) as r on f.rule = 'missing-column' and r.sheet_no = f.sheet_no
     -- What following the coffee sets aside has its state from there; notes on the season set none.
     where f.kind = $kind and not list_contains($later, f.rule) and coalesce(f.decision, '') <> 'count'
         and (f.severity in ('send_back', 'hold') or f.decision = 'leave-out')

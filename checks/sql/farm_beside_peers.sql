@@ -49,7 +49,7 @@ writers as (
         count(distinct case when cost_minor is not null then member_no end) as cost_peers,
         count(distinct case when family_days is not null then member_no end) as days_peers
     from done
-    where (zone, activity) in (select (zone, activity) from far)
+    inner join (select distinct zone, activity from far) using (zone, activity)
     group by zone, activity
 )
 select

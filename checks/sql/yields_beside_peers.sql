@@ -4,10 +4,10 @@
 with latest as (
     select
         member_no, plot_no,
-        max_by(species, (counted_on, sheet_no, row_no)) as species,
-        max_by(trees_bearing, (counted_on, sheet_no, row_no)) as trees_bearing,
-        max_by(stumped_year >= year(counted_on) - 2, (counted_on, sheet_no, row_no)) as stumped,
-        max((counted_on, sheet_no, row_no)) as place
+        max({
+            'day': counted_on, 'place': place_of(sheet_no, row_no), 'species': species, 'trees': trees_bearing
+        }) as counted,
+        max_by(stumped_year >= year(counted_on) - 2, (counted_on, sheet_no, row_no)) as stumped
     from plots
     where state = 'counted' and counted_on is not null and species is not null
         and trees_bearing is not null
@@ -15,10 +15,10 @@ with latest as (
 ),
 largest as (
     select
-        member_no, species, max_by(place, (trees_bearing, plot_no)) as place,
+        member_no, counted.species, max_by(counted.place, (counted.trees, plot_no)) as place,
         coalesce(bool_or(stumped), false) as stumped
     from latest
-    group by member_no, species
+    group by member_no, counted.species
 ),
 value as (
     select member_no, species, cast(sum(value_minor) as bigint) as value_minor
@@ -45,7 +45,7 @@ peers as (
     group by zone, species
 )
 select
-    g.place[2] as sheet_no, g.place[3] as row_no, g.trees_bearing as trees_bearing_all, g.gbe_kg,
+    sheet_of(g.place) as sheet_no, row_of(g.place) as row_no, g.trees_bearing as trees_bearing_all, g.gbe_kg,
     g.gbe_per_tree_kg, g.zone, g.species, g.stumped, p.peers, p.middle_per_tree_kg,
     cast(modified_z(g.ln_kg, p.middle_ln, p.mad_ln) as decimal(14, 2)) as score,
     l.peers_score, l.peers_times, l.yield_per_tree_usual, l.yield_per_tree_high,
