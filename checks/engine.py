@@ -6,6 +6,7 @@ Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the q
 `decisions`, `exceptions`.
 """
 
+import re
 from collections.abc import Sequence
 
 import duckdb
@@ -181,58 +182,76 @@ def _show(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 
 
 def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) -> None:
-    _find_in_one_pass(con, kind, [rule for rule in rules if not rule.query])
-    # Most weeks have no unreadable cell, no row twice and none gone: their queries need not run.
-    asked = {rule.query for rule in rules if rule.query}
-    idle = {
-        query
-        for query in asked & NOTHING_TO_FIND.keys()
-        if not con.execute(_query(query, NOTHING_TO_FIND[query], kind)).fetchall()
-    }
-    for query in sorted(asked - idle):
-        con.execute(f"create or replace temp table asked as {_query(query, rule_sql(query), kind)}")
-        first = con.execute("select * from asked limit 1")
-        own = {str(column[0]) for column in first.description or ()}
-        if first.fetchall():
-            of_query = [rule for rule in rules if rule.query == query]
-            source = _beside_rows(con, of_query, kind, own)
-            if of_query[1:]:
-                # Rows are fetched once for all rules of a query.
-                con.execute(f"create or replace temp table beside as from {source}")
-                source = "beside"
-            for rule in of_query:
-                _keep(con, rule, source, f"({rule.where})")
+    predicates = [rule for rule in rules if not rule.query]
+    by_query = {rule.query: [one for one in rules if one.query == rule.query] for rule in rules}
+    con.execute("delete from picked")
+    if predicates:
+        any_mark = " or ".join(f"({rule.where})" for rule in predicates)
+        con.execute(
+            f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
+        )
+    lacking: dict[str, set[str]] = {}
+    for query in sorted(by_query.keys() - {""}):
+        if _ask(con, kind, query):
+            needed = _columns(con, f"few_{kind}") & _named(by_query[query])
+            lacking[query] = needed - _columns(con, f"asked_{query}")
+            if lacking[query]:
+                con.execute(f"insert into picked select sheet_no, row_no from asked_{query}")
+    if con.execute("select 1 from picked limit 1").fetchall():
+        _fetch(con, kind, predicates, set().union(*lacking.values()))
+    for query, names in lacking.items():
+        source = _beside(query, names)
+        for rule in by_query[query]:
+            _keep(con, rule, source, f"({rule.where})")
+
+
+def _ask(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
+    """Run a query into a table of its own; tell whether it found any."""
+    # Most weeks have no unreadable cell and no row that is gone: their queries need not run.
+    idle = NOTHING_TO_FIND.get(query)
+    if idle and not con.execute(_query(query, idle, kind)).fetchall():
+        return False
+    sql = _query(query, rule_sql(query), kind)
+    con.execute(f"create or replace temp table asked_{query} as {sql}")
+    return bool(con.execute(f"select 1 from asked_{query} limit 1").fetchall())
 
 
 def _query(query: str, sql: str, kind: str) -> str:
     return of_kind(filled(query, sql, kind), kind)
 
 
-def _beside_rows(
-    con: duckdb.DuckDBPyConnection, rules: list[Rule], kind: str, own: set[str]
-) -> str:
-    """Return SQL for a query's findings, each beside what else its rules tell of its row.
+def _fetch(
+    con: duckdb.DuckDBPyConnection, kind: str, predicates: list[Rule], names: set[str]
+) -> None:
+    """Fetch what flags tell of the rows in `picked`, once for all rules; flag what predicates find.
 
-    `own`: the columns of the query, which hold before its row's. Rows are fetched for findings
-    only: to bring their keys or limits along would mean working them out for every row.
+    To bring the rows' keys or limits along in each query would mean working them out for every row.
     """
-    lacking = {*_needed(rules), *(limit for rule in rules for limit in rule.limits)} - own
-    if not lacking:
-        return "asked"
-    view = f"live_{kind}" if lacking <= _columns(con, f"live_{kind}") else f"few_{kind}"
-    # A rule's condition may compare any column of the row.
-    besides = ", ".join(f"r.{name}" for name in sorted(_columns(con, view) - own))
-    _pick(con, "asked")
+    few = _columns(con, f"few_{kind}")
+    names = {"sheet_no", "row_no", *names, *(_named(predicates) & few if predicates else ())}
+    view = f"live_{kind}" if names <= _columns(con, f"live_{kind}") else f"few_{kind}"
+    marks = [f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates)]
+    con.execute(
+        f"create or replace temp table beside as select {', '.join([*sorted(names), *marks])} "
+        f"from {view} semi join picked using (sheet_no, row_no)"
+    )
+    if predicates:
+        counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
+        hits = con.execute(f"select {counts} from beside").fetchall()[0]
+        for n, rule in enumerate(predicates):
+            if hits[n]:
+                _keep(con, rule, "beside", f"hit_{n}")
+
+
+def _beside(query: str, names: set[str]) -> str:
+    """Return SQL for a query's findings, each beside some columns of its row."""
+    if not names:
+        return f"asked_{query}"
+    besides = ", ".join(f"r.{name}" for name in sorted(names))
     return (
-        f"(select q.*, {besides} from asked as q inner join {view} as r "
+        f"(select q.*, {besides} from asked_{query} as q inner join beside as r "
         "on r.sheet_no = q.sheet_no and r.row_no = q.row_no)"
     )
-
-
-def _pick(con: duckdb.DuckDBPyConnection, found: str) -> None:
-    """Let `few_<kind>` show the rows that a table of findings names."""
-    con.execute("delete from picked")
-    con.execute(f"insert into picked select distinct sheet_no, row_no from {found}")
 
 
 def _columns(con: duckdb.DuckDBPyConnection, view: str) -> set[str]:
@@ -240,27 +259,11 @@ def _columns(con: duckdb.DuckDBPyConnection, view: str) -> set[str]:
     return {str(column[0]) for column in described}
 
 
-def _find_in_one_pass(con: duckdb.DuckDBPyConnection, kind: str, predicates: list[Rule]) -> None:
-    if predicates:
-        # One pass over all rows names the few doubtful ones; what flags tell of a row, such as its
-        # key, is then worked out for those only.
-        any_mark = " or ".join(f"({rule.where})" for rule in predicates)
-        con.execute("delete from picked")
-        con.execute(
-            f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
-        )
-        if not con.execute("select 1 from picked limit 1").fetchall():
-            return
-        marks = ", ".join(f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates))
-        needed = ", ".join(_needed(predicates))
-        con.execute(
-            f"create or replace temp table hits as select {needed}, {marks} from few_{kind}"
-        )
-        counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
-        hits = con.execute(f"select {counts} from hits").fetchall()[0]
-        for n, rule in enumerate(predicates):
-            if hits[n]:
-                _keep(con, rule, "hits", f"hit_{n}")
+def _named(rules: list[Rule]) -> set[str]:
+    """Return the columns that rules name, and all other words of their SQL."""
+    sql = " ".join(f"{rule.where} {rule.band.measure if rule.band else ''}" for rule in rules)
+    limits_named = (limit for rule in rules for limit in rule.limits)
+    return {*_needed(rules), *limits_named, *re.findall(r"[a-z_0-9]+", sql)}
 
 
 def _needed(rules: list[Rule]) -> list[str]:
