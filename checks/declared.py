@@ -1,4 +1,4 @@
-"""The SQL of rules that follow from a kind's declaration: bounds, order and days of its columns."""
+"""The SQL of rules that follow from a kind's declaration: keys, bounds, order and days."""
 
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -71,8 +71,12 @@ def declares(query: str, kind: Kind) -> bool:
 def filled(query: str, sql: str, kind: str) -> str:
     """Return a query's SQL for one kind: `$cells`, one row a column; `$any`, whether one is off.
 
-    SQL that is none of these comes back as it is.
+    `$key`: the columns of its key. SQL that is none of these comes back as it is.
     """
+    if query == "keys_twice":
+        return Template(sql).substitute(
+            key=", ".join((*kinds()[kind].key, *kinds()[kind].key_also))
+        )
     if query not in CELLS:
         return sql
     cells = CELLS[query](kinds()[kind])

@@ -1,8 +1,9 @@
 -- Grain: one row per live row whose key an earlier row has already. A row of a correction sheet that
 -- corrects nothing is no such earlier row, and one that cannot be read as a whole has no key.
+-- Filled in from the kind's declaration: $key, the columns that its key is made of.
 with alike as (
     -- Numbers are grouped sooner than texts; two keys of one number are told apart below.
-    select hash(row_key) as key_no
+    select hash($key) as key_no
     from live_rows
     where has_key
     group by key_no
@@ -11,7 +12,7 @@ with alike as (
 doubtful as (
     select r.sheet_no, r.row_no, r.row_key, r.has_key, place_of(r.sheet_no, r.row_no) as place
     from live_rows as r
-    inner join alike as a on a.key_no = hash(r.row_key)
+    inner join alike as a on a.key_no = hash($key)
 ),
 keyed as (
     select
