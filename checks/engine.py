@@ -48,7 +48,7 @@ def looks_at(kind: str, stage: Stage) -> str:
     queries = sorted({rule.query for rule in rules if rule.query})
     texts = [rule_sql(query) for query in queries]
     texts += [NOTHING_TO_FIND[query] for query in queries if query in NOTHING_TO_FIND]
-    return of_kind(" ".join([*texts, "check_rows"]), kind)
+    return of_kind(" ".join([*texts, few_sql(kind), "check_rows"]), kind)
 
 
 def find_rows(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = False) -> None:
@@ -190,15 +190,19 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
         con.execute(
             f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
         )
-    lacking: dict[str, set[str]] = {}
-    for query in sorted(by_query.keys() - {""}):
-        if _ask(con, kind, query):
-            needed = _columns(con, f"few_{kind}") & _named(by_query[query])
-            lacking[query] = needed - _columns(con, f"asked_{query}")
-            if lacking[query]:
-                con.execute(f"insert into picked select sheet_no, row_no from asked_{query}")
-    if con.execute("select 1 from picked limit 1").fetchall():
-        _fetch(con, kind, predicates, set().union(*lacking.values()))
+    asked = [query for query in sorted(by_query.keys() - {""}) if _ask(con, kind, query)]
+    if not asked and not con.execute("select 1 from picked limit 1").fetchall():
+        return
+    few = _columns(con, f"few_{kind}")
+    lacking = {
+        query: few & _named(by_query[query]) - _columns(con, f"asked_{query}") for query in asked
+    }
+    for query, names in lacking.items():
+        if names:
+            con.execute(f"insert into picked select sheet_no, row_no from asked_{query}")
+    names = set().union(*lacking.values(), few & _named(predicates) if predicates else ())
+    if names:
+        _fetch(con, kind, predicates, {"sheet_no", "row_no", *names})
     for query, names in lacking.items():
         source = _beside(query, names)
         for rule in by_query[query]:
@@ -227,13 +231,12 @@ def _fetch(
 
     To bring the rows' keys or limits along in each query would mean working them out for every row.
     """
-    few = _columns(con, f"few_{kind}")
-    names = {"sheet_no", "row_no", *names, *(_named(predicates) & few if predicates else ())}
-    view = f"live_{kind}" if names <= _columns(con, f"live_{kind}") else f"few_{kind}"
+    own = _columns(con, f"picked_{kind}")
+    view = f"picked_{kind}" if names <= own else f"few_{kind}"
     marks = [f"({rule.where}) is true as hit_{n}" for n, rule in enumerate(predicates)]
     con.execute(
         f"create or replace temp table beside as select {', '.join([*sorted(names), *marks])} "
-        f"from {view} semi join picked using (sheet_no, row_no)"
+        f"from {view}"
     )
     if predicates:
         counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))

@@ -5,6 +5,7 @@ from importlib import resources
 from string import Template
 
 from pipeline.intake.kinds import kinds
+from pipeline.intake.live import live_rows
 
 
 @cache
@@ -40,14 +41,19 @@ def view_sql(kind: str) -> str:
 
 @cache
 def few_sql(kind: str) -> str:
-    """Return the SQL of the view `few_<kind>`: `check_<kind>` of the rows in the table `picked`.
+    """Return the SQL of two views of the rows in the table `picked`, as the kind's own are of all.
 
-    Keys, limits and values are worked out for these rows only, not for all of the kind.
+    `picked_<kind>`: as `live_<kind>`; `few_<kind>`: as `check_<kind>`, and what `few_<kind>.sql`
+    puts beside. Keys, limits and values are worked out for these rows only.
     """
+    picked = f"(from rows_{kind} semi join picked using (sheet_no, row_no))"
+    more = resources.files("checks").joinpath(f"sql/few_{kind}.sql").is_file()
     view, _, _ = view_sql(kind).partition("create or replace temp view weight_of_")
-    few = f"from (from live_{kind} semi join picked using (sheet_no, row_no)) as r"
-    view = view.replace(f"view check_{kind} as", f"view few_{kind} as")
-    return view.replace(f"from live_{kind} as r", few)
+    view = view.replace(f"view check_{kind} as", f"view {'bare' if more else 'few'}_{kind} as")
+    view = view.replace(f"from live_{kind} as r", f"from picked_{kind} as r")
+    few = rule_sql(f"few_{kind}") if more else ""
+    live = live_rows(kinds()[kind], picked)
+    return f"create or replace temp view picked_{kind} as {live};\n{view}\n{few}"
 
 
 def of_kind(sql: str, kind: str) -> str:

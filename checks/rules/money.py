@@ -22,6 +22,7 @@ RULES = (
         on=("weighings",),
         severity=HOLD,
         col="grade",
+        query="prices_missing",
         where="price_per_kg is null and day between first_day and last_day "
         "and species is not null and form is not null and grade is not null "
         "and not needs_moisture",
@@ -35,6 +36,7 @@ RULES = (
         on=("weighings",),
         severity=HOLD,
         col="moisture_pct",
+        query="prices_missing",
         where="price_per_kg is null and needs_moisture",
         facts=("species", "form", "grade", "day"),
         say="The price list for {species} {form}, grade {grade}, on {day} goes by moisture, and no "
@@ -47,6 +49,7 @@ RULES = (
         on=("weighings",),
         severity=NOTE,
         col="price_written",
+        query="prices_off_list",
         where="price_written <> price_per_kg",
         facts=("price_written", "price_per_kg", "species", "form", "grade", "day"),
         say="The receipt says {price_written} a kg; the list in force on {day} has {price_per_kg} "

@@ -1,4 +1,4 @@
--- Grain: one row per live weighing, beside its member, station, scale, price and limits.
+-- Grain: one row per live weighing, beside its member, station, scale and limits.
 create or replace temp view check_weighings as
 select
     r.*,
@@ -12,22 +12,18 @@ select
     s.taken_day,
     d.first_day,
     d.last_day,
-    v.price_per_kg,
-    coalesce(v.needs_moisture, false) as needs_moisture,
     u.col is not null as moisture_unread,
     cv.col is not null as gross_converted,
     r.net_kg as weight_kg,
     greatest(coalesce(r.bags, 1), 1) as sacks,
     l.* exclude (species, form, station),
-    r.net_kg as kg_at_stake,
-    v.value_minor as minor_at_stake
+    r.net_kg as kg_at_stake
 from live_weighings as r
 cross join season_days as d
 inner join sheets as s on s.sheet_no = r.sheet_no
 left join known_members as m on m.member_no = r.member_no
 left join stations as st on st.station = r.station
 left join scales as sc on sc.scale = r.scale
-left join valued as v on v.sheet_no = r.sheet_no and v.row_no = r.row_no
 left join unreadable as u
     on u.kind = 'weighings' and u.col = 'moisture_pct'
     and u.sheet_no = r.sheet_no and u.row_no = r.row_no

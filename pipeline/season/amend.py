@@ -12,11 +12,12 @@ from pipeline.book.decisions import Place, judged
 from pipeline.book.journal import Line
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.live import row_key
 from pipeline.intake.measures import declared_kg
 from pipeline.intake.reasons import REASONS
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.intake.units import measured, spellings, worth_in, worth_text
-from pipeline.season.tables import row_key, rows
+from pipeline.season.tables import rows
 from pipeline.settings import Settings
 
 # What a decision says of its flag, in the order of the table.

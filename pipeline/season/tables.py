@@ -12,6 +12,7 @@ from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import load_macros
 from pipeline.intake.cells import sql_type
 from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.live import has_key, live_rows, row_key
 from pipeline.intake.words import only_said
 
 # What DuckDB may hold while a season is worked out; what it sorts beyond that goes, for as long, to
@@ -60,13 +61,7 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
             f"as state from rows_{kind.name} r left join exceptions e on e.kind = '{kind.name}' "
             "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
         )
-        con.execute(
-            f"create view live_{kind.name} as select r.*, "
-            f"{row_key(kind)} as row_key, {has_key(kind)} as has_key from rows_{kind.name} r "
-            "inner join sheets s on s.sheet_no = r.sheet_no "
-            f"anti join succession g on g.kind = '{kind.name}' and g.by_row_no is not null "
-            "and g.sheet_no = r.sheet_no and g.row_no = r.row_no"
-        )
+        con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
     con.execute(_sheet_states())
     for view in ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given"):
         con.execute(season_sql(view))
@@ -102,25 +97,6 @@ def _sheet_states() -> str:
         f"{' + '.join(f'k.{state}' for state in states)}, 0) end as in_states "
         f"from sheets s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
     )
-
-
-def has_key(kind: Kind) -> str:
-    """Return SQL that tells whether a row's key is whole; a row without one goes by its content."""
-    return " and ".join(f"r.{name} is not null" for name in kind.key) or "true"
-
-
-def row_key(kind: Kind) -> str:
-    """Return SQL for what names a row in every version of its sheet."""
-    if kind.key:
-        # What is not given is left out, and the others say what they are.
-        also = [f"'{name} ' || r.{name}" for name in kind.key_also]
-        whole = ", ".join([*(f"r.{name}" for name in kind.key), *also])
-        return (
-            f"case when {has_key(kind)} then concat_ws('|', {whole}) "
-            "else s.slot || ' row ' || r.row_no end"
-        )
-    content = ", ".join(f"coalesce(cast(r.{c.stored} as varchar), '')" for c in kind.columns)
-    return f"left(sha256(concat_ws('|', {content})), 16)"
 
 
 def note_succession(con: duckdb.DuckDBPyConnection, kind: Kind) -> None:
