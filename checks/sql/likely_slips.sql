@@ -19,33 +19,35 @@ apart as (
     group by member_no, species, form
     having most[1] * 2 > most[2] * 3 or least[1] * 3 < least[2] * 2
 ),
-past as (
-    select
-        w.member_no, w.species, w.form, count(*) as weights,
-        cast(median(w.each_kg) as decimal(14, 3)) as middle_each_kg,
-        any_value(a.least) as least, any_value(a.most) as most,
-        min(w.weight_kg, 2) as least_whole, max(w.weight_kg, 2) as most_whole,
-        median(ln(w.each_kg)) as middle_ln, mad(ln(w.each_kg)) as mad_ln
+doubtful as (
+    select w.*, a.least, a.most
     from weight as w
     inner join apart as a
         on a.member_no = w.member_no and a.species = w.species and a.form = w.form
     where w.each_kg > 0
-    group by w.member_no, w.species, w.form
+),
+past as (
+    select
+        member_no, species, form, count(*) as weights,
+        cast(median(each_kg) as decimal(14, 3)) as middle_each_kg,
+        min(weight_kg, 2) as least_whole, max(weight_kg, 2) as most_whole,
+        median(ln(each_kg)) as middle_ln, mad(ln(each_kg)) as mad_ln
+    from doubtful
+    group by member_no, species, form
 ),
 beside as (
     select
         w.*, p.weights, p.middle_ln, p.mad_ln,
         cast(p.middle_each_kg * w.sacks as decimal(14, 3)) as middle_kg,
-        case when w.each_kg = p.least[1] then p.least[2] else p.least[1] end as least_kg,
-        case when w.each_kg = p.most[1] then p.most[2] else p.most[1] end as most_kg,
+        case when w.each_kg = w.least[1] then w.least[2] else w.least[1] end as least_kg,
+        case when w.each_kg = w.most[1] then w.most[2] else w.most[1] end as most_kg,
         case when w.weight_kg = p.least_whole[1] then p.least_whole[2] else p.least_whole[1] end
             as least_whole_kg,
         case when w.weight_kg = p.most_whole[1] then p.most_whole[2] else p.most_whole[1] end
             as most_whole_kg
-    from weight as w
+    from doubtful as w
     inner join past as p
         on p.member_no = w.member_no and p.species = w.species and p.form = w.form
-    where w.each_kg > 0
 ),
 far as (
     select *

@@ -50,12 +50,6 @@ line as (
     inner join weighings as w on w.station = d.station and w.day = d.day
     where w.state in ('counted', 'held') and w.net_kg > 0 and w.gross_kg > 0
 ),
-past as (
-    select w.member_no, w.species, w.form, median(ln(w.net_kg / greatest(w.bags, 1))) as middle_ln
-    from weighings as w
-    where w.state = 'counted' and w.net_kg > 0 and w.member_no in (select member_no from line)
-    group by w.member_no, w.species, w.form
-),
 told as (
     select *, unnest(slips_undone(gross_g)) as s
     from line
@@ -66,28 +60,41 @@ told as (
 ),
 fits as (
     select
-        t.*,
+        *,
         case s.slip
-            when 'day' then abs(t.apart_g + t.net_g)
-            when 'form' then abs(t.apart_g - t.net_g)
-            else abs(t.apart_g - (s.g - t.gross_g))
-        end as left_g,
+            when 'day' then abs(apart_g + net_g)
+            when 'form' then abs(apart_g - net_g)
+            else abs(apart_g - (s.g - gross_g))
+        end as left_g
+    from told
+    where net_g + s.g - gross_g > 0
+        and left_g <= within_g + case when s.slip in ('point', 'pounds') then s.g // 100 else 0 end
+),
+-- Few slips make both agree: what else a member brings is looked at for these only.
+past as (
+    select w.member_no, w.species, w.form, median(ln(w.net_kg / greatest(w.bags, 1))) as middle_ln
+    from weighings as w
+    inner join (select distinct member_no from fits) as f on f.member_no = w.member_no
+    where w.state = 'counted' and w.net_kg > 0
+    group by w.member_no, w.species, w.form
+),
+liked as (
+    select
+        f.*,
         case
-            when s.slip in ('day', 'form') then 0.3
-            else abs(ln(greatest(t.net_g + s.g - t.gross_g, 1) / 1000 / t.sacks) - p.middle_ln)
-                - least(0.5, abs(ln(t.net_g / 1000 / t.sacks) - p.middle_ln)) / 2
+            when f.s.slip in ('day', 'form') then 0.3
+            else abs(ln(greatest(f.net_g + f.s.g - f.gross_g, 1) / 1000 / f.sacks) - p.middle_ln)
+                - least(0.5, abs(ln(f.net_g / 1000 / f.sacks) - p.middle_ln)) / 2
         end as unlike_past
-    from told as t
+    from fits as f
     left join past as p
-        on p.member_no = t.member_no and p.species = t.species and p.form = t.form
-    where t.net_g + s.g - t.gross_g > 0
+        on p.member_no = f.member_no and p.species = f.species and p.form = f.form
 ),
 near as (
     select
         station, day, species, form, sheet_no, row_no,
         min_by(f, (coalesce(unlike_past, 1), left_g, s.slip, s.g)) as f
-    from fits as f
-    where left_g <= within_g + case when s.slip in ('point', 'pounds') then s.g // 100 else 0 end
+    from liked as f
     group by station, day, species, form, sheet_no, row_no
 ),
 best as (
