@@ -29,6 +29,7 @@ _OF_ROW = {
     "gone_rows": MEMBER,
     "after_closing": MEMBER,
     "unreadable_cells": SHEET,
+    "missing_columns": SHEET,
     "late_sheets": SHEET,
     "keys_twice": KEY,
 }
@@ -38,6 +39,8 @@ HANGS: dict[str, dict[str, str]] = {
     | {
         "": MEMBER,
         "likely_slips": MEMBER,
+        "prices_missing": MEMBER,
+        "prices_off_list": MEMBER,
         "receipts_of_two_forms": MEMBER,
         "void_receipts_used": BOOK,
         "receipt_gaps": BOOK,

@@ -5,7 +5,7 @@ import duckdb
 from checks.engine import find_rows, find_season, looks_at, rules_on
 from checks.near import HANGS, hangs_on
 from checks.rule import ROWS, Stage
-from checks.views import of_kind, rule_sql
+from checks.views import few_sql, of_kind, rule_sql
 from pipeline.intake.kinds import kinds
 from pipeline.season.match import match_members, match_season
 from pipeline.season.only import only
@@ -101,9 +101,11 @@ def look(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str, stage: Stage) 
 def _rows_of(kind: str, stage: Stage, reads: set[str]) -> set[str]:
     """Return, of what the rules of a stage read, that after whose change some rows will do."""
     found = reads
+    # What flags tell of a row is fetched from these, whichever query found it.
+    told = {source for source in sources(reads_of(few_sql(kind))) if not kind_of(source)}
     for query in {rule.query for rule in rules_on(kind, stage)} & HANGS.get(kind, {}).keys():
         texts = [of_kind(rule_sql(query), kind)] if query else [f"check_{kind}"]
-        for source in sources(reads_of(*texts)):
+        for source in sources(reads_of(*texts)) | told:
             other = kind_of(source)
             if not other or not hangs_on(query, kind, other):
                 found = found - {source}
