@@ -6,9 +6,10 @@ from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from importlib import resources
-from typing import Protocol
+from typing import TYPE_CHECKING, Protocol
 
-import duckdb
+if TYPE_CHECKING:
+    import duckdb
 
 SPECIES = ("", "arabica", "robusta")
 FORMS = ("", "fresh_cherry", "dry_cherry", "parchment", "green")
@@ -140,7 +141,7 @@ def applied(
 
 
 def write_limits(
-    con: duckdb.DuckDBPyConnection, own: Sequence[OwnLimit], zones: Mapping[str, str]
+    con: "duckdb.DuckDBPyConnection", own: Sequence[OwnLimit], zones: Mapping[str, str]
 ) -> None:
     """Make the table `limits_here`: one row per species, form and station, one column a limit.
 

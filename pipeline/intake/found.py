@@ -1,10 +1,13 @@
 """What reading a sheet gives: its cells and what was noticed, or why it cannot be read."""
 
 from dataclasses import dataclass
-
-import polars as pl
+from typing import TYPE_CHECKING
 
 from pipeline.intake.told import note_sentence, refusal_sentence
+
+if TYPE_CHECKING:
+    # Settings name these refusals: what only reads settings loads no table library.
+    import polars as pl
 
 # Begins what stands in `beyond` of a row whose quotation marks are broken: the broken cell, the
 # mark again, the whole line. No text holds it, since control characters are replaced before.
@@ -65,7 +68,7 @@ class Cells:
 
     headings: tuple[str, ...]
     header_row: int
-    frame: pl.DataFrame
+    frame: "pl.DataFrame"
     reader: str
     encoding: str = ""
     notes: tuple[Note, ...] = ()

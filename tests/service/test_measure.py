@@ -5,6 +5,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from pipeline.service.measure import age_s, held
 
 
@@ -28,3 +30,11 @@ def test_what_a_process_started_counts_with_it_and_one_that_is_gone_holds_nothin
     assert held(child.pid) == held(child.pid, alone=True)
     assert (held(child.pid).memory_mib, held(child.pid).processes) == (0, 0)
     assert age_s() > 0
+
+
+@pytest.mark.parametrize("module", ["pipeline.service.up", "pipeline.flows.runner"])
+def test_what_only_watches_and_waits_loads_no_library_for_tables(module: str) -> None:
+    heavy = ("polars", "duckdb", "numpy", "pyarrow")
+    text = f"import sys, {module}; print(*(one for one in {heavy} if one in sys.modules))"
+    done = subprocess.run([sys.executable, "-c", text], capture_output=True, text=True, check=True)
+    assert done.stdout.split() == []
