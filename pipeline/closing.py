@@ -9,8 +9,8 @@ from pipeline.book.book import Book, kept_settings, note_settings, now, writing
 from pipeline.book.journal import Journal, append
 from pipeline.declared import Season
 from pipeline.errors import PostingError
+from pipeline.money import money_text
 from pipeline.posting import post, refuse_alone, sheet_text
-from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.settings import Settings

@@ -6,7 +6,7 @@ from typing import Any
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
-from pipeline.season.flags import money_text
+from pipeline.money import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, season_sql
 from pipeline.settings import Settings

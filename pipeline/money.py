@@ -1,6 +1,7 @@
 """Whole minor units: decimals of a currency, exact division, and shares that add up."""
 
 from collections.abc import Sequence
+from decimal import Decimal
 
 from iso4217 import Currency
 
@@ -53,3 +54,8 @@ def largest_remainder(total_minor: int, weights: Sequence[int]) -> list[int]:
     for i in first[:left]:
         parts[i] += 1
     return parts if total_minor >= 0 else [-part for part in parts]
+
+
+def money_text(minor: int, decimals: int) -> str:
+    """Return an amount as plain text for a terminal: 123456 at 2 decimals is 1,234.56."""
+    return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f}"

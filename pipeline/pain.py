@@ -11,8 +11,8 @@ import xmlschema
 from stdnum import iban
 
 from pipeline.errors import PostingError
+from pipeline.money import money_text
 from pipeline.payees import Payee
-from pipeline.season.flags import money_text
 from pipeline.settings import Settings
 
 SPACE = "urn:iso:std:iso:20022:tech:xsd:pain.001.001.09"

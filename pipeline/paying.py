@@ -16,10 +16,10 @@ from pipeline.book.book import Book, note_settings, now, write_whole, writing
 from pipeline.book.journal import Journal, append
 from pipeline.coop import coop_facts
 from pipeline.errors import DocumentError, PostingError
+from pipeline.money import money_text
 from pipeline.pain import pain_001
 from pipeline.payees import Payee, PaymentList, creditor_reference
 from pipeline.posting import refuse_alone, sheet_text
-from pipeline.season.flags import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.settings import Settings

@@ -2,7 +2,7 @@
 
 from decimal import Decimal
 
-from pipeline.season.flags import money_text
+from pipeline.money import money_text
 from pipeline.settings import Settings
 
 

@@ -27,7 +27,8 @@ from pipeline.samples.people import stations
 from pipeline.samples.sheets import book_toml, headings
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet
-from pipeline.season.tables import connect, create_tables
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect
 from pipeline.settings import read_settings
 
 KIND = "weighings"

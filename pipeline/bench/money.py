@@ -9,8 +9,9 @@ from typing import Any
 import duckdb
 
 from pipeline.season.paid import post_money, value_coffee
+from pipeline.season.schema import create_tables
 from pipeline.season.steps import Steps
-from pipeline.season.tables import connect, create_tables, rows, season_sql
+from pipeline.season.tables import connect, rows, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings, read_settings
 

@@ -6,7 +6,8 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
-from pipeline.season.tables import connect, create_tables, season_sql
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 

@@ -16,7 +16,8 @@ from pipeline.bench.season import AT, SEASON
 from pipeline.book.book import new_book, writing
 from pipeline.samples.sheets import by_week
 from pipeline.season.refresh import apply_lines
-from pipeline.season.tables import connect, create_tables, rows
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, rows
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings, read_settings
 from pipeline.take import keep_by_day

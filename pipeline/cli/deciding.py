@@ -119,7 +119,7 @@ def why(book: Path, figure: str, language: str, as_json: bool) -> None:
 def currency_text(book: Path, flag: "Flag") -> str:
     """Return what is at stake in words, or nothing where nothing is."""
     from pipeline.book.book import kept_settings, open_book
-    from pipeline.season.flags import money_text
+    from pipeline.money import money_text
 
     settings = kept_settings(open_book(book).journal())
     parts: list[str] = []

@@ -6,7 +6,7 @@ from pathlib import Path
 import click
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.season.flags import money_text
+from pipeline.money import money_text
 
 TREASURER, CHAIR = "Lio Tessan", "Ana Brel"
 DAY = date(2026, 10, 5)

@@ -28,7 +28,7 @@ day_option = click.option(
 
 def _amount(book: Path, minor: int) -> str:
     from pipeline.book.book import kept_settings, open_book
-    from pipeline.season.flags import money_text
+    from pipeline.money import money_text
 
     settings = kept_settings(open_book(book).journal())
     return f"{money_text(minor, settings.decimals)} {settings.currency}"

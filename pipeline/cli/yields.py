@@ -108,7 +108,7 @@ def _minor(text: str, decimals: int) -> int:
 
 def as_money(minor: int | None, decimals: int) -> str:
     """Print minor units as money, or a dash where they are not known."""
-    from pipeline.season.flags import money_text
+    from pipeline.money import money_text
 
     return "–" if minor is None else money_text(minor, decimals)
 

@@ -14,7 +14,7 @@ from pipeline.desk.session import MEMBER
 from pipeline.desk.spoken import say as in_words
 from pipeline.errors import FigureError
 from pipeline.explain.words import Speech
-from pipeline.season.flags import money_text
+from pipeline.money import money_text
 from pipeline.yields.member import Farm, farm
 
 NONE = "–"

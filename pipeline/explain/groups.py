@@ -7,7 +7,7 @@ from typing import Any
 import duckdb
 import polars as pl
 
-from pipeline.season.flags import money_text
+from pipeline.money import money_text
 from pipeline.settings import Settings
 from pipeline.yields.crop import estimate
 from pipeline.yields.income import compared, village_name, villages_parted

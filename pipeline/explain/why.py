@@ -1,6 +1,9 @@
-"""Explains one figure of a season from the book itself."""
+"""Explains one figure of a season from the book itself.
 
-from collections.abc import Callable, Iterator
+A figure that is made of others needs no sheet: what reads sheets and compares groups loads late.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
 from decimal import Decimal
 from functools import cache
 from importlib import resources
@@ -12,13 +15,11 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.errors import DamageError, FigureError
 from pipeline.explain.figure import Figure
 from pipeline.explain.figures import find, names
-from pipeline.explain.groups import GROUPED, explain_group
 from pipeline.explain.words import Speech
+from pipeline.intake.found import Cells, NotRead
 from pipeline.intake.kinds import kinds
-from pipeline.intake.read import Cells, NotRead, read_cells
-from pipeline.intake.recognise import match_headings
 from pipeline.intake.units import measured
-from pipeline.season.flags import money_text
+from pipeline.money import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts
 from pipeline.settings import Settings
@@ -46,6 +47,8 @@ def explain_figure(book: Book, code: str, language: str = "en") -> dict[str, Any
     settings.season(season)
 
     def read(sha256: str, part: str) -> Cells | None:
+        from pipeline.intake.read import read_cells
+
         try:
             return read_cells(book.sheet(sha256), part, settings.intake.lifted())
         except (NotRead, DamageError):
@@ -78,12 +81,17 @@ def explain_in(
     English alone.
     """
     season, who, name = _parts(code)
-    grouped = explain_group(con, settings, season, name) if who == "group" else None
-    if grouped is not None:
-        return grouped
+    compared: Sequence[str] = ()
+    if who == "group":
+        from pipeline.explain.groups import GROUPED, explain_group
+
+        compared = GROUPED
+        grouped = explain_group(con, settings, season, name)
+        if grouped is not None:
+            return grouped
     found = find(name, group=who == "group")
     if found is None:
-        listed = ", ".join([*names(group=who == "group"), *(GROUPED if who == "group" else ())])
+        listed = ", ".join([*names(group=who == "group"), *compared])
         raise FigureError(
             f"There is no figure {code!r}. A code is season/member/name or season/group/name; "
             f"the names are: {listed}."
@@ -235,6 +243,8 @@ class _Explained:
         column = kinds()[kind_name].column(col)
         if cells is None:
             return name, column.title, self.speech.said("unreadable", sha256[:12])
+        from pipeline.intake.recognise import match_headings
+
         places = match_headings(kinds()[kind_name], cells.headings)
         if col not in places:
             return name, column.title, self.speech.said("no_column")

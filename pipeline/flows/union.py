@@ -14,7 +14,7 @@ from prefect_dask.task_runners import DaskTaskRunner
 
 from pipeline.errors import ServiceError
 from pipeline.flows.cluster import ONE_CORE
-from pipeline.season.tables import makings_hash
+from pipeline.season.schema import makings_hash
 from pipeline.storage import is_address
 from pipeline.union.report import books_in, write_report
 from pipeline.union.summary import Summarised, summarise

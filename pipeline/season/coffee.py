@@ -10,7 +10,8 @@ import polars as pl
 
 from pipeline.coffee.events import Bought, Counted, Held, Place, Row, Sold, Step
 from pipeline.coffee.walk import Walk
-from pipeline.season.tables import insert_frame, rows, season_sql
+from pipeline.season.frames import insert_frame
+from pipeline.season.tables import rows, season_sql
 
 # The kinds whose rows are followed, in the order in which they are checked.
 FOLLOWED = ("lots", "sales", "store_checks")

@@ -16,6 +16,7 @@ from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Column, choice_words, kinds
 from pipeline.intake.reasons import Reasons, detailed
 from pipeline.intake.words import said, said_detail
+from pipeline.money import money_text
 from pipeline.season.near import NearMatches
 from pipeline.season.tables import season_sql
 from pipeline.season.written import Place
@@ -94,11 +95,6 @@ class Flag:
     def rank(self) -> tuple[float, float, str]:
         """Order in the queue: money at stake times how sure the rule is, the most first."""
         return (-(self.money_at_stake or 0) * self.sure, -self.sure, self.flag)
-
-
-def money_text(minor: int, decimals: int) -> str:
-    """Return an amount as plain text for a terminal: 123456 at 2 decimals is 1,234.56."""
-    return f"{Decimal(minor).scaleb(-decimals):,.{decimals}f}"
 
 
 def flags_frame(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:

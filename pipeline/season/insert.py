@@ -19,9 +19,10 @@ from pipeline.intake.settle import Front, SheetForm
 from pipeline.intake.told import stored_problem
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
+from pipeline.season.frames import insert_frame, register_frame
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import Given, front_of, text_of_sheets
-from pipeline.season.tables import insert_frame, register_frame, rows
+from pipeline.season.tables import rows
 from pipeline.settings import Settings
 
 # Rows of a kind that are typed and inserted together.

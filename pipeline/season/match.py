@@ -9,9 +9,10 @@ import duckdb
 import numpy as np
 import polars as pl
 
+from pipeline.season.frames import register_frame
 from pipeline.season.match_best import NO_PAIR, SURE, Edges, best_pairs
 from pipeline.season.only import only
-from pipeline.season.tables import register_frame, rows, season_sql
+from pipeline.season.tables import rows, season_sql
 
 # Hundredths of a natural logarithm of the odds, as all gains are.
 # Two rows of one member and day agree that much by chance; what agrees no more is no candidate.

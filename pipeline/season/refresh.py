@@ -20,7 +20,8 @@ from pipeline.season.amend import (
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, working_copy
 from pipeline.season.insert import insert_sheets
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
-from pipeline.season.tables import connect, create_tables, makings_hash, rows
+from pipeline.season.schema import create_tables, makings_hash
+from pipeline.season.tables import connect, rows
 from pipeline.season.work_out import work_out
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings

@@ -24,8 +24,9 @@ from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.in_part import fill_by_member, fill_scale_days, look, match
 from pipeline.season.overlaps import note_overlaps
 from pipeline.season.paid import post_money, value_coffee
+from pipeline.season.schema import note_succession
 from pipeline.season.steps import Steps, anew, reads_of, sql_reads
-from pipeline.season.tables import note_succession, rows, season_sql
+from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 
 COFFEE_SQL = ("lot_steps", "coffee_bought", "coffee_sold", "coffee_counted")

@@ -6,7 +6,9 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
-from pipeline.season.tables import connect, create_tables, register_frame, season_sql
+from pipeline.season.frames import register_frame
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from pipeline.trial.crops import FIRST, LAST, STATIONS, Drawn, draw

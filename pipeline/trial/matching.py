@@ -9,8 +9,10 @@ import polars as pl
 
 from pipeline.samples.people import stations
 from pipeline.samples.sheets import book_toml
+from pipeline.season.frames import register_frame
 from pipeline.season.match import match_season
-from pipeline.season.tables import connect, create_tables, register_frame
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from pipeline.trial.deliveries import STATIONS, WEEKS, Season, season

@@ -5,7 +5,7 @@ from pathlib import Path
 import duckdb
 import pytest
 
-from pipeline.book.macros import load_macros
+from pipeline.book.macros import keep_macros, load_macros
 
 
 def test_macros_work_on_a_file_opened_read_only(tmp_path: Path) -> None:
@@ -19,6 +19,30 @@ def test_macros_work_on_a_file_opened_read_only(tmp_path: Path) -> None:
         row = reader.execute("select gbe_kg(kg, 'parchment', 6)::varchar from weighed").fetchone()
     assert row == ("60.000",)
     assert file.read_bytes() == before
+
+
+def test_those_that_a_file_holds_are_not_loaded_again_unless_they_are_others(
+    tmp_path: Path,
+) -> None:
+    loaded = "select count(*) from duckdb_functions() where function_name = 'grams' and {}"
+    of_file, of_connection = (
+        loaded.format(f"{'not ' if of_file else ''}database_name = 'temp'") for of_file in (1, 0)
+    )
+    file = tmp_path / "season.duckdb"
+    with duckdb.connect(str(file)) as writer:
+        keep_macros(writer)
+    with duckdb.connect(str(file), read_only=True) as reader:
+        load_macros(reader)
+        assert reader.execute("select grams(1)").fetchone() == (1000,)
+        assert reader.execute(of_file).fetchone() == (1,)
+        assert reader.execute(of_connection).fetchone() == (0,)
+    with duckdb.connect(str(file)) as writer:
+        # As an older version would have left it.
+        writer.execute("create or replace macro grams(kg) as 0")
+        writer.execute("create or replace macro macros_hash() as 'of before'")
+    with duckdb.connect(str(file), read_only=True) as reader:
+        load_macros(reader)
+        assert reader.execute("select grams(1)").fetchone() == (1000,)
 
 
 def test_a_cursor_loads_them_for_itself() -> None:

@@ -19,7 +19,9 @@ import polars as pl
 import pytest
 import statsmodels.formula.api as smf
 
-from pipeline.season.tables import connect, create_tables, register_frame, season_sql
+from pipeline.season.frames import register_frame
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from pipeline.yields.people import people

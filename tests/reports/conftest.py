@@ -14,7 +14,8 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from checks.limits import write_limits
 from pipeline.book.macros import load_macros
-from pipeline.season.tables import connect, create_tables, season_sql
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, season_sql
 from reports.facts import CoopFacts, Deduction
 from reports.statement import dated, statement_models
 

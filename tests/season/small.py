@@ -11,7 +11,8 @@ import duckdb
 from pipeline.intake.kinds import kinds
 from pipeline.season.coffee import work_out_coffee
 from pipeline.season.money import work_out_money
-from pipeline.season.tables import connect, create_tables, rows, season_sql
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, rows, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import Settings, read_settings
 from tests.take.small import SETTINGS

@@ -11,7 +11,8 @@ import pytest
 
 from pipeline.matches import BECAUSE, WHY
 from pipeline.season.match import match_season
-from pipeline.season.tables import connect, create_tables, rows
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, rows
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from tests.take.small import SETTINGS

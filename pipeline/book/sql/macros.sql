@@ -1,5 +1,5 @@
--- Grain: scalar macros, the trade's formulas written once; loaded into every connection that
--- computes (temp macros belong to one connection and work where the file is opened read-only).
+-- Grain: scalar macros, the trade's formulas written once; kept in every season file, and loaded
+-- where one lacks them (temp macros belong to one connection, and a file may be read-only).
 -- Typed arguments: a DOUBLE where kilograms or money belong is refused when the query is bound.
 -- A NULL argument gives NULL (currency decimals: an error), and so does a formula without meaning.
 

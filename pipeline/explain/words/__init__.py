@@ -10,13 +10,10 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
-from babel.dates import format_date
-from babel.numbers import format_decimal
-
 from pipeline.explain.figure import Figure
 from pipeline.intake.kinds import choice_words
 from pipeline.intake.told import fill
-from pipeline.season.flags import money_text
+from pipeline.money import money_text
 from pipeline.settings import Settings
 
 # Words of these columns are those that their sheets accept.
@@ -36,6 +33,9 @@ def number_in(value: str, language: str) -> str:
     plain = value.replace(",", "")
     if language == "en" or not re.fullmatch(r"-?\d+(\.\d+)?", plain):
         return value
+    # English, the command line's own, needs none of it.
+    from babel.numbers import format_decimal
+
     places = len(plain.partition(".")[2])
     pattern = f"#,##0.{'0' * places}" if places else "#,##0"
     return format_decimal(Decimal(plain), pattern, locale=language)
@@ -102,6 +102,8 @@ class Speech:
         """Return a day as the language writes it; in English as sheets do."""
         if self.language == "en":
             return text
+        from babel.dates import format_date
+
         return format_date(date.fromisoformat(text[:10]), "medium", locale=self.language)
 
     def word(self, name: str, value: str) -> str:

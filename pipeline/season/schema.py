@@ -1,0 +1,106 @@
+"""The typed tables of a season file and the views over them, made from the kinds' declarations."""
+
+import hashlib
+from functools import cache
+from importlib import resources
+
+import duckdb
+
+from checks.rules.fingerprint import rules_hash
+from pipeline.book.macros import keep_macros
+from pipeline.intake.cells import sql_type
+from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.live import has_key, live_rows, row_key
+from pipeline.intake.words import only_said
+from pipeline.season.tables import season_sql
+
+
+@cache
+def makings_hash() -> str:
+    """Return the SHA-256 of all that a season file is worked out by: kinds, SQL, rules, limits."""
+    digest = hashlib.sha256(rules_hash().encode())
+    for package, folder in (
+        ("pipeline.intake", "kinds"),
+        ("pipeline.intake", "words"),
+        ("pipeline.book", "sql"),
+        ("pipeline.season", "sql"),
+    ):
+        entries = resources.files(package).joinpath(folder).iterdir()
+        for entry in sorted(entries, key=lambda found: found.name):
+            # What only says a result in words leaves the result as it is.
+            spoken = folder == "words" and only_said(entry.name)
+            if entry.name.endswith((".toml", ".sql")) and not spoken:
+                digest.update(entry.read_bytes())
+    for module in ("match", "match_best", "match_knots"):
+        # What pairs rows stands in code, not in SQL.
+        digest.update(resources.files("pipeline.season").joinpath(f"{module}.py").read_bytes())
+    return digest.hexdigest()
+
+
+def create_tables(con: duckdb.DuckDBPyConnection) -> None:
+    """Make the tables, views and formulas of an empty season file."""
+    keep_macros(con)
+    for schema in ("schema", "schema_money", "schema_yield"):
+        sql = resources.files("pipeline.book").joinpath(f"sql/{schema}.sql")
+        con.execute(sql.read_text("utf-8"))
+    for kind in kinds().values():
+        columns = ", ".join(f"{column.stored} {sql_type(column)}" for column in kind.columns)
+        con.execute(f"create table rows_{kind.name} (sheet_no integer, row_no integer, {columns})")
+        con.execute(
+            f"create view {kind.name} as select r.*, coalesce(e.state, 'counted'::row_state) "
+            f"as state from rows_{kind.name} r left join exceptions e on e.kind = '{kind.name}' "
+            "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
+        )
+        con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
+    con.execute(_sheet_states())
+    for view in ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given"):
+        con.execute(season_sql(view))
+    con.execute(
+        "create view known_plots as select distinct member_no, plot_no from plots "
+        "where state in ('counted', 'held') order by member_no, plot_no"
+    )
+    con.execute(
+        "create view known_members as select member_no, any_value(name) as name, "
+        "any_value(station) as station from members where state in ('counted', 'held') "
+        "group by member_no"
+    )
+
+
+def _sheet_states() -> str:
+    """Return the view of what became of each sheet's rows: one row a sheet, one column a state."""
+    states = ("counted", "held", "sent_back", "replaced", "left_out")
+    counts = ", ".join(f"count(*) filter (where state = '{state}') as {state}" for state in states)
+    by_kind = " union all ".join(
+        f"select sheet_no, {counts} from {name} group by sheet_no" for name in kinds()
+    )
+    # A sheet of no known kind has no typed rows: all that arrived in it waits for the clerk.
+    columns = ", ".join(
+        "case when s.kind is null then s.arrived else coalesce(k.sent_back, 0) end as sent_back"
+        if state == "sent_back"
+        else f"coalesce(k.{state}, 0) as {state}"
+        for state in states
+    )
+    return (
+        "create view sheet_states as select s.sheet_no, s.name, s.kind, s.week, s.version, "
+        f"s.problem, s.arrived, {columns}, "
+        "case when s.kind is null then s.arrived else coalesce("
+        f"{' + '.join(f'k.{state}' for state in states)}, 0) end as in_states "
+        f"from sheets s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
+    )
+
+
+def note_succession(con: duckdb.DuckDBPyConnection, kind: Kind) -> None:
+    """Work out which rows of a kind a later version of their sheet replaces, or no longer has."""
+    con.execute(
+        "create or replace temp table numbered as select r.sheet_no, r.row_no, s.slot, s.version, "
+        f"{row_key(kind)} as row_key, {has_key(kind)} as has_key, "
+        f"row_number() over (partition by r.sheet_no, {row_key(kind)} order by r.row_no) "
+        "as ordinal "
+        f"from rows_{kind.name} r inner join sheets s on s.sheet_no = r.sheet_no "
+        "where s.slot in (select slot from sheets where slot is not null group by slot "
+        "having count(*) > 1)"
+    )
+    con.execute(
+        season_sql("succession"),
+        {"kind": kind.name, "replaces": kind.later_sheet == "replaces"},
+    )
