@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 from click.testing import CliRunner
 from filelock import FileLock
+from sqlalchemy import make_url
 
 from pipeline.book.book import Book
 from pipeline.cli.main import cli
@@ -18,6 +19,7 @@ from pipeline.errors import ServiceError
 from pipeline.service.notes import folder, read_note
 from pipeline.service.status import status
 from pipeline.service.supervise import READY
+from pipeline.service.up import prefect_env
 from pipeline.verify import verify
 from tests.service.conftest import WEIGHED, until
 from tests.take.small import ask, sheet
@@ -103,3 +105,15 @@ def test_desk_and_inbox_go_on_while_prefect_is_gone_and_it_is_started_again(runn
     until(lambda: all_ready(running), 180)
     assert read_note(running, "up")["children"]["desk"]["pid"] == desk
     assert verify(running, rebuild=False)["ok"]
+
+
+@pytest.mark.parametrize("name", ["ridge book", "100% ridge", "ridge?", "crête#2"])
+def test_prefects_records_stand_in_the_book_whatever_its_folder_is_called(
+    tmp_path: Path, name: str
+) -> None:
+    book = Book(tmp_path / name)
+    book.path.mkdir()
+    env = prefect_env(book, 4200)
+    found = make_url(env["PREFECT_SERVER_DATABASE_CONNECTION_URL"])
+    assert found.database == f"{env['PREFECT_HOME']}/prefect.db"
+    assert Path(env["PREFECT_HOME"]).is_relative_to(book.path)
