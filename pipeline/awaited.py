@@ -65,7 +65,7 @@ def ask_station(
         raise DecisionError(f"The answer cannot be due on {due}: that day is past.")
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
-        bring_up_to_date(book, journal, settings)
+        bring_up_to_date(book, journal, settings, at_once=True)
         doubts = find(book, journal, settings, numbers)
         for doubt in doubts:
             if doubt.flag.decision:

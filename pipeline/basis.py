@@ -3,9 +3,9 @@
 from typing import Any
 
 from pipeline.book.book import Book
-from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, season_sql
 from pipeline.stock import season_of
+from pipeline.upkeep import whole_file
 
 Rows = list[dict[str, Any]]
 
@@ -17,7 +17,7 @@ def weights(book: Book, *, season: str | None, station: str) -> dict[str, Rows]:
     moisture reading, `unread_kg` without one. `green`: kilograms a kilogram of green and by what.
     `meters`: the method each station measures moisture by.
     """
-    with connect(str(must_have(book, season_of(book, season))), macros=True) as con:
+    with connect(str(whole_file(book, season_of(book, season))), macros=True) as con:
         return {
             "weights": dicts(con, season_sql("weights"), {"station": station}),
             "green": dicts(con, season_sql("green_in_force")),

@@ -7,9 +7,9 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
 from pipeline.money import money_text
-from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, season_sql
 from pipeline.settings import Settings
+from pipeline.upkeep import whole_file
 
 Rows = list[dict[str, Any]]
 # So many numbers are named in a sentence; the rest is counted.
@@ -44,7 +44,7 @@ def close_day(book: Book, station: str, day: date) -> Day:
         spans = ", ".join(f"{one.first_day} to {one.last_day}" for one in settings.seasons)
         raise BookError(f"{day} lies in no season. There are: {spans}.")
     asked = {"station": station, "day": day}
-    with connect(str(must_have(book, season)), macros=True) as con:
+    with connect(str(whole_file(book, season)), macros=True) as con:
         receipts = dicts(con, season_sql("day_receipts"), asked)
         coffee = dicts(con, season_sql("day_coffee"), asked)
         money = dicts(con, season_sql("day_money"), asked)

@@ -65,12 +65,14 @@ def decide_alike(
 ) -> list[Decided]:
     """Decide many flags in one way and for one reason: all of them, or none where one refuses.
 
-    `second`: who agrees; needed where an amendment raises an amount or changes an account.
+    `second`: who agrees; needed where an amendment raises an amount or changes an account. States
+    and money follow at once; in a large season comparisons wait for the service, or for who reads
+    them.
     """
     at = at or now()
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
-        bring_up_to_date(book, journal, settings)
+        bring_up_to_date(book, journal, settings, at_once=True)
         if action == "amend" and value and value.strip():
             amended = [
                 doubt
@@ -91,7 +93,7 @@ def decide_alike(
             at=at,
         )
         if changed:
-            bring_up_to_date(book, journal, settings)
+            bring_up_to_date(book, journal, settings, at_once=True)
         return [
             Decided(
                 flag=doubt.flag,
@@ -159,7 +161,7 @@ def take_back(book: Book, number: str, *, because: str, by: str, at: str = "") -
         journal, line = record_take_back(
             book, journal, settings, number, because=because, by=by, at=at
         )
-        bring_up_to_date(book, journal, settings)
+        bring_up_to_date(book, journal, settings, at_once=True)
         return line
 
 

@@ -6,8 +6,8 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.coop import coop_facts
 from pipeline.errors import DocumentError
 from pipeline.issue import made_up_to
-from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
+from pipeline.upkeep import whole_file
 from reports.package import write_package
 from reports.workbook import write_workbook
 
@@ -28,7 +28,7 @@ def export(book: Book, season: str, folder: Path, *, personal: bool) -> list[Pat
     day = made_up_to(journal, season)
     facts = coop_facts(settings, season)
     folder.mkdir(parents=True, exist_ok=True)
-    with connect(str(must_have(book, season))) as con:
+    with connect(str(whole_file(book, season))) as con:
         write_workbook(con, facts, folder / WORKBOOK, made_up_to=day, personal=personal)
         made = write_package(con, facts, folder, made_up_to=day.isoformat(), personal=personal)
     return [folder / WORKBOOK, *made]

@@ -10,7 +10,7 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect, season_sql
-from pipeline.upkeep import seasons_with_sheets
+from pipeline.upkeep import seasons_with_sheets, whole_file
 
 WHY = {
     "receipt": "receipt number",
@@ -114,7 +114,7 @@ def book_matches(book: Book, *, station: str = "", week: str = "") -> Matches:
         path = current_path(book, season)
         if path is None:
             continue
-        with connect(str(path)) as con:
+        with connect(str(whole_file(book, season))) as con:
             found = con.sql(season_sql("all_matches"), params=asked).pl()
             pairs += [Match(season=season, **row) for row in found.iter_rows(named=True)]
             found = con.sql(season_sql("all_unmatched"), params=asked).pl()

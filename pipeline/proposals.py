@@ -150,7 +150,7 @@ def _amend(book: Book, asked: Proposal, second: str, at: str) -> None:
     body = asked.body
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
-        bring_up_to_date(book, journal, settings)
+        bring_up_to_date(book, journal, settings, at_once=True)
         record(
             book,
             journal,

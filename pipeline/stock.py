@@ -5,9 +5,8 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
 from pipeline.season.coffee_sheets import coffee_weeks, whole_season
-from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, season_sql
-from pipeline.upkeep import seasons_with_sheets
+from pipeline.upkeep import seasons_with_sheets, whole_file
 
 Rows = list[dict[str, Any]]
 
@@ -21,7 +20,7 @@ def season_of(book: Book, season: str | None) -> str:
 
 def balance_sheets(book: Book, *, season: str | None, station: str, week: str) -> Rows:
     """Return the balance sheets of a season or one week of it; BookError names the weeks."""
-    with connect(str(must_have(book, season_of(book, season))), macros=True) as con:
+    with connect(str(whole_file(book, season_of(book, season))), macros=True) as con:
         weeks = coffee_weeks(con, station)
     if week:
         there = sorted({row["week"] for row in weeks})
@@ -34,13 +33,13 @@ def balance_sheets(book: Book, *, season: str | None, station: str, week: str) -
 
 def lots(book: Book, *, season: str | None) -> Rows:
     """Return every lot of a season: what went in, what became of it, what is still there."""
-    with connect(str(must_have(book, season_of(book, season))), macros=True) as con:
+    with connect(str(whole_file(book, season_of(book, season))), macros=True) as con:
         return dicts(con, season_sql("lots_season"), {"lot": ""})
 
 
 def lot(book: Book, number: str, *, season: str | None) -> dict[str, Any]:
     """Return one lot with its steps and the members whose coffee is in it; BookError if unknown."""
-    with connect(str(must_have(book, season_of(book, season))), macros=True) as con:
+    with connect(str(whole_file(book, season_of(book, season))), macros=True) as con:
         found = dicts(con, season_sql("lots_season"), {"lot": number.upper()})
         if not found:
             known = [row["lot_no"] for row in dicts(con, season_sql("lots_season"), {"lot": ""})]

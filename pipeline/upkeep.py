@@ -6,12 +6,14 @@ from pathlib import Path
 
 import duckdb
 
-from pipeline.book.book import Book, note_settings, now, working_out, writing
+from pipeline.book.book import Book, kept_settings, note_settings, now, working_out, writing
 from pipeline.book.journal import Journal
 from pipeline.intake.kept import Reader
-from pipeline.season.generations import current_path
+from pipeline.season.generations import current_path, must_have
 from pipeline.season.kept_sheets import standing_sheets
 from pipeline.season.refresh import ANEW, UP_TO_DATE, WAITING, refresh, standing
+from pipeline.season.tables import connect
+from pipeline.season.whole import is_whole
 from pipeline.settings import Settings
 
 
@@ -65,6 +67,22 @@ def bring_up_to_date(
                         raise
                     # The file may be damaged: what is in it, sheets and journal give again.
                     work(fresh=True)
+
+
+def whole_file(book: Book, season: str) -> Path:
+    """Return a season's file to read, in which nothing waits: what does is worked out first.
+
+    For who reads comparisons or writes documents. BookError where nothing was taken for the season,
+    or where something waits and the book cannot be written to.
+    """
+    path = must_have(book, season)
+    with connect(str(path)) as con:
+        whole = is_whole(con)
+    if whole:
+        return path
+    journal = book.journal()
+    bring_up_to_date(book, journal, kept_settings(journal))
+    return must_have(book, season)
 
 
 def waits(book: Book, journal: Journal, settings: Settings) -> bool:

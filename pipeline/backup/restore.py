@@ -17,7 +17,7 @@ from pipeline.errors import BackupError
 from pipeline.issue import issue
 from pipeline.season.generations import current_path
 from pipeline.season.tables import connect, rows
-from pipeline.upkeep import rebuild, seasons_with_sheets
+from pipeline.upkeep import rebuild, seasons_with_sheets, whole_file
 from pipeline.verify import COMPARED, verify
 from reports.manifest import read_manifest
 
@@ -194,9 +194,10 @@ def _sha256(path: Path) -> str:
 
 
 def _tables(copy: Book, own: Book, season: str) -> tuple[list[str], int]:
-    paths = current_path(copy, season), current_path(own, season)
-    if None in paths:
+    if None in (current_path(copy, season), current_path(own, season)):
         return [f"season {season}: worked out from one of the two only"], 0
+    # A decision of a moment ago may have left comparisons waiting.
+    paths = whole_file(copy, season), whole_file(own, season)
     with connect(str(paths[0])) as con:
         con.execute(f"attach '{paths[1]}' as own (read_only)")
         differing = [

@@ -53,6 +53,7 @@ def flags(
         click.echo("Nothing is doubtful.")
     for _, flag in found:
         show_flag(flag, currency_text(book, flag))
+    show.what_waits(open_book(book))
 
 
 @click.command()

@@ -76,6 +76,7 @@ def decide(
             click.echo(f"{one.flag.short} decided: {action}. {one.flag.place} is now {state}.")
         else:
             click.echo(f"{one.flag.short} was decided so before; nothing changed.")
+    show.what_waits(open_book(book))
 
 
 @click.command("take-back")
@@ -90,6 +91,7 @@ def take_back(book: Path, flag: str, because: str, by: str) -> None:
     Example: weighbook take-back ridge-book 7F3A-09C1 --because "that was another receipt"
     """
     from pipeline.book.book import open_book
+    from pipeline.cli import show
     from pipeline.decide import take_back as taken_back
 
     line = taken_back(open_book(book), flag, because=because, by=by)
@@ -97,6 +99,7 @@ def take_back(book: Path, flag: str, because: str, by: str) -> None:
         f"Taken back: {flag} was decided on {line.at[:10]} by {line.body['by']}: "
         f"{line.body['action']} ({line.body['because']})."
     )
+    show.what_waits(open_book(book))
 
 
 @click.command()

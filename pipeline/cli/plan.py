@@ -24,15 +24,15 @@ def plan(book: Path, season: str | None, as_json: bool) -> None:
     """
     from pipeline.book.book import kept_settings, open_book
     from pipeline.cli import show
-    from pipeline.season.generations import must_have
     from pipeline.season.tables import connect
     from pipeline.stock import season_of
+    from pipeline.upkeep import whole_file
     from pipeline.yields.said import CAUTION, TOPICS, WARNING
     from pipeline.yields.whole import whole
 
     opened = open_book(book)
     settings = kept_settings(opened.journal())
-    with connect(str(must_have(opened, season_of(opened, season))), macros=True) as con:
+    with connect(str(whole_file(opened, season_of(opened, season))), macros=True) as con:
         found = whole(con)
     if as_json:
         parts = ("trainings", "worths", "beside", "done", "needs")

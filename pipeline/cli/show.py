@@ -7,9 +7,12 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import click
+
+if TYPE_CHECKING:
+    from pipeline.book.book import Book
 
 
 def _plain(value: Any) -> Any:
@@ -47,3 +50,18 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, right: str 
         shown.add_row(*(Text(cell) for cell in row))
     width = None if sys.stdout.isatty() else 140
     Console(width=width, highlight=False, soft_wrap=False).print(shown)
+
+
+def what_waits(book: "Book") -> None:
+    """Say where comparisons are of an earlier line than states and money, in a large season."""
+    from pipeline.book.book import kept_settings
+    from pipeline.upkeep import waits
+
+    journal = book.journal()
+    if waits(book, journal, kept_settings(journal)):
+        click.echo(
+            "States and money are up to the last decision. Records matched, coffee, yields and "
+            "notes on the season follow: the service works them out, or the command that reads "
+            "them next.",
+            err=True,
+        )

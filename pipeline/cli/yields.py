@@ -35,9 +35,9 @@ def yields(
     """
     from pipeline.book.book import kept_settings, open_book
     from pipeline.cli import show
-    from pipeline.season.generations import must_have
     from pipeline.season.tables import connect
     from pipeline.stock import season_of
+    from pipeline.upkeep import whole_file
     from pipeline.yields.member import farm
     from pipeline.yields.people import people
     from pipeline.yields.spread import income_spreads, yield_spreads
@@ -45,7 +45,7 @@ def yields(
     opened = open_book(book)
     settings = kept_settings(opened.journal())
     day_value = None if value_family_day is None else _minor(value_family_day, settings.decimals)
-    with connect(str(must_have(opened, season_of(opened, season))), macros=True) as con:
+    with connect(str(whole_file(opened, season_of(opened, season))), macros=True) as con:
         if member:
             one = farm(con, member, day_value_minor=day_value)
             show.as_json(one) if as_json else _print_farm(one, settings)

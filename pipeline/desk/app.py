@@ -63,7 +63,7 @@ def make_office(book: Book, *, quick_hashes: bool = False, secure: bool = False)
     """
     journal = book.journal()
     if any(line.what == "taken" for line in journal.lines):
-        bring_up_to_date(book, journal, kept_settings(journal))
+        bring_up_to_date(book, journal, kept_settings(journal), at_once=True)
     accounts = Accounts(book, quick=quick_hashes)
     desk = Desk(book, accounts)
     desk.look()

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from functools import cached_property
+from time import monotonic
 from typing import Any
 
 import polars as pl
@@ -41,6 +42,7 @@ class Desk:
         self._lock = threading.Lock()
         self._size = -1
         self._sight: Sight | None = None
+        self._changed = monotonic()
 
     def sight(self) -> "Sight":
         """Return what there is to see now."""
@@ -70,7 +72,12 @@ class Desk:
             if before and journal is before.journal and found == held:
                 return before
             self._sight = Sight(self.book, journal, settings, found)
+            self._changed = monotonic()
             return self._sight
+
+    def quiet_s(self) -> float:
+        """Return for how many seconds nothing new was seen in journal or season files."""
+        return monotonic() - self._changed
 
 
 class Sight:
@@ -162,6 +169,11 @@ class Sight:
         """Return the questions whose flags still wait, the longest due first."""
         waiting = [one for one in self._asked.values() if one.flag in self.open]
         return sorted(waiting, key=lambda one: (one.due, one.station, one.flag))
+
+    @property
+    def whole(self) -> bool:
+        """Whether nothing waits to be worked out of the decisions that are worked in."""
+        return all(one.whole for one in self.generations.values())
 
     def waiting(self) -> int:
         """Return how many decisions are safe but not worked in yet."""

@@ -61,9 +61,10 @@ class Generation:
         self._con.execute("attach ':memory:' as quick (compress)")
         self._con.execute(desk_sql("quick"))
         self._con.execute(USE)
-        facts = rows(self._con, "select season, journal_n from file_facts")[0]
+        facts = rows(self._con, "select season, journal_n, whole from file_facts")[0]
         self.season: str = facts[0]
         self.journal_n: int = facts[1]
+        self.whole: bool = facts[2]
         self._formulas: SimpleQueue[duckdb.DuckDBPyConnection] = SimpleQueue()
         self._found: dict[str, dict[Any, Any]] = {}
         self._near = NearMatches(self._con)

@@ -25,7 +25,7 @@ from pipeline.explain.sheets import SheetReader
 from pipeline.intake.speaks import Answer
 from pipeline.intake.told import problem_said
 from pipeline.take import take
-from pipeline.upkeep import bring_up_to_date, waits
+from pipeline.upkeep import bring_up_to_date
 
 WAITING, WORKING, DONE, FAILED = "waiting", "being read", "done", "not done"
 # The rows are read and safe; what the season makes of them is being worked out.
@@ -110,8 +110,6 @@ class Work:
         self._queue: queue.Queue[Job | None] = queue.Queue()
         self._stop = threading.Event()
         self._apply = threading.Event()
-        self._whole = True
-        self._settled = monotonic()
         self._thread = threading.Thread(target=self._run, daemon=True, name="work")
 
     def start(self) -> None:
@@ -186,13 +184,9 @@ class Work:
         """
         self._apply.clear()
         journal = self.book.journal()
-        settings = kept_settings(journal)
-        bring_up_to_date(self.book, journal, settings, at_once=not whole)
+        bring_up_to_date(self.book, journal, kept_settings(journal), at_once=not whole)
         write_corrections(self.book)
         self.desk.look()
-        # In a small season nothing waits, and correction sheets need not be written twice.
-        self._whole = whole or not waits(self.book, journal, settings)
-        self._settled = monotonic()
 
     def _put(self, job: Job) -> None:
         self._jobs[job.id] = job
@@ -211,10 +205,10 @@ class Work:
                     self._take(job)
                 elif self._apply.is_set():
                     self.settle(whole=False)
-                elif not self._whole and monotonic() > self._settled + QUIET_S:
+                elif not self.desk.look().whole and self.desk.quiet_s() > QUIET_S:
+                    # Left so by a decision here, or by a command.
                     self.settle()
                 elif not self._retry():
-                    self.desk.look()
                     self._warm()
 
     def _retry(self) -> bool:

@@ -22,6 +22,7 @@ from pipeline.intake.units import measured
 from pipeline.money import money_text
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts
+from pipeline.season.whole import reads_later
 from pipeline.settings import Settings
 from pipeline.yields.said import MARGIN_HELD
 
@@ -43,8 +44,13 @@ def explain_figure(book: Book, code: str, language: str = "en") -> dict[str, Any
     with a point before its decimals in any language. FigureError where there is no such figure.
     """
     settings = kept_settings(book.journal())
-    season, _, _ = _parts(code)
+    season, who, name = _parts(code)
     settings.season(season)
+    path = must_have(book, season)
+    if _may_wait(who, name):
+        from pipeline.upkeep import whole_file
+
+        path = whole_file(book, season)
 
     def read(sha256: str, part: str) -> Cells | None:
         from pipeline.intake.read import read_cells
@@ -54,8 +60,19 @@ def explain_figure(book: Book, code: str, language: str = "en") -> dict[str, Any
         except (NotRead, DamageError):
             return None
 
-    with connect(str(must_have(book, season)), macros=True) as con:
+    with connect(str(path), macros=True) as con:
         return explain_in(con, settings, read, code, language=language)
+
+
+def _may_wait(who: str, name: str) -> bool:
+    """Tell whether what a figure is told from may be of an earlier line than states and money."""
+    found = find(name, group=who == "group")
+    if found is None:
+        # A figure that compares groups.
+        return who == "group"
+    texts = [_named(part, who).value for _, part in found[0].parts]
+    queries = [f"value_{value.partition('.')[0]}" for value in (found[0].value, *texts)]
+    return any(reads_later(_sql(query)) for query in [*queries, found[0].query] if query)
 
 
 def _parts(code: str) -> tuple[str, str, str]:

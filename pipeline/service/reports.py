@@ -23,7 +23,7 @@ from pipeline.service.config import ServiceSettings
 from pipeline.service.notes import folder
 from pipeline.service.summary import coffee_table, service_sql
 from pipeline.settings import Settings
-from pipeline.upkeep import seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 from reports.figures import Figures
 from reports.issue import Wanted, issue_documents
 
@@ -35,6 +35,7 @@ def monthly(book: Book, service: ServiceSettings, at: str) -> Outcome:
     first = last.replace(day=1)
     journal = book.journal()
     settings = kept_settings(journal)
+    bring_up_to_date(book, journal, settings)
     target = folder(book) / "reports" / f"{first:%Y-%m}"
     target.mkdir(parents=True, exist_ok=True)
     lines = [f"# {settings.name}: {first:%Y-%m}", ""]

@@ -14,7 +14,7 @@ from pipeline.service.config import ServiceSettings
 from pipeline.service.notes import folder, read_lines, read_note
 from pipeline.settings import Settings
 from pipeline.taken import STATES
-from pipeline.upkeep import seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
 from reports.figures import Figures
 
 MOST_RULES = 10
@@ -32,6 +32,7 @@ def weekly(book: Book, service: ServiceSettings, at: str) -> Outcome:
     first, last = today - timedelta(days=7), today - timedelta(days=1)
     journal = book.journal()
     settings = kept_settings(journal)
+    bring_up_to_date(book, journal, settings)
     lines = [f"# {settings.name}: the week of {first} to {last}", ""]
     for season in seasons_with_sheets(journal, settings):
         path = current_path(book, season)
