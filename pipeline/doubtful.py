@@ -59,7 +59,7 @@ def find(book: Book, journal: Journal, settings: Settings, numbers: Sequence[str
     found: dict[str, Doubt] = {}
     for season in seasons_with_sheets(journal, settings):
         with connect(str(must_have(book, season))) as con:
-            frame = flags_frame(con)
+            frame = flags_frame(con, asked)
             wanted = {
                 number: _one(frame["flag"], number, shown[number])
                 for number in asked

@@ -1,7 +1,7 @@
 """The flags of a season as people read them: where, what, why, and what to do."""
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
@@ -17,7 +17,7 @@ from pipeline.intake.kinds import Column, choice_words, kinds
 from pipeline.intake.reasons import Reasons, detailed
 from pipeline.intake.words import said, said_detail
 from pipeline.money import money_text
-from pipeline.season.near import NearMatches
+from pipeline.season.near import OFFERED, NearMatches
 from pipeline.season.tables import season_sql
 from pipeline.season.written import Place
 
@@ -97,9 +97,14 @@ class Flag:
         return (-(self.money_at_stake or 0) * self.sure, -self.sure, self.flag)
 
 
-def flags_frame(con: duckdb.DuckDBPyConnection) -> pl.DataFrame:
-    """Return every flag of a season file as a row of `all_flags.sql`, sentences not yet said."""
-    return con.sql(season_sql("all_flags")).pl()
+def flags_frame(
+    con: duckdb.DuckDBPyConnection, begins: Sequence[str] | None = None
+) -> pl.DataFrame:
+    """Return every flag of a season file as a row of `all_flags.sql`, sentences not yet said.
+
+    `begins`: of those alone whose numbers begin so.
+    """
+    return con.sql(season_sql("all_flags"), params={"begins": begins}).pl()
 
 
 def flags(
@@ -124,7 +129,7 @@ def flags(
     texts: Mapping[Place, str] = {}
     if written and found.height:
         texts = written(found.filter(_typed()))
-    if near is None and found.height:
+    if near is None and found["rule"].is_in(OFFERED).any():
         near = NearMatches(con)
     read = (
         _flag(row, money_decimals, near, language, texts.get(_place(row)))

@@ -42,6 +42,13 @@ def near_names(name: str, known: Mapping[str, str]) -> list[str]:
     return [number for _, _, number in found]
 
 
+# Rules whose flags offer what is near; for others nothing is looked up.
+OFFERED = (
+    *("missing-column", "unknown-member", "unknown-plot", "unknown-station", "unknown-scale"),
+    "no-price",
+)
+
+
 class NearMatches:
     """Looks up, in one season file, what an unknown value may have been meant to be."""
 

@@ -1,4 +1,5 @@
 -- Grain: one row per flag of the season, with its sheet and, where it is decided, the decision.
+-- $begins: only flags whose numbers begin with one of these, null for all.
 -- amended: somebody amended the very cell, so that it no longer holds what the sheet says.
 with amended as (
     select distinct kind, sheet_no, row_no, col
@@ -37,4 +38,6 @@ inner join sheets as s on s.sheet_no = f.sheet_no
 left join decisions as d on d.decision_n = f.decision_n and d.flag = f.flag
 left join amended as a
     on a.kind = f.kind and a.sheet_no = f.sheet_no and a.row_no = f.row_no and a.col = f.col
+where $begins is null
+    or list_bool_or(list_transform(cast($begins as varchar[]), lambda one: starts_with(f.flag, one)))
 order by f.flag
