@@ -81,7 +81,7 @@ def work_out(
     steps.keep()
     if told:
         told("laws of conservation")
-    broken = broken_laws(con, coffee="coffee" not in steps.waiting)
+    broken = broken_laws(con, coffee="coffee" not in steps.waiting, of=_worked_out(con, steps))
     if broken:
         raise ConservationError(
             "The book does not add up and was left as it was: " + "; ".join(broken)
@@ -170,16 +170,31 @@ def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
         con.executemany("insert into numbers_off values (?)", sorted(off))
 
 
-def broken_laws(con: duckdb.DuckDBPyConnection, *, coffee: bool = True) -> list[str]:
+def _worked_out(con: duckdb.DuckDBPyConnection, steps: Steps) -> list[str] | None:
+    """Return whose money was worked out just now; None for everybody's."""
+    if "money" not in steps.ran:
+        return []
+    if "transfers" not in steps.in_part:
+        return None
+    return [member for (member,) in rows(con, "select member_no from money_members")]
+
+
+def broken_laws(
+    con: duckdb.DuckDBPyConnection, *, coffee: bool = True, of: list[str] | None = None
+) -> list[str]:
     """Return a sentence for each law that the file breaks; none in a sound one.
 
-    `coffee`: also those of coffee, which hold once it has been followed.
+    `coffee`: also those of coffee, which hold once it has been followed. `of`: the members whose
+    money may have changed since all laws held; what is asked of single weighings is then asked of
+    theirs. Sums are compared over everybody.
     """
     found: list[str] = []
     if rows(con, season_sql("rows_not_conserved")):
         found.append("rows arrived are not all in a state")
     if rows(con, season_sql("money_not_conserved")):
         found.append("members' statements differ from the ledger")
+    if rows(con, season_sql("more_taken_than_brought"), {"members": of}):
+        found.append("more is taken of a weighing than it brought")
     if coffee and (off := rows(con, season_sql("coffee_not_conserved"))):
         what = "; ".join(f"{law}: {one} g against {other} g" for law, one, other in off[:3])
         found.append(f"coffee is not all somewhere ({what})")

@@ -75,6 +75,11 @@ def test_drawn_seasons_add_up_as_by_hand(con: duckdb.DuckDBPyConnection, seed: i
             "money_not_conserved",
             f"insert into exceptions values ('payments', {SHEETS['payments']}, 2, 'held')",
         ),
+        (
+            "more_taken_than_brought",
+            "insert into transfers select day, 'deduction', 'member', 'deduction:levy', member_no, "
+            "amount_minor + 1, kind, sheet_no, row_no from transfers where what = 'coffee'",
+        ),
         ("rows_not_conserved", "delete from rows_weighings where row_no = 2"),
         ("rows_not_conserved", "update sheets set arrived = arrived + 1"),
         ("counted_twice", "update rows_weighings set receipt_no = 7"),
@@ -99,9 +104,10 @@ def test_what_does_not_add_up_is_found(
         method="cash",
     )
     work_out(con)
-    assert rows(con, season_sql(query)) == []
+    asked = {"members": None} if query == "more_taken_than_brought" else None
+    assert rows(con, season_sql(query), asked) == []
     con.execute(tampering)
-    assert rows(con, season_sql(query))
+    assert rows(con, season_sql(query), asked)
     assert broken_laws(con) or query == "counted_twice"
 
 
@@ -113,3 +119,19 @@ def test_costs_in_the_statements_that_are_not_the_records_are_found(
     work_out(con)
     con.execute("update member_season set record_cost_minor = record_cost_minor + 1")
     assert broken_laws(con)
+
+
+def test_of_whose_money_may_have_changed_it_is_asked_whether_too_much_was_taken(
+    con: duckdb.DuckDBPyConnection,
+) -> None:
+    price(con, FIRST, "1.0000")
+    member(con, "1")
+    weighing(con, "60")
+    work_out(con)
+    query = season_sql("more_taken_than_brought")
+    con.execute(
+        "insert into transfers select day, 'deduction', 'member', 'deduction:levy', member_no, "
+        "amount_minor + 1, kind, sheet_no, row_no from transfers where what = 'coffee'"
+    )
+    assert len(rows(con, query, {"members": ["1", "2"]})) == 1
+    assert rows(con, query, {"members": ["2"]}) == rows(con, query, {"members": []}) == []

@@ -73,21 +73,6 @@ loans as (
                 where d.takes = 'credit'
             )
         ) as other
-),
-taken as (
-    -- Of no weighing more is taken than it brought.
-    select count(*) as one, 0 as other
-    from (
-        select
-            kind, sheet_no, row_no,
-            sum(case when to_account = 'member' then amount_minor else -amount_minor end) as kept_minor
-        from transfers
-        where kind = 'weighings'
-        group by kind, sheet_no, row_no
-        having sum(case when to_account = 'member' then amount_minor else -amount_minor end) < 0
-            and bool_or(what = 'deduction')
-            and not bool_or(what = 'premium' and from_account = 'member')
-    )
 )
 select 'statements' as where_found, m.what, m.amount_minor as one, l.amount_minor as other
 from members_sum as m
@@ -100,8 +85,6 @@ full join (select * from ledger where what in ('coffee', 'payment', 'second')) a
 where coalesce(s.amount_minor, 0) <> coalesce(l.amount_minor, 0)
 union all
 select 'loans', 'credit', one, other from loans where one <> other
-union all
-select 'deductions', 'more than a weighing brought', one, other from taken where one <> other
 union all
 select 'record', 'cost', c.amount_minor, r.amount_minor
 from (select sum(record_cost_minor) as amount_minor from member_season) as c
