@@ -18,6 +18,10 @@ MONEY_SQL = (
     "earned_premiums",
     "transfers_entries",
     "debts",
+    "waits",
+    "deducted_at_once",
+    "shares_at_once",
+    "earned_waiting",
     "deduct",
     "deducted",
     "still_owed",
@@ -106,19 +110,34 @@ def work_out_money(
         con.execute(season_sql("transfers_premiums"), numbers)
         con.execute(season_sql("earned_premiums"))
     con.execute(season_sql("transfers_entries"))
-    listed = rows(con, "select position, deduction, takes from deductions order by position")
-    for position, deduction, takes in listed:
-        con.execute(season_sql("debts"), {"takes": takes, "deduction": deduction})
-        if takes in (CREDIT, CHARGES) and not rows(con, "select 1 from debts limit 1"):
-            continue
-        step = {"position": position, "shares": takes == "shares"} | numbers
-        con.execute(season_sql("deduct"), step)
-        con.execute(season_sql("deducted"), {"deduction": deduction})
-        con.execute(season_sql("still_owed"), {"deduction": deduction})
-        con.execute(season_sql("earned_left"))
-    for table in ("earned", "step", "debts"):
+    con.execute(season_sql("debts"))
+    con.execute(season_sql("waits"), numbers)
+    con.execute(season_sql("deducted_at_once"), numbers)
+    con.execute(season_sql("shares_at_once"), numbers)
+    con.execute(season_sql("earned_waiting"))
+    _queue(con, numbers)
+    for table in ("earned", "step", "debts", "waits"):
         con.execute(f"drop table if exists {table}")
     con.execute(season_sql("member_season"))
+
+
+def _queue(con: duckdb.DuckDBPyConnection, numbers: dict[str, int]) -> None:
+    """Take each deduction in its order from the members of whom one may have to wait."""
+    owed = {position for (position,) in rows(con, "select distinct position from debts")}
+    waiting = rows(
+        con,
+        "select position, deduction, takes from deductions "
+        "where position >= (select min(position) from waits) order by position",
+    )
+    for position, deduction, takes in waiting:
+        if takes in (CREDIT, CHARGES) and position not in owed:
+            continue
+        con.execute(
+            season_sql("deduct"), {"position": position, "shares": takes == "shares"} | numbers
+        )
+        con.execute(season_sql("deducted"), {"deduction": deduction})
+        con.execute(season_sql("still_owed"), {"deduction": deduction, "position": position})
+        con.execute(season_sql("earned_left"), {"position": position})
 
 
 def _choose(con: duckdb.DuckDBPyConnection, members: Collection[str] | None) -> None:

@@ -1,4 +1,4 @@
--- Grain: one row per weighing in `earned`: what one deduction ($position) takes of it, and what is left.
+-- Grain: one row per weighing in `earned` that waits by now: what one deduction ($position) takes of it.
 -- What a weighing should bear (wanted) and what may be taken of it (room) make a queue for each member:
 -- with s the running sum of wanted less room, what still waits after a row is s less the least s up to
 -- there (or nought), and taken is what was wanted and waited before it, less what waits after it.
@@ -17,8 +17,11 @@ shares_before as (
     from transfers
     where $shares and what in ('shares', 'adjustment')
         and 'shares' in (from_account, to_account)
-        and member_no in (select member_no from money_members)
+        and member_no in (select member_no from waits)
     group by member_no
+),
+owed as (
+    select * exclude (position) from debts where position = $position
 ),
 fit as (
     select
@@ -39,6 +42,7 @@ fit as (
         ), 0) as room
     from earned as e
     cross join rule as r
+    where e.position <= $position
 ),
 -- Shares are contributed up to a target: what a member's coffee asks beyond it is not asked.
 targets as (
@@ -52,7 +56,7 @@ targets as (
     cross join rule as r
     left join shares_before as s on s.member_no = f.member_no
     left join (
-        select member_no, cast(sum(owed_minor) as bigint) as owed_minor from debts group by member_no
+        select member_no, cast(sum(owed_minor) as bigint) as owed_minor from owed group by member_no
     ) as o on o.member_no = f.member_no
     where $shares
     group by f.member_no
@@ -82,7 +86,7 @@ capped as (
 queued as (
     select member_no from capped where wanted > room
     union
-    select member_no from debts
+    select member_no from owed
 ),
 stream as (
     select member_no, day, 1 as place, 'weighings' as kind, sheet_no, row_no, wanted, room
@@ -90,7 +94,7 @@ stream as (
     where member_no in (select member_no from queued)
     union all
     select member_no, day, 0, kind, sheet_no, row_no, owed_minor, paid_minor
-    from debts
+    from owed
 ),
 summed as (
     select
@@ -119,7 +123,7 @@ taken as (
     from waits
 )
 select
-    c.member_no, c.day, 'weighings' as kind, c.sheet_no, c.row_no, c.form, c.net_kg, c.value_minor,
+    c.member_no, c.position, c.day, 'weighings' as kind, c.sheet_no, c.row_no, c.form, c.net_kg, c.value_minor,
     c.premium_minor, c.left_minor, cast(coalesce(t.taken, c.wanted) as bigint) as taken_minor,
     cast(c.wanted as bigint) as wanted_minor, cast(null as bigint) as paid_minor
 from capped as c
@@ -127,6 +131,6 @@ left join taken as t on t.place = 1 and t.sheet_no = c.sheet_no and t.row_no = c
 union all
 -- A loan given back otherwise than by coffee: what went into it, of what was paid.
 select
-    member_no, day, kind, sheet_no, row_no, null, null, 0, 0, 0, taken, 0, room
+    member_no, null, day, kind, sheet_no, row_no, null, null, 0, 0, 0, taken, 0, room
 from taken
 where place = 0 and room > 0
