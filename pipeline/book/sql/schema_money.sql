@@ -33,15 +33,24 @@ create table valued (
     paid_kg decimal(14, 3), value_minor bigint, gbe_kg decimal(14, 3), needs_moisture boolean not null
 );
 
+-- In the order of their names, which is the order that a ledger is sorted in.
+create type movement as enum (
+    'adjustment', 'coffee', 'credit', 'deduction', 'kept', 'moved', 'opening', 'payment', 'premium', 'repayment',
+    'second', 'shares', 'unclaimed'
+);
+create type money_kind as enum (
+    'credit', 'money_entries', 'opening_balances', 'payments', 'season_so_far', 'second_payments', 'weighings'
+);
+
 -- One row per movement of money from one account (its debit) to another (its credit): balanced by being
 -- one row. what: opening, coffee, premium, second, adjustment, moved, unclaimed, deduction, payment; apart
 -- from what is owed for coffee: credit, repayment, shares, kept. Accounts: member (what is owed for coffee),
 -- loan (what the member owes; a deduction that takes credit is its other side), shares, opening, coffee, premium:<code>, second, adjustment, moved, unclaimed, deduction:<code>,
 -- credit:<kind>, cash, bank, mobile; `before` where the movement was made before the book began.
 create table transfers (
-    day date not null, what varchar not null, from_account varchar not null, to_account varchar not null,
+    day date not null, what movement not null, from_account varchar not null, to_account varchar not null,
     member_no varchar not null, amount_minor bigint not null,
-    kind varchar not null, sheet_no integer not null, row_no integer not null
+    kind money_kind not null, sheet_no integer not null, row_no integer not null
 );
 
 -- One row per member and deduction of which something could not be taken yet.
