@@ -36,9 +36,9 @@ source as (
     select what, sum(amount_minor) as amount_minor
     from (
         select 'coffee' as what, v.value_minor as amount_minor
-        from weighings as w
-        inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
-        where w.state = 'counted'
+        from valued as v
+        anti join (select sheet_no, row_no from exceptions where kind = 'weighings') as e
+            on e.sheet_no = v.sheet_no and e.row_no = v.row_no
         union all
         select 'coffee', value_minor from season_so_far where state = 'counted'
         union all

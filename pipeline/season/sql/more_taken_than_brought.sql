@@ -2,12 +2,20 @@
 -- $members: whose weighings alone are looked at, null for everybody's.
 with asked as (
     select unnest(cast($members as varchar[])) as member_no
+),
+-- Few weighings cost more than they brought. A place as one number, since pairs are slow to group.
+cost_more as (
+    select place_of(sheet_no, row_no) as place
+    from transfers
+    where kind = 'weighings'
+        and ($members is null or member_no in (select member_no from asked))
+    group by place
+    having sum(case when to_account = 'member' then amount_minor else -amount_minor end) < 0
 )
-select place_of(sheet_no, row_no) as place
-from transfers
-where kind = 'weighings'
-    and ($members is null or member_no in (select member_no from asked))
-group by place
-having sum(case when to_account = 'member' then amount_minor else -amount_minor end) < 0
-    and bool_or(what = 'deduction')
-    and not bool_or(what = 'premium' and from_account = 'member')
+select t.sheet_no, t.row_no
+from transfers as t
+inner join cost_more as c on c.place = place_of(t.sheet_no, t.row_no)
+where t.kind = 'weighings'
+group by t.sheet_no, t.row_no
+having bool_or(t.what = 'deduction') and not bool_or(t.what = 'premium' and t.from_account = 'member')
+order by t.sheet_no, t.row_no
