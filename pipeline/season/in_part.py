@@ -1,5 +1,7 @@
 """Works steps out again for what a change touches: for some members, or for some rows of a kind."""
 
+from collections.abc import Iterable
+
 import duckdb
 
 from checks.engine import find_rows, find_season, looks_at, rules_on
@@ -62,21 +64,32 @@ def fill_scale_days(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
 def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
     """Match members' records with what was weighed."""
 
+    def whole() -> None:
+        match_season(con)
+        _drop(con, MATCH_SQL)
+
     def in_part() -> None:
         steps.touched.fill_members()
         whose = rows(con, "select member_no from touched_members")
         steps.touched.note_members(match_members(con, (member_no for (member_no,) in whose)))
+        _drop(con, MATCH_SQL)
 
     written = ("matched", "unmatched")
     steps.step(
         "match",
         sql_reads(*MATCH_SQL, *written) - {*written},
-        anew(con, written, lambda: match_season(con)),
+        anew(con, written, whole),
         writes=written,
         in_part=in_part if steps.touched.keys_stay else None,
         rows_of=(*WITH_MEMBERS, "live_deliveries"),
         can_wait=True,
     )
+
+
+def _drop(con: duckdb.DuckDBPyConnection, made: Iterable[str]) -> None:
+    """Drop what a step made for itself: it would be held until the season is worked out."""
+    for table in made:
+        con.execute(f"drop table if exists {table}")
 
 
 def look(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str, stage: Stage) -> None:
