@@ -116,9 +116,10 @@ def work_out_money(
     con.execute(season_sql("shares_at_once"), numbers)
     con.execute(season_sql("earned_waiting"))
     _queue(con, numbers)
-    for table in ("earned", "step", "debts", "waits"):
-        con.execute(f"drop table if exists {table}")
     con.execute(season_sql("member_season"))
+    con.execute("drop view money_weighings")
+    for table in ("earned", "step", "debts", "waits", "money_members"):
+        con.execute(f"drop table if exists {table}")
 
 
 def _queue(con: duckdb.DuckDBPyConnection, numbers: dict[str, int]) -> None:

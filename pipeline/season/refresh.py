@@ -89,7 +89,16 @@ def refresh(
         if told:
             told("type and store")
         apply_lines(con, book, journal, settings, season, done, reader)
-        steps = work_out(con, settings, told=told, at_once=at_once)
+
+        def before(part: str) -> None:
+            # DuckDB gives back what a step had made for itself when its transaction ends, not when
+            # that is dropped; nobody reads the file before it is published.
+            con.execute("commit")
+            con.execute("begin transaction")
+            if told:
+                told(part)
+
+        steps = work_out(con, settings, told=before, at_once=at_once)
         if told:
             told("publish")
         n, line_hash = journal.head
