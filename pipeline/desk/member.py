@@ -19,8 +19,8 @@ from pipeline.desk.pages import NO_PAGE, Asked, Refused, away, environment, rout
 from pipeline.desk.session import MEMBER
 from pipeline.desk.spoken import day_in, member_words, say
 from pipeline.errors import AccountError, DecisionError, FigureError
+from pipeline.explain.explained import explain_in
 from pipeline.explain.in_words import SHOWN_ROWS
-from pipeline.explain.why import explain_in
 from pipeline.intake.found import Cells
 from reports.manifest import Statement
 

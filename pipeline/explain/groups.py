@@ -35,7 +35,7 @@ _SPREAD = (
 def explain_group(
     con: duckdb.DuckDBPyConnection, settings: Settings, season: str, name: str
 ) -> Explained | None:
-    """Return one such figure as `why.explain_in` does, or None where there is none of that code.
+    """Return one such figure as `explain_in` does, or None where there is none of that code.
 
     Rows are members' own figures with their codes, so that each can be followed further.
     """

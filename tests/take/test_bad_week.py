@@ -14,7 +14,7 @@ import pytest
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.coop import coop_facts
-from pipeline.explain.why import explain_in
+from pipeline.explain.explained import explain_in
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
 from pipeline.season.generations import must_have
