@@ -9,7 +9,7 @@ Expects in the connection, beside what the engine does: `touched` (kind, sheet_n
 `touched_members` (member_no).
 """
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 
 import duckdb
@@ -87,7 +87,7 @@ def parted(kind: str, queries: Sequence[str]) -> dict[str, list[str]]:
 @contextmanager
 def near(
     con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
-) -> Iterator[None]:
+) -> Generator[None]:
     """Let what these queries read show, for as long, only rows near to those that changed.
 
     `near_places` then holds their sheet and row, with rows that changed and are live no more.

@@ -4,7 +4,12 @@ import shutil
 from collections.abc import Iterator
 
 import pytest
+from hypothesis import settings
 from playwright.sync_api import Browser, sync_playwright
+
+# How long an example takes says something about the machine, not about the code.
+settings.register_profile("any machine", deadline=None)
+settings.load_profile("any machine")
 
 
 @pytest.fixture(scope="session")

@@ -1,6 +1,6 @@
 """Lets queries see some rows of what they read, as they stand."""
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Generator, Iterable
 from contextlib import contextmanager
 
 import duckdb
@@ -9,7 +9,7 @@ from pipeline.season.tables import rows
 
 
 @contextmanager
-def only(con: duckdb.DuckDBPyConnection, names: Iterable[str], which: str) -> Iterator[None]:
+def only(con: duckdb.DuckDBPyConnection, names: Iterable[str], which: str) -> Generator[None]:
     """Let tables and views show, for as long, only the rows that a condition picks.
 
     `which`: SQL over the columns that they have in common. Views of the file still see all rows.
