@@ -1,5 +1,6 @@
 """Keeps season files up to the journal: which there are, and bringing each up to its head."""
 
+import logging
 from collections.abc import Callable
 from functools import partial
 from pathlib import Path
@@ -15,6 +16,8 @@ from pipeline.season.refresh import ANEW, UP_TO_DATE, WAITING, refresh, standing
 from pipeline.season.tables import connect
 from pipeline.season.whole import is_whole
 from pipeline.settings import Settings
+
+logger = logging.getLogger(__name__)
 
 
 def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
@@ -62,10 +65,11 @@ def bring_up_to_date(
                 )
                 try:
                     work(fresh=anew)
-                except duckdb.Error:
+                except duckdb.Error as error:
                     if anew:
                         raise
                     # The file may be damaged: what is in it, sheets and journal give again.
+                    logger.info("season %s is worked out anew: %s", code, error)
                     work(fresh=True)
 
 

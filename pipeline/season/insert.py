@@ -25,8 +25,9 @@ from pipeline.season.sheet_text import Given, front_of, text_of_sheets
 from pipeline.season.tables import rows
 from pipeline.settings import Settings
 
-# Rows of a kind that are typed and inserted together. DuckDB 2.0.1 then compresses most of them while
-# more come in; of 180 000 or of 250 000 and more, many or all wait for the commit, which one core does.
+# Rows of a kind that are typed and inserted together. DuckDB 2.0.1 then compresses most of them
+# while more come in; of 180 000 or of 250 000 and more, many or all wait for the commit, which one
+# core does.
 ROWS_AT_ONCE = 200_000
 
 

@@ -118,7 +118,8 @@ def work_out_money(
     _queue(con, numbers)
     con.execute(season_sql("member_season"))
     con.execute("drop view money_weighings")
-    for table in ("earned", "step", "debts", "waits", "money_members"):
+    # Whose money it was, `money_members`, is asked by the laws.
+    for table in ("earned", "step", "debts", "waits"):
         con.execute(f"drop table if exists {table}")
 
 
