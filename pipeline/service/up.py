@@ -28,6 +28,9 @@ LOOPBACK = "127.0.0.1"
 ALIVE_S = 90.0
 # Prefect's two processes hold 235 and 85 MiB, and no more after some hundred runs.
 MOST_MIB = 500.0
+# Threads of Prefect's server come and go with requests: with a heap each, and what was let go of
+# kept, glibc held 50 kB more after every run, none of it in use. Elsewhere nobody reads these.
+ONE_HEAP = {"MALLOC_ARENA_MAX": "1", "MALLOC_TRIM_THRESHOLD_": "131072"}
 # Each connection of Prefect's server keeps so many statements prepared; of the library's 128, tens
 # of kilobytes each, more were held after every run.
 STATEMENTS = 16
@@ -57,10 +60,6 @@ def prefect_env(book: Book, port: int) -> dict[str, str]:
         "PREFECT_SERVER_SERVICES_CANCELLATION_CLEANUP_LOOP_SECONDS": "60",
         "PREFECT_SERVER_SERVICES_SCHEDULER_RECENT_DEPLOYMENTS_LOOP_SECONDS": "60",
         "PREFECT_LOGGING_COLORS": "false",
-        # Threads come and go with requests: with a heap each, and what was let go of kept, glibc
-        # held 50 kB more after every run, none of it in use.
-        "MALLOC_ARENA_MAX": "1",
-        "MALLOC_TRIM_THRESHOLD_": "131072",
         "DO_NOT_TRACK": "1",
         "GX_ANALYTICS_ENABLED": "false",
     }
@@ -91,7 +90,7 @@ def tasks(book: Book, service: ServiceSettings) -> list[Task]:
             name=PREFECT,
             command=("pipeline.flows.server", str(prefect)),
             healthy=lambda: answers(f"http://{LOOPBACK}:{prefect}/api/health"),
-            env=env,
+            env=env | ONE_HEAP,
             # What people wait for starts first.
             before=(DESK,),
             most_mib=MOST_MIB,
