@@ -1,4 +1,4 @@
 -- Grain: one row per live row of a sheet that came in after its season was closed.
-select c.*
-from check_rows as c
+select c.sheet_no, c.row_no
+from live_rows as c
 inner join closing as g on c.sheet_no > g.last_sheet

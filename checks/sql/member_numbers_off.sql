@@ -1,4 +1,4 @@
 -- Grain: one row per member whose number fails its check digit.
-select c.*
-from check_rows as c
+select c.sheet_no, c.row_no
+from live_rows as c
 inner join numbers_off as n on n.member_no = c.member_no

@@ -12,10 +12,10 @@ with late as (
     group by c.scale
 )
 select
-    c.* exclude (kg_at_stake, minor_at_stake),
-    coalesce(cast(late.verified as varchar), 'never') as verified,
-    late.rows_weighed,
+    sheet_of(first_place) as sheet_no,
+    row_of(first_place) as row_no,
+    coalesce(cast(verified as varchar), 'never') as verified,
+    rows_weighed,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake
-from check_rows as c
-inner join late on late.scale = c.scale and late.first_place = place_of(c.sheet_no, c.row_no)
+from late
