@@ -200,8 +200,7 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
     for query, names in lacking.items():
         if names:
             con.execute(f"insert into picked select sheet_no, row_no from asked_{query}")
-    names = {name for named in lacking.values() for name in named}
-    names |= few & _named(predicates) if predicates else set()
+    names = set[str]().union(*lacking.values(), few & _named(predicates) if predicates else ())
     if names:
         _fetch(con, kind, predicates, {"sheet_no", "row_no", *names})
     for query, names in lacking.items():
