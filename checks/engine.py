@@ -6,24 +6,18 @@ Expects in the connection what `check_<kind>.sql` (or `check_any.sql`) and the q
 `decisions`, `exceptions`.
 """
 
-import re
 from collections.abc import Sequence
 
 import duckdb
 
 from checks.declared import filled
+from checks.findings import keep, named
 from checks.idle import NOTHING_TO_FIND
-from checks.limits import limits
 from checks.near import near, number_again, only_near, parted
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
 from checks.views import few_sql, of_kind, rule_sql, view_sql
 from pipeline.intake.kinds import kinds
-
-# Facts that come from around the row, not from it: a decision holds though they change.
-SURROUNDINGS = frozenset(
-    {"taken_day", "first_day", "last_day", "first_sheet", "first_row", "by_sheet", "middle_price"}
-)
 
 # Rules that set no state when rows are first looked at.
 LATER_CODES = [rule.code for rule in RULES if rule.stage != ROWS]
@@ -195,18 +189,18 @@ def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) ->
         return
     few = _columns(con, f"few_{kind}")
     lacking = {
-        query: few & _named(by_query[query]) - _columns(con, f"asked_{query}") for query in asked
+        query: few & named(by_query[query]) - _columns(con, f"asked_{query}") for query in asked
     }
     for query, names in lacking.items():
         if names:
             con.execute(f"insert into picked select sheet_no, row_no from asked_{query}")
-    names = set[str]().union(*lacking.values(), few & _named(predicates) if predicates else ())
+    names = set[str]().union(*lacking.values(), few & named(predicates) if predicates else ())
     if names:
         _fetch(con, kind, predicates, {"sheet_no", "row_no", *names})
     for query, names in lacking.items():
         source = _beside(query, names)
         for rule in by_query[query]:
-            _keep(con, rule, source, f"({rule.where})")
+            keep(con, rule, source, f"({rule.where})")
 
 
 def _ask(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
@@ -243,7 +237,7 @@ def _fetch(
         hits = con.execute(f"select {counts} from beside").fetchall()[0]
         for n, rule in enumerate(predicates):
             if hits[n]:
-                _keep(con, rule, "beside", f"hit_{n}")
+                keep(con, rule, "beside", f"hit_{n}")
 
 
 def _beside(query: str, names: set[str]) -> str:
@@ -260,58 +254,3 @@ def _beside(query: str, names: set[str]) -> str:
 def _columns(con: duckdb.DuckDBPyConnection, view: str) -> set[str]:
     described = con.execute(f"select * from {view} limit 0").description or ()
     return {str(column[0]) for column in described}
-
-
-def _named(rules: list[Rule]) -> set[str]:
-    """Return the columns that rules name, and all other words of their SQL."""
-    sql = " ".join(f"{rule.where} {rule.band.measure if rule.band else ''}" for rule in rules)
-    limits_named = (limit for rule in rules for limit in rule.limits)
-    return {*_needed(rules), *limits_named, *re.findall(r"[a-z_0-9]+", sql)}
-
-
-def _needed(rules: list[Rule]) -> list[str]:
-    """Return the columns that flags of these rules are made from, each once."""
-    own = [
-        name for rule in rules for name in (*rule.facts, *rule.about, *rule.judged, *_cell(rule))
-    ]
-    return list(
-        dict.fromkeys(["sheet_no", "row_no", "row_key", "kg_at_stake", "minor_at_stake", *own])
-    )
-
-
-def _cell(rule: Rule) -> tuple[str, ...]:
-    """Return the columns that a rule's cell and value come from: its own, or its query's."""
-    return (rule.cell,) if rule.col else ("col", "value")
-
-
-def _keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:
-    """Insert a rule's findings into `found`; all texts come from the rule table, none from data."""
-    pairs = ", ".join(f"'{fact}', cast({fact} as varchar)" for fact in rule.facts)
-    # A rule with no cell of its own takes the one that its query names.
-    col, value = (
-        (f"'{rule.col}'", f"cast({rule.cell} as varchar)") if rule.col else ("col", "value")
-    )
-    named = _texts(rule.about) if rule.about else "row_key"
-    measure = f"cast({rule.band.measure} as decimal(18, 4))" if rule.band else "null"
-    grown = f"cast({100 + rule.band.pct} / 100.0 as decimal(5, 2))" if rule.band else "null"
-    con.execute(
-        f"insert into found select ?, ?, (select kind from looked_at), sheet_no, row_no, row_key, "
-        f"{col}, {value}, json_object({pairs}), {named}, {_judged(rule, value)}, "
-        f"{measure}, cast({measure} * {grown} as decimal(18, 4)), "
-        f"kg_at_stake, minor_at_stake from {source} where {where}",
-        [rule.code, rule.severity],
-    )
-
-
-def _judged(rule: Rule, value: str) -> str:
-    """Return SQL for what a decision on a finding stands on, as one text."""
-    if rule.about or rule.judged:
-        return _texts((*rule.about, *rule.judged))
-    own = [f for f in rule.facts if f not in limits() and f not in SURROUNDINGS]
-    return f"concat_ws('|', coalesce({value}, ''), {_texts(own)})"
-
-
-def _texts(names: Sequence[str]) -> str:
-    """Return SQL for some columns as one text; "" for none, and for each that is empty."""
-    texts = ", ".join(f"coalesce(cast({name} as varchar), '')" for name in names)
-    return f"concat_ws('|', {texts})" if texts else "''"
