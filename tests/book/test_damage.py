@@ -43,6 +43,7 @@ def faults(book: Book) -> list[str]:
     return [fault for promise in promises for fault in promise["faults"]]
 
 
+@pytest.mark.damaged
 @pytest.mark.long
 @pytest.mark.parametrize("part", [0.0, 0.001, 0.35, 0.6])
 def test_a_season_file_that_is_damaged_is_named_and_made_anew(
