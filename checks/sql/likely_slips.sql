@@ -8,14 +8,14 @@ with weight as not materialized (
         case when sacks = 1 then weight_kg
         else kg_from_grams(div_half_away(grams(weight_kg), sacks)) end as each_kg
     from weight_of_rows
-    where weight_kg > 0
+    -- Less a sack would be rounded to nothing.
+    where weight_kg > 0 and grams(weight_kg) * 2 >= sacks
 ),
 -- Only a member's largest weight a sack can be far above all others, and only the least far below: of
 -- most members neither is, and no median need be found.
 apart as (
     select member_no, species, form, min(each_kg, 2) as least, max(each_kg, 2) as most
     from weight
-    where each_kg > 0
     group by member_no, species, form
     having most[1] * 2 > most[2] * 3 or least[1] * 3 < least[2] * 2
 ),
@@ -24,7 +24,6 @@ doubtful as (
     from weight as w
     inner join apart as a
         on a.member_no = w.member_no and a.species = w.species and a.form = w.form
-    where w.each_kg > 0
 ),
 past as (
     select
