@@ -23,8 +23,9 @@ from hypothesis import strategies as st
 from pipeline.coop import coop_facts
 from pipeline.money import decimals
 from pipeline.paying import list_files, list_in
+from pipeline.season import money
 from pipeline.season.balances import money_balances
-from pipeline.season.money import work_out_money
+from pipeline.season.money import OF_MEMBERS, work_out_money
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.settings import Settings, read_settings
 from reports.query import one as reports_sql
@@ -65,8 +66,9 @@ def seasons(draw: st.DrawFn) -> Drawn:
     )
 
 
-def book_of(currency: str) -> Settings:
+def book_of(currency: str, levy: int = 3) -> Settings:
     text = MONEY.replace('currency = "USD"', f'currency = "{currency}"')
+    text = text.replace('percent = "3"', f'percent = "{levy}"')
     if currency == "UGX":
         text = text.replace('cash_coin = "0.05"', 'cash_coin = "50"')
     return read_settings(text)
@@ -163,6 +165,24 @@ def test_ledger_statements_and_a_clerk_agree_to_the_smallest_coin(drawn: Drawn) 
         assert rows(con, "select * from transfers order by all") == before
         _balanced(con, book)
         _listed_and_printed(con, book)
+
+
+@settings(max_examples=12, deadline=None, suppress_health_check=[HealthCheck.too_slow])
+@given(seasons(), st.sampled_from([3, 87, 95]))
+def test_taken_at_once_is_what_the_queue_takes(drawn: Drawn, levy: int) -> None:
+    book = book_of(drawn.currency, levy)
+    queue = (
+        "create or replace temp table waits as "
+        "select member_no, 1 as position from money_members where $decimals is not null"
+    )
+    with connect(":memory:", read_only=False, macros=True) as con:
+        filled(con, book, drawn)
+        found = [rows(con, f"select * from {table} order by all") for table in OF_MEMBERS]
+        with pytest.MonkeyPatch.context() as patch:
+            patch.setattr(money, "season_sql", lambda n: queue if n == "waits" else season_sql(n))
+            work_out_money(con, book)
+        queued = [rows(con, f"select * from {table} order by all") for table in OF_MEMBERS]
+        assert found == queued
 
 
 def _listed_and_printed(con: duckdb.DuckDBPyConnection, book: Settings) -> None:
