@@ -118,8 +118,7 @@ def work_out_money(
     _queue(con, numbers)
     con.execute(season_sql("member_season"))
     con.execute("drop view money_weighings")
-    # Whose money it was, `money_members`, is asked by the laws.
-    for table in ("earned", "step", "debts", "waits"):
+    for table in ("earned", "step", "debts", "waits", "money_members"):
         con.execute(f"drop table if exists {table}")
 
 

@@ -42,11 +42,20 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
     """Work money out: of all members, or where only rows of some changed, of these."""
     reads = (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS}
     whose = sorted(reads & {kind for kind in kinds() if kinds()[kind].has("member_no")})
+
+    def of_all() -> None:
+        steps.touched.paid = None
+        work_out_money(con, settings)
+
+    def of_some() -> None:
+        steps.touched.paid = steps.touched.members(whose)
+        work_out_money(con, settings, steps.touched.paid)
+
     steps.step(
         "money",
         reads,
-        lambda: work_out_money(con, settings),
+        of_all,
         writes=OF_MEMBERS,
-        in_part=lambda: work_out_money(con, settings, steps.touched.members(whose)),
+        in_part=of_some,
         rows_of=whose,
     )

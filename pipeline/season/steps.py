@@ -62,8 +62,7 @@ class Steps:
 
     A table of DERIVED that is read before a step has written it is an error: LookupError. `ran`:
     the names of the steps that ran, each `told` before it runs. `touched`: the rows that changed.
-    `at_once`: steps that can wait are left for the next time; `waiting` names them. `in_part`: the
-    tables that were brought up to date for the rows touched alone.
+    `at_once`: steps that can wait are left for the next time; `waiting` names them.
     """
 
     def __init__(
@@ -84,7 +83,8 @@ class Steps:
             self._before.setdefault(step, {})[source] = version
         self._now: dict[str, dict[str, str]] = {}
         self._written: dict[str, str] = {}
-        self.in_part: set[str] = set()
+        # Tables that a step brought up to date for the rows touched alone.
+        self._in_part: set[str] = set()
         self._sheets = dict(
             rows(
                 con,
@@ -134,9 +134,9 @@ class Steps:
             changed = {
                 source for source in now.keys() | before if now.get(source) != before.get(source)
             }
-            if in_part and self.touched.few and changed <= {*rows_of, *self.in_part}:
+            if in_part and self.touched.few and changed <= {*rows_of, *self._in_part}:
                 in_part()
-                self.in_part |= {*writes}
+                self._in_part |= {*writes}
             else:
                 run()
             self.ran.append(name)

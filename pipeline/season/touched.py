@@ -26,10 +26,12 @@ class Touched:
     `few`: whether it pays to look at them alone; where not, the others are not found at all. Rows
     are kept in the temp table `touched`: kind, sheet_no, row_no; whose they are, once that is
     asked, in `touched_members`. `keys_stay`: no cell was amended by which rows hang together.
+    `paid`: the members whose money was worked out again, None for all.
     """
 
     def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
         self._con = con
+        self.paid: list[str] | None = []
         con.execute("create or replace temp table touched as select * from touched_waiting")
         con.execute("create or replace temp table states_before as select * from exceptions")
         con.execute(season_sql("sheets_touched"))

@@ -81,7 +81,7 @@ def work_out(
     steps.keep()
     if told:
         told("laws of conservation")
-    broken = broken_laws(con, coffee="coffee" not in steps.waiting, of=_worked_out(con, steps))
+    broken = broken_laws(con, coffee="coffee" not in steps.waiting, of=steps.touched.paid)
     if broken:
         raise ConservationError(
             "The book does not add up and was left as it was: " + "; ".join(broken)
@@ -168,15 +168,6 @@ def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
     off = [[number] for (number,) in numbers if not member_check_ok(number)]
     if off:
         con.executemany("insert into numbers_off values (?)", sorted(off))
-
-
-def _worked_out(con: duckdb.DuckDBPyConnection, steps: Steps) -> list[str] | None:
-    """Return whose money was worked out just now; None for everybody's."""
-    if "money" not in steps.ran:
-        return []
-    if "transfers" not in steps.in_part:
-        return None
-    return [member for (member,) in rows(con, "select member_no from money_members")]
 
 
 def broken_laws(
