@@ -29,7 +29,7 @@ from pipeline.intake.told import (
 )
 from pipeline.intake.units import HINTS
 from pipeline.intake.words import said_detail, word_table
-from pipeline.season import tables
+from pipeline.season import schema
 from pipeline.season.flags import explain
 
 # Which argument of a call is a code, and the catalogue that has its words.
@@ -266,9 +266,9 @@ def test_the_language_of_a_sheet_is_that_of_most_headings(
 def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: Path) -> None:
     def hashed(folder: Path) -> str:
         with monkeypatch.context() as patch:
-            patch.setattr(tables, "rules_hash", lambda: "")
+            patch.setattr(schema, "rules_hash", lambda: "")
             patch.setattr(tables.resources, "files", lambda package: folder)
-            return tables.makings_hash.__wrapped__()
+            return schema.makings_hash.__wrapped__()
 
     for package, name in (
         ("pipeline.intake", "kinds"), ("pipeline.intake", "words"),

@@ -53,6 +53,7 @@ def test_every_query_is_used_by_its_name() -> None:
     # The names that a rule table or list of figures makes others from.
     named = {
         "check_": "check_{kind}",
+        "few_": "few_{kind}",
         "value_": "value_{query}",
         "members_": "members_{name}",
     }
@@ -65,7 +66,7 @@ def test_every_query_is_used_by_its_name() -> None:
                 stem.startswith("value_group_")
                 and re.search(rf'"{stem.removeprefix("value_group_")}"', texts) is not None
             )
-        if not used and prefix == "check_":
+        if not used and prefix in ("check_", "few_"):
             used = (ROOT / f"pipeline/intake/kinds/{stem.removeprefix(prefix)}.toml").is_file()
         if not used and stem.startswith("package_"):
             declared = (ROOT / "reports/package.toml").read_text("utf-8")
