@@ -267,7 +267,7 @@ def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     def hashed(folder: Path) -> str:
         with monkeypatch.context() as patch:
             patch.setattr(schema, "rules_hash", lambda: "")
-            patch.setattr(tables.resources, "files", lambda package: folder)
+            patch.setattr(schema.resources, "files", lambda package: folder)
             return schema.makings_hash.__wrapped__()
 
     for package, name in (
