@@ -8,7 +8,6 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
-from pipeline.ahead import ahead
 from pipeline.arrive import (
     Arrival,
     in_place_of,
@@ -136,14 +135,11 @@ def keep_by_day(
     reader = Reader(settings.intake)
     files: list[Taken | str] = []
     new: set[tuple[str, str]] = set()
-    batches = [(day, list(_batches(paths))) for day, paths in days]
-    # While some sheets are read the next ones go to the disk, which is mostly waiting for it.
-    kept = ahead(_keep(book, some) for _, of_day in batches for some in of_day)
-    for day, of_day in batches:
+    for day, paths in days:
         # What is read goes with its day: the memory is needed for what follows.
         work = _Taking(book, settings, answer or Answer(), kept_sheets(journal), reader)
-        for some in of_day:
-            files += work.read(some, next(kept))
+        for some in _batches(paths):
+            files += work.read(some)
             if progress:
                 progress(len(some))
         journal, entries, strange = _noted(work, journal, day, by, at, stations)
@@ -205,13 +201,23 @@ class _Taking:
         for sheet in kept:
             self.before.setdefault(sheet.entry["sha256"], []).append(sheet)
 
-    def read(
-        self, paths: Sequence[Path], contents: Sequence[tuple[bytes, str] | None]
-    ) -> list[Taken | str]:
-        """Read files that are kept; return the hash of each, or what is wrong with its name."""
+    def keep(self, paths: Sequence[Path]) -> list[tuple[bytes, str] | None]:
+        """Write some files to the book, side by side: most of the time is waiting for the disk."""
+
+        def one(path: Path) -> tuple[bytes, str] | None:
+            content = _content(path)
+            return None if content is None else (content, keep_sheet(self.book, content))
+
+        with ThreadPoolExecutor(max_workers=8) as pool:
+            kept = list(pool.map(one, paths))
+        sync_folder(self.book.sheets)
+        return kept
+
+    def read(self, paths: Sequence[Path]) -> list[Taken | str]:
+        """Keep and read some files; return the hash of each, or what is wrong with its name."""
         found: list[Taken | str] = []
         new: list[tuple[str, str, bytes]] = []
-        for path, kept in zip(paths, contents, strict=True):
+        for path, kept in zip(paths, self.keep(paths), strict=True):
             if kept is None:
                 found.append(absent(path))
                 continue
@@ -238,19 +244,6 @@ class _Taking:
             for sha256, entries in by_file.items()
             for entry in in_place_of(entries, self.before.get(sha256, []))
         ]
-
-
-def _keep(book: Book, paths: Sequence[Path]) -> list[tuple[bytes, str] | None]:
-    """Write some files to the book, side by side; return bytes and hash of each that is there."""
-
-    def one(path: Path) -> tuple[bytes, str] | None:
-        content = _content(path)
-        return None if content is None else (content, keep_sheet(book, content))
-
-    with ThreadPoolExecutor(max_workers=8) as pool:
-        kept = list(pool.map(one, paths))
-    sync_folder(book.sheets)
-    return kept
 
 
 def _batches(paths: Sequence[Path]) -> Iterator[list[Path]]:

@@ -2,7 +2,6 @@
 
 from collections.abc import Callable, Iterator, Sequence
 
-from pipeline.ahead import ahead
 from pipeline.intake.containers import Part, open_parts
 from pipeline.intake.found import Cells
 from pipeline.intake.limits import IntakeLimits
@@ -10,19 +9,15 @@ from pipeline.intake.read import cells_of
 from pipeline.intake.together import AT_ONCE, BYTES_AT_ONCE, cells_together
 
 # Rows of all sheets together that are kept; the others are read again.
-MOST_ROWS = 500_000
+MOST_ROWS = 200_000
 # A sheet's file by its hash, and its place in that file.
 Named = tuple[str, str]
 
 
 class Reader:
-    """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once.
+    """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once."""
 
-    `beside`: it reads ahead in a thread, beside what is done with the sheets before.
-    """
-
-    def __init__(self, limits: IntakeLimits, *, beside: bool = True) -> None:
-        self._beside = beside
+    def __init__(self, limits: IntakeLimits) -> None:
         self.limits = limits.lifted()
         self._read: dict[Named, Cells] = {}
         self._rows = 0
@@ -47,14 +42,6 @@ class Reader:
 
         `content` gives the bytes of a file when they are needed.
         """
-        runs = self._runs(sheets, content)
-        for some in ahead(runs) if self._beside else runs:
-            yield from some
-
-    def _runs(
-        self, sheets: Sequence[Named], content: Callable[[str], bytes]
-    ) -> Iterator[list[tuple[int, Cells]]]:
-        """Yield what is read at once: many small sheets, or a run of a large one."""
         waiting: dict[int, Part] = {}
         size = first = 0
         for place, named in enumerate(sheets):
@@ -67,25 +54,21 @@ class Reader:
 
     def _some(
         self, places: range, sheets: Sequence[Named], parts: dict[int, Part]
-    ) -> Iterator[list[tuple[int, Cells]]]:
+    ) -> Iterator[tuple[int, Cells]]:
         known = {place: self._plain.get(sheets[place]) for place in parts}
         known = {place: rows for place, rows in known.items() if rows is not None}
         together = cells_together(parts, self.limits, known)
-        read: list[tuple[int, Cells]] = []
         for place in places:
-            if place in parts and place not in together:
-                # Sheets come in their order: what was read before this one goes first.
-                yield read
-                read = []
+            if place in together:
+                yield place, together.pop(place)
+            elif place in parts:
                 for cells in cells_of(parts[place], self.limits):
-                    yield [(place, cells)]
+                    yield place, cells
             else:
-                at_hand = together[place] if place in together else self._read[sheets[place]]
-                read.append((place, at_hand))
+                yield place, self._read[sheets[place]]
         for place in places:
             if (gone := self._read.pop(sheets[place], None)) is not None:
                 self._rows -= gone.frame.height
-        yield read
 
     def _part(self, sha256: str, part: str, content: Callable[[str], bytes]) -> Part:
         if self._file[0] != sha256:

@@ -113,7 +113,11 @@ def _insert_rows(
 ) -> Mapping[int, SheetForm]:
     """Type and insert rows of one kind; return how each sheet that was not plain was read."""
     own = {sheet_no: fronts[sheet_no] for sheet_no, _, _ in found}
-    typed = type_sheets(kind, text_of_sheets(kind, found), own, settings)
+    text = text_of_sheets(kind, found)
+    # Cells as they were read are as large again as their text side by side.
+    found.clear()
+    typed = type_sheets(kind, text, own, settings)
+    del text
     missing = pl.DataFrame(
         [(no, col) for no, col, _ in absent],
         schema={"sheet_no": pl.Int32, "col": pl.String},

@@ -84,8 +84,7 @@ def refresh(
         if at_once:
             (arrived,) = rows(con, "select coalesce(sum(arrived), 0) from sheets")[0]
             at_once = arrived >= LARGE
-        # Who may use one core alone is not helped by a second thread.
-        reader = reader or Reader(settings.intake, beside=threads != 1)
+        reader = reader or Reader(settings.intake)
         if told:
             told("type and store")
         apply_lines(con, book, journal, settings, season, done, reader)

@@ -11,7 +11,7 @@ from pipeline.book.macros import load_macros
 # What DuckDB may hold while a season is worked out; what it sorts beyond that goes, for as long, to
 # a folder beside the file. Three times as much saved no time at two million deliveries. The whole
 # process then holds less than a gibibyte.
-WORKING_MEMORY = "640MB"
+WORKING_MEMORY = "620MB"
 
 
 @cache
