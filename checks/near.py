@@ -14,7 +14,7 @@ from contextlib import contextmanager
 
 import duckdb
 
-from checks.views import rule_sql
+from checks.views import in_place, rule_sql
 from pipeline.intake.kinds import kinds
 
 # What rows share whose findings hang together.
@@ -110,13 +110,8 @@ def near(
             "inner join near_keys as k on k.member_no = t.member_no"
         )
         stands_for["transfers"] = "select * from near_transfers"
-    for view, text in stands_for.items():
-        con.execute(f"create temp view {view} as {text}")
-    try:
+    with in_place(con, stands_for):
         yield
-    finally:
-        for view in stands_for:
-            con.execute(f"drop view temp.{view}")
 
 
 def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str) -> None:

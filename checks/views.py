@@ -1,8 +1,12 @@
 """The SQL of rules as it looks at one kind: named queries, and the view of the kind's rows."""
 
+from collections.abc import Generator, Mapping
+from contextlib import contextmanager
 from functools import cache
 from importlib import resources
 from string import Template
+
+import duckdb
 
 from pipeline.intake.kinds import kinds
 from pipeline.intake.live import live_rows
@@ -61,3 +65,15 @@ def of_kind(sql: str, kind: str) -> str:
     for view in ("live", "check", "weight_of"):
         sql = sql.replace(f"{view}_rows", f"{view}_{kind}")
     return sql
+
+
+@contextmanager
+def in_place(con: duckdb.DuckDBPyConnection, texts: Mapping[str, str]) -> Generator[None]:
+    """Let SQL stand, for as long, under the names of tables and views, which queries then read."""
+    for name, text in texts.items():
+        con.execute(f"create temp view {name} as {text}")
+    try:
+        yield
+    finally:
+        for name in texts:
+            con.execute(f"drop view temp.{name}")

@@ -5,6 +5,7 @@ from contextlib import contextmanager
 
 import duckdb
 
+from checks.views import in_place
 from pipeline.season.tables import rows
 
 
@@ -15,11 +16,6 @@ def only(con: duckdb.DuckDBPyConnection, names: Iterable[str], which: str) -> Ge
     `which`: SQL over the columns that they have in common. Views of the file still see all rows.
     """
     ((file,),) = rows(con, "select current_database()")
-    shown = sorted({*names})
-    for name in shown:
-        con.execute(f'create temp view {name} as select * from "{file}".main.{name} where {which}')
-    try:
+    shown = {name: f'select * from "{file}".main.{name} where {which}' for name in names}
+    with in_place(con, shown):
         yield
-    finally:
-        for name in shown:
-            con.execute(f"drop view temp.{name}")
