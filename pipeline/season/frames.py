@@ -1,6 +1,9 @@
 """Brings frames into a season file."""
 
-from typing import Any
+from collections.abc import Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
+from types import TracebackType
+from typing import Any, Self
 
 import duckdb
 import polars as pl
@@ -30,3 +33,46 @@ def insert_frame(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame
 def _arrow(frame: pl.DataFrame) -> Any:
     # polars gives Arrow tables no type.
     return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
+
+
+class Inserter:
+    """Inserts frames in a thread of its own, so that the next ones can be made meanwhile.
+
+    DuckDB takes a frame in on one core. One set of frames is under way at a time, and nothing else
+    may use the connection until `wait` has returned or the inserter's block has ended.
+    """
+
+    def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
+        self._con = con
+        self._pool = ThreadPoolExecutor(max_workers=1)
+        self._under_way: Future[None] | None = None
+
+    def insert(self, frames: Mapping[str, pl.DataFrame]) -> None:
+        """Insert frames into the tables that they are named by, once those before are in."""
+        self.wait()
+        self._under_way = self._pool.submit(self._all, frames)
+
+    def wait(self) -> None:
+        """Wait for what is under way; an error that it met is raised here."""
+        if self._under_way is not None:
+            under_way, self._under_way = self._under_way, None
+            under_way.result()
+
+    def _all(self, frames: Mapping[str, pl.DataFrame]) -> None:
+        for table, frame in frames.items():
+            insert_frame(self._con, table, frame)
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        try:
+            if error is None:
+                self.wait()
+        finally:
+            self._pool.shutdown()

@@ -19,7 +19,7 @@ from pipeline.intake.settle import Front, SheetForm
 from pipeline.intake.told import stored_problem
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
-from pipeline.season.frames import insert_frame, register_frame
+from pipeline.season.frames import Inserter, register_frame
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import Given, front_of, text_of_sheets
 from pipeline.season.tables import rows
@@ -47,21 +47,22 @@ def insert_sheets(
     forms: dict[int, SheetForm] = {}
     of_kind = [sheet for sheet in sheets if sheet.entry["kind"]]
     named = [(sheet.entry["sha256"], sheet.part) for sheet in of_kind]
-    for place, cells in reader.cells(named, book.sheet):
-        sheet = of_kind[place]
-        kind = kinds()[sheet.entry["kind"]]
-        if sheet.sheet_no not in last:
-            fronts[sheet.sheet_no] = front_of(kind, sheet.entry["name"], cells)
-            absent += _absent_columns(kind, sheet, cells)
-        last[sheet.sheet_no] = replace(cells, frame=cells.frame.clear())
-        found = waiting.setdefault(kind.name, [])
-        found.append((sheet.sheet_no, cells, _said(sheet)))
-        height[kind.name] = height.get(kind.name, 0) + cells.frame.height
-        if height[kind.name] >= ROWS_AT_ONCE:
-            height[kind.name] = 0
-            forms |= _insert_rows(con, kind, settings, waiting.pop(kind.name), absent, fronts)
-    for name, found in waiting.items():
-        forms |= _insert_rows(con, kinds()[name], settings, found, absent, fronts)
+    with Inserter(con) as into:
+        for place, cells in reader.cells(named, book.sheet):
+            sheet = of_kind[place]
+            kind = kinds()[sheet.entry["kind"]]
+            if sheet.sheet_no not in last:
+                fronts[sheet.sheet_no] = front_of(kind, sheet.entry["name"], cells)
+                absent += _absent_columns(kind, sheet, cells)
+            last[sheet.sheet_no] = replace(cells, frame=cells.frame.clear())
+            found = waiting.setdefault(kind.name, [])
+            found.append((sheet.sheet_no, cells, _said(sheet)))
+            height[kind.name] = height.get(kind.name, 0) + cells.frame.height
+            if height[kind.name] >= ROWS_AT_ONCE:
+                height[kind.name] = 0
+                forms |= _insert_rows(into, kind, settings, waiting.pop(kind.name), absent, fronts)
+        for name, found in waiting.items():
+            forms |= _insert_rows(into, kinds()[name], settings, found, absent, fronts)
     _note_sheets(con, sheets, last, forms, settings.languages)
     for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
         carry_amendments(con, kinds()[name], settings)
@@ -104,7 +105,7 @@ def _absent_columns(kind: Kind, sheet: KeptSheet, cells: Cells) -> list[tuple[in
 
 
 def _insert_rows(
-    con: duckdb.DuckDBPyConnection,
+    into: Inserter,
     kind: Kind,
     settings: Settings,
     found: list[Given],
@@ -128,9 +129,13 @@ def _insert_rows(
         missing, on=["sheet_no", "col"], how="anti", maintain_order="left"
     )
     # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
-    insert_frame(con, f"rows_{kind.name}", typed.rows)
-    insert_frame(con, "unreadable", unreadable)
-    insert_frame(con, "converted", typed.converted)
+    into.insert(
+        {
+            f"rows_{kind.name}": typed.rows,
+            "unreadable": unreadable,
+            "converted": typed.converted,
+        }
+    )
     return typed.forms
 
 
