@@ -2,8 +2,7 @@
 
 from collections.abc import Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
-from types import TracebackType
-from typing import Any, Self
+from typing import Any
 
 import duckdb
 import polars as pl
@@ -39,7 +38,7 @@ class Inserter:
     """Inserts frames in a thread of its own, so that the next ones can be made meanwhile.
 
     DuckDB takes a frame in on one core. One set of frames is under way at a time, and nothing else
-    may use the connection until `wait` has returned or the inserter's block has ended.
+    may use the connection until `wait` or `close` has returned.
     """
 
     def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
@@ -62,17 +61,6 @@ class Inserter:
         for table, frame in frames.items():
             insert_frame(self._con, table, frame)
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        try:
-            if error is None:
-                self.wait()
-        finally:
-            self._pool.shutdown()
+    def close(self) -> None:
+        """Wait for what is under way and end the thread; an error that it met is not raised."""
+        self._pool.shutdown()

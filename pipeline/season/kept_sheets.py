@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pipeline.book.journal import Journal
+from pipeline.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,3 +43,10 @@ def standing_sheets(journal: Journal) -> list[KeptSheet]:
     sheets = kept_sheets(journal)
     gone = {old["sheet_no"] for sheet in sheets for old in sheet.entry.get("instead_of", ())}
     return [sheet for sheet in sheets if sheet.sheet_no not in gone]
+
+
+def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
+    """Return the seasons that any sheet speaks for; with registers only, the first declared."""
+    named = {sheet.entry["season"] for sheet in standing_sheets(journal)} - {""}
+    codes = [season.code for season in settings.seasons if season.code in named]
+    return codes or [settings.seasons[0].code]
