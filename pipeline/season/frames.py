@@ -38,18 +38,22 @@ class Inserter:
     """Inserts frames in a thread of its own, so that the next ones can be made meanwhile.
 
     DuckDB takes a frame in on one core. One set of frames is under way at a time, and nothing else
-    may use the connection until `wait` or `close` has returned.
+    may use the connection until `wait` or `close` has returned. `in_turn`: there is one core to
+    work with; frames are inserted at once, by the thread that brings them.
     """
 
-    def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
+    def __init__(self, con: duckdb.DuckDBPyConnection, *, in_turn: bool = False) -> None:
         self._con = con
-        self._pool = ThreadPoolExecutor(max_workers=1)
+        self._pool = None if in_turn else ThreadPoolExecutor(max_workers=1)
         self._under_way: Future[None] | None = None
 
     def insert(self, frames: Mapping[str, pl.DataFrame]) -> None:
         """Insert frames into the tables that they are named by, once those before are in."""
         self.wait()
-        self._under_way = self._pool.submit(self._all, frames)
+        if self._pool is None:
+            self._all(frames)
+        else:
+            self._under_way = self._pool.submit(self._all, frames)
 
     def wait(self) -> None:
         """Wait for what is under way; an error that it met is raised here."""
@@ -63,4 +67,5 @@ class Inserter:
 
     def close(self) -> None:
         """Wait for what is under way and end the thread; an error that it met is not raised."""
-        self._pool.shutdown()
+        if self._pool is not None:
+            self._pool.shutdown()

@@ -49,14 +49,21 @@ class Incoming:
     """Rows of sheets on their way into a season file: read, typed and inserted, many at once.
 
     Between `add` and `finish` some may wait for others of their kind, and the connection is not to
-    be used for anything else until `wait` has returned.
+    be used for anything else until `wait` has returned. `in_turn`: nothing is done side by side.
     """
 
-    def __init__(self, con: duckdb.DuckDBPyConnection, book: Book, settings: Settings) -> None:
+    def __init__(
+        self,
+        con: duckdb.DuckDBPyConnection,
+        book: Book,
+        settings: Settings,
+        *,
+        in_turn: bool = False,
+    ) -> None:
         self._con = con
         self._book = book
         self._settings = settings
-        self._into = Inserter(con)
+        self._into = Inserter(con, in_turn=in_turn)
         self._sheets: list[KeptSheet] = []
         self._waiting: dict[str, list[Given]] = {}
         self._height: dict[str, int] = {}

@@ -29,7 +29,8 @@ class NextFile:
     """The file that will take the place of a season's current one, open in a transaction.
 
     `fresh`: begun empty instead of as a copy. `done`: the number of the last journal line that is
-    in it. Who opens it holds `working_out`, and closes it, by its block, before it is published.
+    in it. `threads`: how many cores it may use, all where none is named. Who opens it holds
+    `working_out`, and closes it, by its block, before it is published.
     """
 
     def __init__(
@@ -39,6 +40,7 @@ class NextFile:
         self.season = season
         self.settings = kept_settings(journal)
         self._book = book
+        self._threads = threads
         self.path = working_copy(book, season, fresh=fresh)
         self.con = connect(str(self.path), read_only=False, macros=True, threads=threads)
         self.con.execute("begin transaction")
@@ -90,7 +92,9 @@ class NextFile:
 
     def _add(self, sheets: Sequence[KeptSheet], reader: Reader) -> None:
         if sheets and self._incoming is None:
-            self._incoming = Incoming(self.con, self._book, self.settings)
+            self._incoming = Incoming(
+                self.con, self._book, self.settings, in_turn=self._threads == 1
+            )
         if self._incoming is not None:
             self._incoming.add(sheets, reader)
 
