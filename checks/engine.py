@@ -12,7 +12,7 @@ import duckdb
 
 from checks.declared import filled
 from checks.findings import keep, named
-from checks.idle import NOTHING_TO_FIND
+from checks.idle import NOTHING_TO_FIND, NOTHING_TO_SETTLE
 from checks.near import near, number_again, only_near, parted
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
@@ -67,8 +67,9 @@ def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> di
 
 def settle_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about a kind's flags, and set the states of its rows."""
-    con.execute(rule_sql("decided_flags"), {"kind": kind})
-    con.execute(of_kind(rule_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
+    if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
+        con.execute(rule_sql("decided_flags"), {"kind": kind})
+        con.execute(of_kind(rule_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
 
 
 def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -80,8 +81,9 @@ def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 
 def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about rows that following the coffee set aside, and set states."""
-    con.execute(rule_sql("decided_flags"), {"kind": kind})
-    con.execute(rule_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
+    if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
+        con.execute(rule_sql("decided_flags"), {"kind": kind})
+        con.execute(rule_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
 
 
 def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = False) -> None:
