@@ -7,6 +7,7 @@ with counts_by as (
     inner join (select distinct day from transfers where what = 'payment') as p on p.day >= d.day
     group by d.day
 ),
+-- Numbers are grouped sooner than texts: that two members of a book share one of 2^64 is not to be expected.
 by_payday as (
     select
         hash(t.member_no) as member_key, c.payday,
