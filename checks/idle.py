@@ -23,7 +23,7 @@ NOTHING_TO_FIND = {
     "or last_day > verified + cast(verified_days as integer) limit 1",
 }
 
-# No row of a kind has another state than counted where this finds nothing: it has no flag and no later version.
+# All rows of a kind count where this finds nothing: it has no flag and no later version.
 NOTHING_TO_SETTLE = (
     "select 1 from flags where kind = $kind union all select 1 from succession where kind = $kind "
     "union all select 1 from superseded where kind = $kind limit 1"
