@@ -70,7 +70,7 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
 
     def in_part() -> None:
         steps.touched.fill_members()
-        whose = rows(con, "select member_no from touched_members")
+        whose = rows(con, "select distinct member_no from touched_members")
         steps.touched.note_members(match_members(con, (member_no for (member_no,) in whose)))
         _drop(con, MATCH_SQL)
 

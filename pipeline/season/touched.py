@@ -73,12 +73,14 @@ class Touched:
         return sorted(found)
 
     def fill_members(self) -> None:
-        """Let `touched_members` hold whose rows of any kind were touched, as far as is known."""
+        """Let `touched_members` hold whose rows of which kind were touched, as far as is known."""
         of = [kind for kind in kinds() if any(kinds()[kind].has(name) for name in MEMBERS)]
-        whose = sorted({*self.members(of), *self._also})
+        whose = [(no, kind) for kind in of for no in self.members([kind])]
+        whose += [(no, "matched") for no in sorted(self._also)]
         self._con.execute(
-            "create or replace temp table touched_members as select unnest($whose) as member_no",
-            {"whose": whose},
+            "create or replace temp table touched_members as "
+            "select unnest($whose) as member_no, unnest($through) as through",
+            {"whose": [no for no, _ in whose], "through": [name for _, name in whose]},
         )
 
     def keep(self, *, waiting: bool) -> None:
