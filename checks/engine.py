@@ -108,9 +108,11 @@ def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part:
     for hang, queries in parted(kind, sorted({rule.query for rule in rules})).items():
         some = tuple(rule for rule in rules if rule.query in queries)
         if hang:
-            with near(con, kind, hang, {query: _sql(query, some, kind) for query in queries}):
+            with near(con, kind, hang, queries):
+                _show(con, kind)
                 _find(con, kind, some)
             only_near(con, kind, hang, [rule.code for rule in some])
+            _show(con, kind)
         else:
             _forget_flags(con, kind, some)
             _find(con, kind, some)
@@ -164,6 +166,11 @@ def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
         "facts json, named varchar, judged varchar, measure decimal(18, 4), "
         "holds_to decimal(18, 4), kg_at_stake decimal(14, 3), minor_at_stake bigint)"
     )
+    _show(con, kind)
+
+
+def _show(con: duckdb.DuckDBPyConnection, kind: str) -> None:
+    """Let the views of a kind show its rows as its live rows now are."""
     con.execute(view_sql(kind))
     con.execute(few_sql(kind))
 
@@ -205,13 +212,6 @@ def _ask(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
     sql = _query(query, rule_sql(query), kind)
     con.execute(f"create or replace temp table asked_{query} as {sql}")
     return bool(con.execute(f"select 1 from asked_{query} limit 1").fetchall())
-
-
-def _sql(query: str, rules: Sequence[Rule], kind: str) -> str:
-    """Return all SQL by which a query of some rules, or those without one, look at a kind."""
-    if not query:
-        return " ".join(rule.where for rule in rules if not rule.query)
-    return _query(query, " ".join([rule_sql(query), NOTHING_TO_FIND.get(query, "")]), kind)
 
 
 def _query(query: str, sql: str, kind: str) -> str:

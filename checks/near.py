@@ -10,12 +10,15 @@ Expects in the connection, beside what the engine does: `touched` (kind, sheet_n
 """
 
 import re
-from collections.abc import Collection, Generator, Mapping, Sequence
+from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 
 import duckdb
 
-from checks.views import in_place, rule_sql, view_sql
+from checks.declared import filled
+from checks.idle import NOTHING_TO_FIND
+from checks.rules import RULES
+from checks.views import in_place, of_kind, rule_sql, view_sql
 from pipeline.intake.kinds import kinds
 from pipeline.intake.live import live_rows, row_key
 
@@ -105,18 +108,17 @@ def parted(kind: str, queries: Sequence[str]) -> dict[str, list[str]]:
 
 @contextmanager
 def near(
-    con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Mapping[str, str]
+    con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
 ) -> Generator[None]:
     """Let what these queries read show, for as long, only rows near to those that changed.
 
-    `queries`: by name, with their SQL. `near_places` then holds sheet and row of these rows, with
-    rows that changed and are live no more.
+    `near_places` then holds their sheet and row, with rows that changed and are live no more.
     """
     _find_places(con, kind, hang)
     # Near rows lie all over the table: each column that is read of them is read of nearly all rows.
     con.execute(f"create or replace temp table near_rows as select * from rows_{kind} limit 0")
     con.execute(
-        f"insert into near_rows by name select {_columns_read(kind, queries.values())} "
+        f"insert into near_rows by name select {_columns_read(kind, queries)} "
         f"from rows_{kind} as r inner join near_places as p "
         "on p.sheet_no = r.sheet_no and p.row_no = r.row_no"
     )
@@ -136,8 +138,12 @@ def near(
         yield
 
 
-def _columns_read(kind: str, texts: Collection[str]) -> str:
-    """Return the columns of a kind that SQL names, itself or by the views of the kind's rows."""
+def _columns_read(kind: str, queries: Sequence[str]) -> str:
+    """Return the columns of a kind that queries name, themselves or by the views of its rows."""
+    texts = [of_kind(filled(query, rule_sql(query), kind), kind) for query in queries if query]
+    texts += [filled(query, NOTHING_TO_FIND.get(query, ""), kind) for query in queries]
+    if "" in queries:
+        texts += [rule.where for rule in RULES if kind in rule.on and not rule.query]
     words = _words(*texts, view_sql(kind))
     if words & {"row_key", "has_key"}:
         words |= _words(row_key(kinds()[kind]))

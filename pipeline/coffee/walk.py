@@ -226,7 +226,8 @@ class Walk:
             raise ValueError(f"Lot {e.lot_no}, step {e.seq}: the difference is not all named.")
         named = (e.water_g, e.parts_g, e.sorted_g, e.handling_g, e.loss_g)
         for what, grams in zip(AWAY, named, strict=True):
-            self._post(e.day, place, what, -grams, e.row)
+            if grams:
+                self._post(e.day, place, what, -grams, e.row)
         self._post(e.day, place, "gain", e.gain_g, e.row)
         after = place._replace(form=e.form_after)
         if after != place:
