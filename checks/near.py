@@ -67,8 +67,10 @@ HANGS: dict[str, dict[str, str]] = {
     | {"paid_more_than_owed": MEMBER},
 }
 _QUOTED = re.compile(r"--.*|'[^']*'")
-# Queries that go through members' movements of money.
-OF_MEMBER = ("paid_more_than_owed",)
+# Queries that go by what other sheets say of a member: coffee, the register, movements of money.
+OF_OTHERS = ("yields_above_ceiling", "plots_since_counted", "paid_more_than_owed")
+# Those of them that go through movements of money.
+OF_MONEY = ("paid_more_than_owed",)
 # Columns that name a member whose rows hang together.
 MEMBERS = ("member_no", "other_member")
 
@@ -93,7 +95,7 @@ def hangs_on(query: str, kind: str, other: str) -> bool:
     hang = HANGS[kind][query]
     if hang == ROW:
         return other == kind or other in BESIDE[kind]
-    if hang == MEMBER:
+    if hang == MEMBER and query in OF_OTHERS:
         return any(kinds()[other].has(name) for name in MEMBERS)
     return other == kind or (hang == BOOK and bool(shared(other, hang)))
 
@@ -114,7 +116,7 @@ def near(
 
     `near_places` then holds their sheet and row, with rows that changed and are live no more.
     """
-    _find_places(con, kind, hang)
+    _find_places(con, kind, hang, others=any(query in OF_OTHERS for query in queries))
     # Near rows lie all over the table: each column that is read of them is read of nearly all rows.
     con.execute(f"create or replace temp table near_rows as select * from rows_{kind} limit 0")
     con.execute(
@@ -128,7 +130,7 @@ def near(
         f"from near_rows as r left join exceptions as e on e.kind = '{kind}' "
         "and e.sheet_no = r.sheet_no and e.row_no = r.row_no",
     }
-    if any(query in OF_MEMBER for query in queries):
+    if any(query in OF_MONEY for query in queries):
         con.execute(
             "create or replace temp table near_transfers as select t.* from transfers as t "
             "inner join near_keys as k on k.member_no = t.member_no"
@@ -158,8 +160,11 @@ def _words(*texts: str) -> set[str]:
     return {word for text in texts for word in re.findall(r"[a-z_0-9]+", _QUOTED.sub("", text))}
 
 
-def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str) -> None:
-    """Fill `near_keys`, what rows that changed share with others, and `near_places`."""
+def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str, *, others: bool) -> None:
+    """Fill `near_keys`, what rows that changed share with others, and `near_places`.
+
+    `others`: rows of other kinds are among those that changed.
+    """
     con.execute(
         "create or replace temp table near_touched as "
         "select sheet_no, row_no from touched where kind = $kind "
@@ -176,10 +181,12 @@ def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str) -> None:
         for one in alike
         if hang != ROW
     ]
-    if hang in (ROW, MEMBER):
-        beside = ", ".join(f"'{one}'" for one in BESIDE[kind])
-        only = f"where through in ({beside})" if hang == ROW else ""
+    if hang == MEMBER:
+        only = "" if others else f"where through = '{kind}'"
         keys.append(f"select member_no from touched_members {only}")
+    elif hang == ROW:
+        beside = ", ".join(f"'{one}'" for one in BESIDE[kind])
+        keys.append(f"select member_no from touched_members where through in ({beside})")
     con.execute(f"create or replace temp table near_keys as {' union '.join(keys)}")
     same = " and ".join(f"k.{name} = r.{name}" for name in columns)
     con.execute(
