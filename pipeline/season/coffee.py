@@ -73,11 +73,8 @@ def _bought(con: duckdb.DuckDBPyConnection) -> list[Bought]:
 
 def _steps(con: duckdb.DuckDBPyConnection) -> list[Step]:
     return [
-        Step(("lots", sheet_no, row_no), *about, lots_named(from_lots), *weights)
-        for sheet_no, row_no, *about, from_lots, weights in (
-            (*row[:9], row[9], row[10:])
-            for row in rows(con, f"select {STEP_COLUMNS} from lot_steps order by lot_no, seq")
-        )
+        Step._make((("lots", *row[:2]), *row[2:9], lots_named(row[9]), *row[10:]))
+        for row in rows(con, f"select {STEP_COLUMNS} from lot_steps order by lot_no, seq")
     ]
 
 
