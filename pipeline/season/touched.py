@@ -72,6 +72,10 @@ class Touched:
                     found |= {no for (no,) in rows(self._con, _WAS, [kind, column]) if no}
         return sorted(found)
 
+    def sheets(self) -> list[int]:
+        """Return the sheets that have rows which were touched."""
+        return [no for (no,) in rows(self._con, "select distinct sheet_no from touched")]
+
     def fill_members(self) -> None:
         """Let `touched_members` hold whose rows of any kind were touched, as far as is known."""
         of = [kind for kind in kinds() if any(kinds()[kind].has(name) for name in MEMBERS)]
