@@ -15,6 +15,7 @@ from checks.views import rule_sql
 from pipeline.book.book import Book, kept_settings, writing
 from pipeline.decide import decide, take_back
 from pipeline.decide import record as record_decision
+from pipeline.errors import ConservationError
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
@@ -210,6 +211,38 @@ def test_money_is_worked_out_for_those_touched_and_equals_all_anew(
         # A number that is amended was another's before: both are worked out again.
         decided(book, "unknown-member", "amend", CORO)
         assert last() == {nobodys, CORO}
+        holds(book)
+
+
+@pytest.mark.parametrize(
+    ("query", "wrong", "said"),
+    [
+        ("deducted_at_once", "amount_minor + 1000000, 'weighings'", "more is taken"),
+        ("member_season", "coalesce(y.paid_minor, 0) + 1 as paid_minor", "statements differ"),
+        ("earned", "coalesce(v.value_minor, 0) + 1 as value_minor", "statements differ"),
+    ],
+)
+def test_money_that_does_not_add_up_is_refused_though_only_a_few_are_worked_out(
+    base: Book, monkeypatch: pytest.MonkeyPatch, query: str, wrong: str, said: str
+) -> None:
+    right = wrong.replace(" + 1000000", "").replace(" + 1 ", " ")
+    assert right in season_sql(query)
+
+    def asked(name: str) -> str:
+        return season_sql(name).replace(right, wrong) if name == query else season_sql(name)
+
+    with copied(base) as (book, folder):
+        taken(book, sheet(folder, "kes_2026-W19.csv", "weighings", [{"net_kg": "61.0"}]))
+        monkeypatch.setattr("pipeline.season.refresh.LARGE", 0)
+        file = must_have(book, "2026")
+        monkeypatch.setattr("pipeline.season.money.season_sql", asked)
+        with pytest.raises(ConservationError, match=said):
+            decided(book, "net-not-gross-less-tare", "count")
+        assert must_have(book, "2026") == file
+        # The decision is safe, and worked in by a program that adds up.
+        monkeypatch.undo()
+        bring_up_to_date(book, book.journal(), kept_settings(book.journal()))
+        assert stands(book) == UP_TO_DATE
         holds(book)
 
 
