@@ -1,6 +1,6 @@
 """Lets steps work some members out apart: from copies of their rows, into tables of their own."""
 
-from collections.abc import Generator, Iterable, Sequence
+from collections.abc import Generator, Iterable, Mapping, Sequence
 from contextlib import contextmanager
 from typing import NamedTuple
 
@@ -28,13 +28,14 @@ def apart(
     members: Sequence[str],
     *,
     copied: Iterable[Copied],
-    written: Iterable[str],
+    written: Mapping[str, str],
 ) -> Generator[None]:
     """Let queries read and write, for as long, only the rows of some members.
 
     A large table is then gone through once, however many queries ask. `copied`: what is read, in
     this order. `written`: tables that begin empty; what they hold at the end takes the place of
-    these members' rows in the file. Views of the file still see all rows.
+    these members' rows in the file, which a condition each picks there. Views of the file still see
+    all rows.
     """
     ((file,),) = rows(con, "select current_database()")
     con.execute(
@@ -53,8 +54,8 @@ def apart(
             con.execute(f'create temp table {name} as from "{file}".main.{name} limit 0')
             made.append(name)
         yield
-        for name in written:
-            con.execute(f'delete from "{file}".main.{name} where {WHOSE}')
+        for name, which in written.items():
+            con.execute(f'delete from "{file}".main.{name} where {which}')
             con.execute(f'insert into "{file}".main.{name} select * from temp.{name} where {WHOSE}')
     finally:
         for name in made:

@@ -75,6 +75,15 @@ READ_OF_MEMBERS = (
     ),
 )
 
+# Each movement of money says of which row it comes, and that is found sooner than whose it is.
+_PLACES = " union all ".join(
+    f"select sheet_no, row_no from temp.{kind}" for kind in MONEY_KINDS if kind != "members"
+)
+WRITTEN_OF_MEMBERS = {table: WHOSE for table in OF_MEMBERS} | {
+    "transfers": f"sheet_no in (select sheet_no from ({_PLACES})) "
+    f"and (sheet_no, row_no) in (select (sheet_no, row_no) from ({_PLACES}))"
+}
+
 
 def deductions_in_order(settings: Settings) -> tuple[Deduction, ...]:
     """Return the deductions of the book, with one more for what none of them is declared to take.
@@ -142,7 +151,7 @@ def work_out_money(
             con.execute(f"delete from {table}")
         _post(con, settings)
         return []
-    with apart(con, members, copied=READ_OF_MEMBERS, written=OF_MEMBERS):
+    with apart(con, members, copied=READ_OF_MEMBERS, written=WRITTEN_OF_MEMBERS):
         _post(con, settings)
         return broken_laws_of_money(con)
 
