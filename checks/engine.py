@@ -12,11 +12,11 @@ import duckdb
 
 from checks.declared import filled
 from checks.findings import keep, named
-from checks.idle import NOTHING_TO_FIND
+from checks.idle import NOTHING_TO_FIND, NOTHING_TO_SETTLE
 from checks.near import near, number_again, only_near, parted
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
-from checks.views import few_sql, of_kind, rule_sql, view_sql
+from checks.views import few_sql, of_kind, reads_view, rule_sql, view_sql
 from pipeline.intake.kinds import kinds
 
 # Rules that set no state when rows are first looked at.
@@ -67,8 +67,9 @@ def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> di
 
 def settle_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about a kind's flags, and set the states of its rows."""
-    con.execute(rule_sql("decided_flags"), {"kind": kind})
-    con.execute(of_kind(rule_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
+    if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
+        con.execute(rule_sql("decided_flags"), {"kind": kind})
+        con.execute(of_kind(rule_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
 
 
 def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -80,8 +81,9 @@ def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 
 def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about rows that following the coffee set aside, and set states."""
-    con.execute(rule_sql("decided_flags"), {"kind": kind})
-    con.execute(rule_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
+    if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
+        con.execute(rule_sql("decided_flags"), {"kind": kind})
+        con.execute(rule_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
 
 
 def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = False) -> None:
@@ -89,8 +91,9 @@ def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = Fa
 
     `in_part`: as for `find_rows`.
     """
-    _find_anew(con, kind, SEASON, in_part)
-    _note_flags(con, kind, SEASON, in_part)
+    if rules_on(kind, SEASON):
+        _find_anew(con, kind, SEASON, in_part)
+        _note_flags(con, kind, SEASON, in_part)
 
 
 def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -109,10 +112,8 @@ def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part:
         some = tuple(rule for rule in rules if rule.query in queries)
         if hang:
             with near(con, kind, hang, queries):
-                _show(con, kind)
                 _find(con, kind, some)
             only_near(con, kind, hang, [rule.code for rule in some])
-            _show(con, kind)
         else:
             _forget_flags(con, kind, some)
             _find(con, kind, some)
@@ -157,36 +158,33 @@ def _note_flags(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part
 
 
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    con.execute("create or replace temp table picked (sheet_no integer, row_no integer)")
-    con.execute("create or replace temp table looked_at (kind varchar)")
-    con.execute("insert into looked_at values (?)", [kind])
+    con.execute(f"create or replace temp table looked_at as select '{kind}' as kind")
     con.execute(
         "create or replace temp table found (rule varchar, severity varchar, kind varchar, "
         "sheet_no integer, row_no integer, row_key varchar, col varchar, value varchar, "
         "facts json, named varchar, judged varchar, measure decimal(18, 4), "
         "holds_to decimal(18, 4), kg_at_stake decimal(14, 3), minor_at_stake bigint)"
     )
-    _show(con, kind)
-
-
-def _show(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Let the views of a kind show its rows as its live rows now are."""
-    con.execute(view_sql(kind))
-    con.execute(few_sql(kind))
 
 
 def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) -> None:
     predicates = [rule for rule in rules if not rule.query]
     by_query = {rule.query: [one for one in rules if one.query == rule.query] for rule in rules}
-    con.execute("delete from picked")
+    queries = sorted(by_query.keys() - {""})
+    # Views are made where they are read, and each time: other rows may stand under a name by now.
+    if predicates or any(reads_view(query) for query in queries):
+        con.execute(view_sql(kind))
+    con.execute("create or replace temp table picked (sheet_no integer, row_no integer)")
+    picked = 0
     if predicates:
         any_mark = " or ".join(f"({rule.where})" for rule in predicates)
-        con.execute(
-            f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
+        picked = _count(
+            con, f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
         )
-    asked = [query for query in sorted(by_query.keys() - {""}) if _ask(con, kind, query)]
-    if not asked and not con.execute("select 1 from picked limit 1").fetchall():
+    asked = [query for query in queries if _ask(con, kind, query)]
+    if not asked and not picked:
         return
+    con.execute(few_sql(kind))
     few = _columns(con, f"few_{kind}")
     lacking = {
         query: few & named(by_query[query]) - _columns(con, f"asked_{query}") for query in asked
@@ -210,8 +208,13 @@ def _ask(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
     if idle and not con.execute(_query(query, idle, kind)).fetchall():
         return False
     sql = _query(query, rule_sql(query), kind)
-    con.execute(f"create or replace temp table asked_{query} as {sql}")
-    return bool(con.execute(f"select 1 from asked_{query} limit 1").fetchall())
+    return _count(con, f"create or replace temp table asked_{query} as {sql}") > 0
+
+
+def _count(con: duckdb.DuckDBPyConnection, text: str) -> int:
+    """Run a statement that fills a table; return how many rows it brought."""
+    ((count,),) = con.execute(text).fetchall()
+    return count
 
 
 def _query(query: str, sql: str, kind: str) -> str:

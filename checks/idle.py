@@ -22,3 +22,9 @@ NOTHING_TO_FIND = {
     "scales_not_verified": "select 1 from scales, season_days, limits_here where verified is null "
     "or last_day > verified + cast(verified_days as integer) limit 1",
 }
+
+# All rows of a kind count where this finds nothing: it has no flag and no later version.
+NOTHING_TO_SETTLE = (
+    "select 1 from flags where kind = $kind union all select 1 from succession where kind = $kind "
+    "union all select 1 from superseded where kind = $kind limit 1"
+)

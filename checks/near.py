@@ -1,33 +1,47 @@
 """Which rows a rule has to look at again: those that changed, and whose findings hang with theirs.
 
-Most queries find something about a row by rows that share a value with it: its member, its receipt
-book. They are then run as they stand, over the rows near to those that changed, which for as long
-stand under the names of the kind's views. Queries that compare with a whole season stand in no
-list here, and look at all of it.
+Most queries find something about a row by itself, or by rows that share a value with it: its
+member, its receipt book. They are then run as they stand, over the rows near to those that changed,
+which for as long stand under the names of the kind's views. Queries that compare with a whole
+season stand in no list here, and look at all of it.
 
 Expects in the connection, beside what the engine does: `touched` (kind, sheet_no, row_no) and
-`touched_members` (member_no).
+`touched_members` (member_no, through: the kind or table whose rows of that member were touched).
 """
 
+import re
 from collections.abc import Generator, Sequence
 from contextlib import contextmanager
 
 import duckdb
 
-from checks.views import in_place, rule_sql
+from checks.declared import filled
+from checks.idle import NOTHING_TO_FIND
+from checks.rules import RULES
+from checks.views import in_place, of_kind, rule_sql, view_sql
 from pipeline.intake.kinds import kinds
+from pipeline.intake.live import live_rows, row_key
 
-# What rows share whose findings hang together.
-MEMBER, BOOK, SHEET, KEY = "member", "book", "sheet", "key"
+# What rows share whose findings hang together; ROW: nothing, each row stands for itself.
+ROW, MEMBER, BOOK, SHEET, KEY = "row", "member", "book", "sheet", "key"
 
-# Of queries that ask no more than the row itself and its member; "" are the rules without a query.
+# Of which other kinds and tables a row's own view shows what they say of its member.
+BESIDE = {
+    "weighings": ("members",),
+    "deliveries": ("members", "matched", "unmatched"),
+    "farm_record": ("members", "plots"),
+    "plots": ("members",),
+    "payments": ("members",),
+}
+# Of queries that ask no more than the row and what stands beside it; "" are the rules without one.
 _OF_ROW = {
-    "impossible_values": MEMBER,
-    "wrong_order": MEMBER,
-    "days_to_come": MEMBER,
-    "corrects_nothing": MEMBER,
-    "gone_rows": MEMBER,
-    "after_closing": MEMBER,
+    "": ROW,
+    "impossible_values": ROW,
+    "wrong_order": ROW,
+    "days_to_come": ROW,
+    "corrects_nothing": ROW,
+    "gone_rows": ROW,
+    "after_closing": ROW,
     "unreadable_cells": SHEET,
     "missing_columns": SHEET,
     "late_sheets": SHEET,
@@ -37,30 +51,38 @@ _OF_ROW = {
 HANGS: dict[str, dict[str, str]] = {
     "weighings": _OF_ROW
     | {
-        "": MEMBER,
         "likely_slips": MEMBER,
-        "prices_missing": MEMBER,
-        "prices_off_list": MEMBER,
+        "prices_missing": ROW,
+        "prices_off_list": ROW,
         "receipts_of_two_forms": MEMBER,
         "void_receipts_used": BOOK,
         "receipt_gaps": BOOK,
         "receipts_out_of_order": BOOK,
     },
-    "deliveries": _OF_ROW | {"": MEMBER, "likely_slips": MEMBER},
-    "farm_record": _OF_ROW | {"": MEMBER, "picked_too_soon": MEMBER, "labour_of_days": MEMBER},
-    "plots": _OF_ROW | {"": MEMBER, "yields_above_ceiling": MEMBER, "plots_since_counted": MEMBER},
+    "deliveries": _OF_ROW | {"likely_slips": MEMBER},
+    "farm_record": _OF_ROW | {"picked_too_soon": MEMBER, "labour_of_days": MEMBER},
+    "plots": _OF_ROW | {"yields_above_ceiling": MEMBER, "plots_since_counted": MEMBER},
     # A payment's reference may be another member's too: rules without a query look at all.
-    "payments": _OF_ROW | {"paid_more_than_owed": MEMBER},
+    "payments": {query: hang for query, hang in _OF_ROW.items() if query}
+    | {"paid_more_than_owed": MEMBER},
 }
-# Queries that go through members' movements of money.
-OF_MEMBER = ("paid_more_than_owed",)
+_QUOTED = re.compile(r"--.*|'[^']*'")
+# Queries that go by what other sheets say of a member: coffee, the register, movements of money.
+OF_OTHERS = ("yields_above_ceiling", "plots_since_counted", "paid_more_than_owed")
+# Those of them that go through movements of money.
+OF_MONEY = ("paid_more_than_owed",)
 # Columns that name a member whose rows hang together.
 MEMBERS = ("member_no", "other_member")
 
 
 def shared(kind: str, hang: str) -> tuple[str, ...]:
     """Return the columns by which rows of a kind hang together; none where it lacks one of them."""
-    columns = {MEMBER: ("member_no",), BOOK: ("station", "receipt_book"), SHEET: ("sheet_no",)}
+    columns = {
+        ROW: ("member_no",),
+        MEMBER: ("member_no",),
+        BOOK: ("station", "receipt_book"),
+        SHEET: ("sheet_no",),
+    }
     wanted = columns.get(hang, kinds()[kind].key)
     return wanted if hang == SHEET or all(kinds()[kind].has(name) for name in wanted) else ()
 
@@ -71,7 +93,9 @@ def hangs_on(query: str, kind: str, other: str) -> bool:
     `other`: the kind whose rows changed; those that hang with them are then known.
     """
     hang = HANGS[kind][query]
-    if hang == MEMBER:
+    if hang == ROW:
+        return other == kind or other in BESIDE[kind]
+    if hang == MEMBER and query in OF_OTHERS:
         return any(kinds()[other].has(name) for name in MEMBERS)
     return other == kind or (hang == BOOK and bool(shared(other, hang)))
 
@@ -92,19 +116,21 @@ def near(
 
     `near_places` then holds their sheet and row, with rows that changed and are live no more.
     """
-    _find_places(con, kind, hang)
+    _find_places(con, kind, hang, others=any(query in OF_OTHERS for query in queries))
+    # Near rows lie all over the table: each column that is read of them is read of nearly all rows.
+    con.execute(f"create or replace temp table near_rows as select * from rows_{kind} limit 0")
     con.execute(
-        f"create or replace temp table near_rows as select r.* from live_{kind} as r "
-        "inner join near_places as p on p.sheet_no = r.sheet_no and p.row_no = r.row_no"
+        f"insert into near_rows by name select {_columns_read(kind, queries)} "
+        f"from rows_{kind} as r inner join near_places as p "
+        "on p.sheet_no = r.sheet_no and p.row_no = r.row_no"
     )
     stands_for = {
-        f"live_{kind}": "select * from near_rows",
-        kind: "select r.* exclude (row_key, has_key), "
-        "coalesce(e.state, 'counted'::row_state) as state from near_rows as r "
-        f"left join exceptions as e on e.kind = '{kind}' "
+        f"live_{kind}": live_rows(kinds()[kind], "near_rows"),
+        kind: "select r.*, coalesce(e.state, 'counted'::row_state) as state "
+        f"from near_rows as r left join exceptions as e on e.kind = '{kind}' "
         "and e.sheet_no = r.sheet_no and e.row_no = r.row_no",
     }
-    if any(query in OF_MEMBER for query in queries):
+    if any(query in OF_MONEY for query in queries):
         con.execute(
             "create or replace temp table near_transfers as select t.* from transfers as t "
             "inner join near_keys as k on k.member_no = t.member_no"
@@ -114,8 +140,31 @@ def near(
         yield
 
 
-def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str) -> None:
-    """Fill `near_keys`, what rows that changed share with others, and `near_places`."""
+def _columns_read(kind: str, queries: Sequence[str]) -> str:
+    """Return the columns of a kind that queries name, themselves or by the views of its rows."""
+    texts = [of_kind(filled(query, rule_sql(query), kind), kind) for query in queries if query]
+    texts += [filled(query, NOTHING_TO_FIND.get(query, ""), kind) for query in queries]
+    if "" in queries:
+        texts += [rule.where for rule in RULES if kind in rule.on and not rule.query]
+    words = _words(*texts, view_sql(kind))
+    if words & {"row_key", "has_key"}:
+        words |= _words(row_key(kinds()[kind]))
+    # A query that asks the kind's own view may take a row from there as it is.
+    whole = any(f"check_{kind}" in text for text in texts)
+    named = (c.stored for c in kinds()[kind].columns if whole or c.stored in words)
+    return ", ".join(f"r.{name}" for name in ("sheet_no", "row_no", *named))
+
+
+def _words(*texts: str) -> set[str]:
+    """Return what SQL names: columns, tables and views, but not what it says in quotes."""
+    return {word for text in texts for word in re.findall(r"[a-z_0-9]+", _QUOTED.sub("", text))}
+
+
+def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str, *, others: bool) -> None:
+    """Fill `near_keys`, what rows that changed share with others, and `near_places`.
+
+    `others`: rows of other kinds are among those that changed.
+    """
     con.execute(
         "create or replace temp table near_touched as "
         "select sheet_no, row_no from touched where kind = $kind "
@@ -130,9 +179,14 @@ def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str) -> None:
         + ("near_touched as t on " if one == kind else f"touched as t on t.kind = '{one}' and ")
         + "t.sheet_no = r.sheet_no and t.row_no = r.row_no"
         for one in alike
+        if hang != ROW
     ]
     if hang == MEMBER:
-        keys.append("select member_no from touched_members")
+        only = "" if others else f"where through = '{kind}'"
+        keys.append(f"select member_no from touched_members {only}")
+    elif hang == ROW:
+        beside = ", ".join(f"'{one}'" for one in BESIDE[kind])
+        keys.append(f"select member_no from touched_members where through in ({beside})")
     con.execute(f"create or replace temp table near_keys as {' union '.join(keys)}")
     same = " and ".join(f"k.{name} = r.{name}" for name in columns)
     con.execute(

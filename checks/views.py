@@ -44,6 +44,12 @@ def view_sql(kind: str) -> str:
 
 
 @cache
+def reads_view(query: str) -> bool:
+    """Tell whether a named query looks at rows through the views that `view_sql` makes."""
+    return any(f"{view}_rows" in rule_sql(query) for view in ("check", "weight_of"))
+
+
+@cache
 def few_sql(kind: str) -> str:
     """Return the SQL of two views of the rows in the table `picked`, as the kind's own are of all.
 

@@ -14,8 +14,9 @@ from pipeline.doubtful import find
 from pipeline.errors import DecisionError
 from pipeline.season.flags import flags_frame
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect
-from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date
 
 # A station answers within a week where no other day is said: common practice.
 DAYS = 7

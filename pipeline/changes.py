@@ -8,8 +8,8 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, rows, season_sql
-from pipeline.upkeep import seasons_with_sheets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -15,8 +15,8 @@ from pipeline.intake.words import said
 from pipeline.queue import season_flags
 from pipeline.season.flags import OPEN_SENT_BACK, Flag
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, rows
-from pipeline.upkeep import seasons_with_sheets
 from reports.correction import SentBack, write_correction
 
 # Sheet number and row number; a flag on the sheet as a whole stands at a row that no sheet has.

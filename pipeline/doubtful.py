@@ -19,10 +19,10 @@ from pipeline.intake.kinds import kinds
 from pipeline.season.amend import Amended, read_value, row_beside
 from pipeline.season.flags import Flag, flags, flags_frame
 from pipeline.season.generations import current_path, must_have
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, rows
 from pipeline.season.written import written_cells
 from pipeline.settings import Settings
-from pipeline.upkeep import seasons_with_sheets
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -9,8 +9,9 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, season_sql
-from pipeline.upkeep import seasons_with_sheets, whole_file
+from pipeline.upkeep import whole_file
 
 WHY = {
     "receipt": "receipt number",

@@ -7,9 +7,9 @@ import polars as pl
 from pipeline.book.book import Book, kept_settings
 from pipeline.season.flags import Flag, flags
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect
 from pipeline.season.written import written_cells
-from pipeline.upkeep import seasons_with_sheets
 
 
 def season_flags(

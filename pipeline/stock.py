@@ -5,8 +5,9 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import BookError
 from pipeline.season.coffee_sheets import coffee_weeks, whole_season
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, dicts, season_sql
-from pipeline.upkeep import seasons_with_sheets, whole_file
+from pipeline.upkeep import whole_file
 
 Rows = list[dict[str, Any]]
 

@@ -12,10 +12,9 @@ from pipeline.book.book import Book
 from pipeline.book.journal import Journal
 from pipeline.intake.told import note_said, problem_said, refusal_sentence
 from pipeline.season.generations import current_path
-from pipeline.season.kept_sheets import KeptSheet, standing_sheets
+from pipeline.season.kept_sheets import KeptSheet, seasons_with_sheets, standing_sheets
 from pipeline.season.tables import connect
 from pipeline.settings import Settings
-from pipeline.upkeep import seasons_with_sheets
 
 STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 

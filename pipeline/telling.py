@@ -6,9 +6,9 @@ from datetime import date
 from pipeline.book.book import Book, kept_settings
 from pipeline.coop import coop_facts
 from pipeline.errors import BookError
+from pipeline.keep import season_of_day
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
-from pipeline.take import season_of_day
 from reports.telling import Message, of_deliveries, of_month
 
 

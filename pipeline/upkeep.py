@@ -2,29 +2,24 @@
 
 import logging
 from collections.abc import Callable
+from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
 
 import duckdb
 
+from pipeline.ahead import Ahead
 from pipeline.book.book import Book, kept_settings, note_settings, now, working_out, writing
 from pipeline.book.journal import Journal
 from pipeline.intake.kept import Reader
 from pipeline.season.generations import current_path, must_have
-from pipeline.season.kept_sheets import standing_sheets
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.refresh import ANEW, UP_TO_DATE, WAITING, refresh, standing
 from pipeline.season.tables import connect
 from pipeline.season.whole import is_whole
 from pipeline.settings import Settings
 
 logger = logging.getLogger(__name__)
-
-
-def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
-    """Return the seasons that any sheet speaks for; with registers only, the first declared."""
-    named = {sheet.entry["season"] for sheet in standing_sheets(journal)} - {""}
-    codes = [season.code for season in settings.seasons if season.code in named]
-    return codes or [settings.seasons[0].code]
 
 
 def bring_up_to_date(
@@ -37,16 +32,17 @@ def bring_up_to_date(
     at_once: bool = False,
     threads: int = 0,
     told: Callable[[str], None] | None = None,
+    ahead: Ahead | None = None,
 ) -> None:
     """Bring every season's file up to the journal's head, where a line since concerns it.
 
     `at_once`: leave what can wait to the next call without it, as `refresh` says.
     `threads`: how many cores SQL may use, all where none is named. `told` is called before each
-    part of the work with its name. What was written to the journal while another worked is brought
-    in as well.
+    part of the work with its name. `ahead`: what was brought in while sheets were read. What was
+    written to the journal while another worked is brought in as well.
     """
     for code in seasons_with_sheets(journal, settings):
-        with working_out(book):
+        with nullcontext() if ahead and ahead.holds else working_out(book):
             # Never work a file out by older settings than it was made with.
             latest = book.journal()
             journal = latest if latest.head[0] > journal.head[0] else journal
@@ -63,8 +59,9 @@ def bring_up_to_date(
                     threads=threads,
                     told=told,
                 )
+                begun = ahead.file(code, journal) if ahead else None
                 try:
-                    work(fresh=anew)
+                    work(fresh=anew, begun=begun)
                 except duckdb.Error as error:
                     if anew:
                         raise

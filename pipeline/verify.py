@@ -21,13 +21,12 @@ from pipeline.errors import DamageError
 from pipeline.season.balances import money_balances
 from pipeline.season.coffee_sheets import LINES, coffee_weeks, whole_season
 from pipeline.season.generations import current_path
-from pipeline.season.kept_sheets import kept_sheets
+from pipeline.season.kept_sheets import kept_sheets, seasons_with_sheets
 from pipeline.season.laws import broken_laws
 from pipeline.season.refresh import refresh
 from pipeline.season.steps import DERIVED
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.taken import STATES
-from pipeline.upkeep import seasons_with_sheets
 from reports.manifest import MANIFEST
 
 # What sheets and decisions brought, beside the kinds' own tables, and what was worked out of it.

@@ -6,7 +6,6 @@ with done as (
         f.sheet_no, f.row_no, f.member_no, f.activity,
         coalesce(st.station, '') as home, coalesce(st.zone, m.station) as zone,
         case when f.cost_minor > 0 then f.cost_minor end as cost_minor,
-        case when f.cost_minor > 0 then cast(ln(f.cost_minor) as decimal(18, 6)) end as ln_cost,
         case when f.family_days > 0 then cast(f.family_days as decimal(18, 6)) end as family_days
     from farm_record as f
     inner join known_members as m on m.member_no = f.member_no
@@ -16,8 +15,8 @@ with done as (
 peers as (
     select
         zone, activity,
-        cast(median(cost_minor) as bigint) as middle_minor, median(ln_cost) as cost_ln, mad(ln_cost) as cost_mad,
-        cast(median(family_days) as decimal(14, 2)) as middle_days, mad(family_days) as days_mad
+        cast(median(cost_minor) as bigint) as middle_minor,
+        cast(median(family_days) as decimal(14, 2)) as middle_days
     from done
     group by zone, activity
 ),
@@ -35,17 +34,19 @@ edge as (
 ),
 far as (
     select
-        d.sheet_no, d.row_no, d.zone, d.activity, d.ln_cost, d.family_days, e.* exclude (zone, activity, home),
+        d.sheet_no, d.row_no, d.zone, d.activity, d.cost_minor, d.family_days, e.* exclude (zone, activity, home),
         d.cost_minor > e.over_minor or d.cost_minor < e.under_minor as cost_far,
         d.family_days > e.over_days as days_far
     from done as d
     inner join edge as e on e.home = d.home and e.zone = d.zone and e.activity = d.activity
     where d.cost_minor > e.over_minor or d.cost_minor < e.under_minor or d.family_days > e.over_days
 ),
--- Members are counted only for the few works that anything is far from.
+-- Members are counted, and how far their rows lie apart, only for the few works that anything is far from.
 writers as (
     select
         zone, activity,
+        median(cast(ln(cost_minor) as decimal(18, 6))) as cost_ln,
+        mad(cast(ln(cost_minor) as decimal(18, 6))) as cost_mad, mad(family_days) as days_mad,
         count(distinct case when cost_minor is not null then member_no end) as cost_peers,
         count(distinct case when family_days is not null then member_no end) as days_peers
     from done
@@ -54,10 +55,10 @@ writers as (
 )
 select
     f.sheet_no, f.row_no, f.activity, f.peers_score, f.cost_times, w.cost_peers, f.middle_minor,
-    cast(modified_z(f.ln_cost, f.cost_ln, f.cost_mad) as decimal(14, 2)) as cost_score,
+    cast(modified_z(cast(ln(f.cost_minor) as decimal(18, 6)), w.cost_ln, w.cost_mad) as decimal(14, 2)) as cost_score,
     f.cost_far and w.cost_peers >= f.peers_least as cost_far,
     f.labour_times, w.days_peers, f.middle_days,
-    cast(modified_z(f.family_days, f.middle_days, f.days_mad) as decimal(14, 2)) as days_score,
+    cast(modified_z(f.family_days, f.middle_days, w.days_mad) as decimal(14, 2)) as days_score,
     f.days_far and w.days_peers >= f.peers_least as days_far,
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake

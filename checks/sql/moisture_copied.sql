@@ -9,32 +9,39 @@ with daily as (
     where state = 'counted' and moisture_pct is not null
     group by station, recorder, form, day, moisture_pct
 ),
-whole as (
+whole_day as (
     select
-        *,
-        sum(times) over (partition by station, recorder, form, day) as of_day,
-        sum(times) over (partition by station, recorder, form, moisture_pct) as of_reading,
-        sum(times) over (partition by station, recorder, form) as readings
+        station, recorder, form, day, cast(sum(times) as bigint) as times, count(*) as readings,
+        any_value(moisture_pct) as moisture_pct, min(place) as place
     from daily
+    group by station, recorder, form, day
 ),
-looks as (
-    select count(distinct (w.station, w.recorder, w.form, w.day)) as looks
-    from whole as w
+looked as (
+    select w.*, count(*) over () as looks
+    from whole_day as w
     inner join limits_here as l on l.station = w.station and l.species = '' and l.form = w.form
-    where w.of_day >= l.moisture_copied_rows
+    where w.times >= l.moisture_copied_rows
+),
+-- Few days have one reading alone: what is read on others is added up for these recorders only.
+alike as (
+    select
+        w.station, w.recorder, w.form, w.day, w.moisture_pct, w.times, w.place, w.looks,
+        sum(d.times) as readings, sum(d.times) filter (d.moisture_pct = w.moisture_pct) as of_reading
+    from looked as w
+    inner join daily as d
+        on d.station = w.station and d.recorder is not distinct from w.recorder and d.form = w.form
+    where w.readings = 1
+    group by all
 ),
 copied as (
     select
-        w.station, w.recorder, w.form, w.day, w.moisture_pct, w.times, w.place,
+        *,
         -- One more of each: where there is no other day nothing is unlikely.
-        k.looks * pow(
-            cast(w.of_reading - w.times + 1 as double) / cast(w.readings - w.of_day + 1 as double),
-            cast(w.times - 1 as double)
+        looks * pow(
+            cast(of_reading - times + 1 as double) / cast(readings - times + 1 as double),
+            cast(times - 1 as double)
         ) as by_chance
-    from whole as w
-    inner join limits_here as l on l.station = w.station and l.species = '' and l.form = w.form
-    cross join looks as k
-    where w.times = w.of_day and w.times >= l.moisture_copied_rows
+    from alike
 ),
 grouped as (
     select

@@ -7,24 +7,25 @@ with counts_by as (
     inner join (select distinct day from transfers where what = 'payment') as p on p.day >= d.day
     group by d.day
 ),
+-- Numbers are grouped sooner than texts: that two members of a book share one of 2^64 is not to be expected.
 by_payday as (
     select
-        t.member_no, c.payday,
+        hash(t.member_no) as member_key, c.payday,
         sum(case when t.to_account = 'member' then t.amount_minor else -t.amount_minor end) as left_minor
     from transfers as t
     inner join counts_by as c on c.day = t.day
     where 'member' in (t.from_account, t.to_account)
-    group by t.member_no, c.payday
+    group by member_key, c.payday
 ),
 balance as (
     select
-        member_no, payday,
-        sum(left_minor) over (partition by member_no order by payday rows unbounded preceding) as left_minor
+        member_key, payday,
+        sum(left_minor) over (partition by member_key order by payday rows unbounded preceding) as left_minor
     from by_payday
 ),
 -- Few members were ever paid too much by the end of a day: only their payments are looked at one by one.
 overpaid as (
-    select distinct member_no
+    select distinct member_key
     from balance
     where left_minor < 0
 ),
@@ -33,7 +34,7 @@ payment as (
         t.member_no, t.day, t.kind, t.sheet_no, t.row_no,
         case when t.to_account = 'member' then -t.amount_minor else t.amount_minor end as amount_minor
     from transfers as t
-    inner join overpaid as o on o.member_no = t.member_no
+    inner join overpaid as o on o.member_key = hash(t.member_no)
     where t.what = 'payment' and 'member' in (t.from_account, t.to_account)
 ),
 running as (
@@ -52,7 +53,7 @@ beyond as (
         cast(b.left_minor + r.paid_of_day_minor as bigint) as owed_minor,
         cast(r.paid_minor as bigint) as paid_minor
     from running as r
-    inner join balance as b on b.member_no = r.member_no and b.payday = r.day
+    inner join balance as b on b.member_key = hash(r.member_no) and b.payday = r.day
     where r.kind = 'payments' and r.paid_minor > b.left_minor + r.paid_of_day_minor
 ),
 waiting as (

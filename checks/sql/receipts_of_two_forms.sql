@@ -1,10 +1,12 @@
 -- Grain: one row per line that is the only one of its form that its member brought, on a receipt whose
 -- other lines are of a form that the member brings at other times too.
 with own as (
-    select member_no, species, form, count(*) as lines, min(place_of(sheet_no, row_no)) as place
+    -- Numbers are grouped sooner than texts: that two members of a book share one of 2^64 is not to be expected.
+    select
+        hash(member_no, species, form) as about_no, count(*) as lines, min(place_of(sheet_no, row_no)) as place
     from weighings
     where state = 'counted' and form is not null
-    group by member_no, species, form
+    group by about_no
 ),
 single as (
     select w.sheet_no, w.row_no, w.station, w.receipt_book, w.receipt_no, w.member_no, w.form
@@ -23,6 +25,6 @@ inner join other as o
     on o.station = a.station and o.receipt_book = a.receipt_book and o.receipt_no = a.receipt_no
     and o.member_no = a.member_no and o.form <> a.form
 inner join own as usual
-    on usual.member_no = o.member_no and usual.species = o.species and usual.form = o.form
-where usual.lines > 1
+    on usual.about_no = hash(o.member_no, o.species, o.form)
+where usual.lines > 1 and o.species is not null
 group by a.sheet_no, a.row_no

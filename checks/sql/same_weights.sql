@@ -1,29 +1,27 @@
 -- Grain: one row per station, recorder, form and net weight that this recorder writes again and again
 -- within weeks, at its first weighing. A weight that is common with the other recorders of the form is
 -- a standard sack, and no question.
-with weighed as (
+with weekly as (
     select
-        station, recorder, form, net_kg, date_trunc('week', day) as week, day,
-        place_of(sheet_no, row_no) as place
+        station, recorder, form, net_kg, date_trunc('week', day) as week,
+        count(*) as times, min(place_of(sheet_no, row_no)) as place, min(day) as from_day, max(day) as to_day
     from weighings
     where state = 'counted' and net_kg > 0
+    group by station, recorder, form, net_kg, week
 ),
 often as (
-    select
-        station, recorder, form, net_kg, week,
-        count(*) as times, min(place) as place, min(day) as from_day, max(day) as to_day
-    from weighed
-    group by station, recorder, form, net_kg, week
-    having count(*) >= (select min(same_weight_rows) from limits_here)
+    select *
+    from weekly
+    where times >= (select min(same_weight_rows) from limits_here)
 ),
 of_week as (
-    select station, recorder, form, week, count(*) as times
-    from weighed
+    select station, recorder, form, week, sum(times) as times
+    from weekly
     group by station, recorder, form, week
 ),
 own as (
-    select station, recorder, form, net_kg, count(*) as times
-    from weighed
+    select station, recorder, form, net_kg, sum(times) as times
+    from weekly
     group by station, recorder, form, net_kg
 ),
 all_own as (

@@ -3,13 +3,13 @@
 -- record, in hundredths of a percent, against all before that span, and before its last four weeks.
 with pair as (
     select
-        w.scale, w.day, m.net_kg,
+        m.scale, m.day, m.net_kg,
         div_half_away(grams(m.net_kg - m.record_kg) * 10000, grams(m.record_kg)) as off_bp
     from matched as m
-    inner join weighings as w
-        on w.sheet_no = m.weighed_sheet_no and w.row_no = m.weighed_row_no
-    inner join limits_here as l on l.station = w.station and l.species = '' and l.form = ''
-    where m.independent and m.standing = 'settled' and w.state = 'counted' and m.record_kg > 0
+    anti join exceptions as e
+        on e.kind = 'weighings' and e.sheet_no = m.weighed_sheet_no and e.row_no = m.weighed_row_no
+    inner join limits_here as l on l.station = m.station and l.species = '' and l.form = ''
+    where m.independent and m.standing = 'settled' and m.record_kg > 0
         and abs(m.pct_apart) <= l.record_differs
 ),
 ends as (

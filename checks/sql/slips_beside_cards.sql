@@ -3,10 +3,9 @@
 -- line alone is as much as they differ by (it is of another day, or of the other form). Of many the four
 -- nearest to what their members bring. What a station's cards always differ by is no finding.
 with bought as (
-    select
-        station, day, species, form, cast(sum(grams(net_kg)) as bigint) as receipts_g
-    from weighings
-    where state in ('counted', 'held') and net_kg > 0
+    select station, day, species, form, cast(sum(taken_g) as bigint) as receipts_g
+    from coffee_days
+    where taken_g is not null
     group by station, day, species, form
 ),
 carded as (

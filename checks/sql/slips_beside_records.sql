@@ -2,25 +2,12 @@
 -- with the member's own record of it, where the two differ by more than such records do: of several
 -- lines and slips the one that comes nearest. A member's balance may always read a little off: records
 -- are held beside what that member's others usually differ by.
-with pair as (
+with beside as (
     select
         member_no, station, day, receipt_book, receipt_no, written_from,
-        grams(record_kg) as record_g, grams(net_kg) as receipt_g,
-        cast(ln(record_kg / net_kg) as decimal(18, 6)) as off_ln
+        grams(record_kg) as record_g, grams(net_kg) as receipt_g, apart_ln
     from matched
-    where standing = 'settled' and record_kg > 0 and net_kg > 0 and written_from is not null
-),
-usual as (
-    select
-        member_no, written_from,
-        case when count(*) >= 5 then median(off_ln) else 0 end as usual_ln
-    from pair
-    group by member_no, written_from
-),
-beside as (
-    select p.*, u.usual_ln, p.off_ln - u.usual_ln as apart_ln
-    from pair as p
-    inner join usual as u on u.member_no = p.member_no and u.written_from = p.written_from
+    where apart_ln is not null
 ),
 spread as (
     select written_from, 1.4826 * mad(apart_ln) as spread_ln
@@ -30,7 +17,8 @@ spread as (
 doubtful as (
     select
         b.*,
-        cast(b.record_g / exp(b.usual_ln) as bigint) as expected_g,
+        -- The receipt with what is usual between the two: less what is not.
+        cast(b.receipt_g * exp(b.apart_ln) as bigint) as expected_g,
         -- Copies of a receipt say what it says; others round to half a kilogram.
         cast(2.5 * s.spread_ln * b.record_g as bigint)
             + case when b.written_from = 'receipt_copy' then 0 else 250 end as within_g

@@ -28,3 +28,5 @@ select
 from check_rows as c
 inner join lot_steps as w on w.sheet_no = c.sheet_no and w.row_no = c.row_no
 inner join off as o on o.sheet_no = c.sheet_no and o.row_no = c.row_no
+-- What the rules ask for, quickly told: most steps lose and gain no more than that.
+where greatest(loss_kg, gain_kg) * 100 > c.loss_asked * there_kg

@@ -3,25 +3,10 @@
 -- whether last digits other than 0 and 5 come equally often (rounding is another finding), whether a last
 -- digit follows itself as often as chance has it (who makes up numbers avoids that), and whether members'
 -- own records lie further off than elsewhere. `by_chance`: for all spans looked at (Bonferroni).
-with pair as (
-    select
-        w.station, w.recorder, w.scale, w.day, m.member_no,
-        cast(ln(m.record_kg / m.net_kg) as decimal(18, 6)) as off_ln
-    from matched as m
-    inner join weighings as w
-        on w.sheet_no = m.weighed_sheet_no and w.row_no = m.weighed_row_no
-    where m.independent and m.standing = 'settled' and m.written_from = 'own_notebook'
-        and m.record_kg > 0 and m.net_kg > 0
-),
-usual as (
-    select member_no, case when count(*) >= 5 then median(off_ln) else 0 end as usual_ln
-    from pair
-    group by member_no
-),
-apart as (
-    select p.*, abs(p.off_ln - u.usual_ln) as apart_ln
-    from pair as p
-    inner join usual as u on u.member_no = p.member_no
+with apart as (
+    select station, weighed_by as recorder, scale, day, abs(apart_ln) as apart_ln
+    from matched
+    where independent and written_from = 'own_notebook' and apart_ln is not null
 ),
 bound as (
     select 2.5 * 1.4826 * median(apart_ln) as far_ln

@@ -16,8 +16,9 @@ from pipeline.book.keys import book_keys
 from pipeline.errors import BackupError
 from pipeline.issue import issue
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, rows
-from pipeline.upkeep import rebuild, seasons_with_sheets, whole_file
+from pipeline.upkeep import rebuild, whole_file
 from pipeline.verify import COMPARED, verify
 from reports.manifest import read_manifest
 

@@ -104,9 +104,10 @@ def _taken(folder: Path) -> Path:
 def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     """Run every rule over a season that is worked out, from no flags at all."""
     con.execute("delete from exceptions")
-    # Made for two of the rules alone.
-    con.execute("delete from scale_days")
-    con.execute(season_sql("scale_days"))
+    # Counts that rules read, made for them.
+    for table in ("scale_days", "coffee_days"):
+        con.execute(f"delete from {table}")
+        con.execute(season_sql(table))
     forget_coffee(con, all_of_it=True)
     here = came_in(con)
     for kind in here:

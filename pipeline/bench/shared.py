@@ -6,21 +6,23 @@ with pandas, and only checks by itself.
 
 import time
 from collections.abc import Callable
+from contextlib import ExitStack
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
 
+import duckdb
+
 from checks.engine import tally
+from pipeline.ahead import Ahead
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.season import AT, SEASON
 from pipeline.book.book import new_book, writing
+from pipeline.keep import keep_by_day
 from pipeline.samples.sheets import by_week
-from pipeline.season.refresh import apply_lines
-from pipeline.season.schema import create_tables
-from pipeline.season.tables import connect, rows
-from pipeline.season.written_settings import write_settings
+from pipeline.season.next_file import NextFile
+from pipeline.season.tables import rows
 from pipeline.settings import Settings, read_settings
-from pipeline.take import keep_by_day
 
 Result = TypeVar("Result")
 
@@ -55,18 +57,20 @@ def ours(folder: Path, scratch: Path, codes: list[str]) -> Shared:
     """
     book = new_book(scratch, (folder / "book.toml").read_text("utf-8"), AT)
     days = by_week(folder / "season")
-    file = scratch / "shared.duckdb"
-    with writing(book), connect(str(file), read_only=False, macros=True) as con:
+    with ExitStack() as held:
 
-        def read() -> None:
-            kept = keep_by_day(book, days, by="bench", at=AT)
-            con.execute("begin transaction")
-            create_tables(con)
-            write_settings(con, kept.settings, SEASON)
-            apply_lines(con, book, kept.journal, kept.settings, SEASON, 0, kept.reader)
-            con.execute("commit")
+        def read() -> duckdb.DuckDBPyConnection:
+            ahead = held.enter_context(Ahead(book))
+            with writing(book):
+                kept = keep_by_day(book, days, by="bench", at=AT, ahead=ahead)
+            file = ahead.file(SEASON, kept.journal) or NextFile(
+                book, kept.journal, SEASON, fresh=True
+            )
+            held.enter_context(file).apply(kept.journal, kept.reader)
+            file.con.execute("commit")
+            return file.con
 
-        _, read_s = _timed(read)
+        con, read_s = _timed(read)
         found, checks_s = _timed(lambda: tally(con, "weighings", codes))
         per_member = "select member_no, sum(net_kg) from live_weighings group by member_no"
         kg, totals_s = _timed(lambda: sum(kg or 0 for _, kg in rows(con, per_member)))

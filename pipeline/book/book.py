@@ -3,7 +3,7 @@
 import hashlib
 import os
 import tempfile
-from collections.abc import Generator
+from collections.abc import Generator, Mapping, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -119,10 +119,10 @@ def writing(book: Book, wait_s: float = 20) -> Generator[None]:
 
 
 @contextmanager
-def working_out(book: Book) -> Generator[None]:
+def working_out(book: Book, wait_s: float = 600) -> Generator[None]:
     """Hold the season files for one who works them out; the journal can be written to meanwhile."""
     try:
-        with FileLock(book.seasons / ".lock", timeout=600):
+        with FileLock(book.seasons / ".lock", timeout=wait_s):
             yield
     except Timeout:
         raise BookError(
@@ -152,36 +152,44 @@ def note_settings(book: Book, journal: Journal, at: str) -> tuple[Journal, Setti
     return append(journal, "settings", body, at), settings
 
 
-def keep_sheet(book: Book, content: bytes) -> str:
-    """Write a sheet's bytes to `sheets/` under their SHA-256, which is returned.
+def keep_sheets(book: Book, contents: Sequence[bytes]) -> list[str]:
+    """Write the bytes of sheets to `sheets/` under their SHA-256, which are returned.
 
-    Its name outlives a power cut once `sync_folder(book.sheets)` is done, once for many sheets.
+    They are on the disk then, names and all. All are written before the first is waited for, since
+    each wait brings to the disk whatever the file system has not yet written of any of them.
     """
-    sha256 = hashlib.sha256(content).hexdigest()
-    path = book.sheet_path(sha256)
-    if not path.exists():
-        _replace_whole(path, content)
-    return sha256
+    hashes = [hashlib.sha256(content).hexdigest() for content in contents]
+    files = {
+        book.sheet_path(sha256): content for sha256, content in zip(hashes, contents, strict=True)
+    }
+    _replace_all({path: content for path, content in files.items() if not path.exists()})
+    sync_folder(book.sheets)
+    return hashes
 
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that a reader sees the old one or all of the new one, even after a crash."""
-    _replace_whole(path, content)
+    _replace_all({path: content})
     sync_folder(path.parent)
 
 
-def _replace_whole(path: Path, content: bytes) -> None:
-    handle, name = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+def _replace_all(files: Mapping[Path, bytes]) -> None:
+    parts: dict[Path, str] = {}
     try:
-        with os.fdopen(handle, "wb") as file:
-            file.write(content)
-            file.flush()
-            os.fsync(file.fileno())
-        # mkstemp makes files private; a kept sheet is as readable as its book.
-        os.chmod(name, 0o644)
-        os.replace(name, path)
+        for path, content in files.items():
+            handle, parts[path] = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+            with os.fdopen(handle, "wb") as file:
+                file.write(content)
+        for name in parts.values():
+            with open(name, "rb+") as file:
+                os.fsync(file.fileno())
+        for path, name in parts.items():
+            # mkstemp makes files private; a kept sheet is as readable as its book.
+            os.chmod(name, 0o644)
+            os.replace(name, path)
     except BaseException:
-        Path(name).unlink(missing_ok=True)
+        for name in parts.values():
+            Path(name).unlink(missing_ok=True)
         raise
 
 

@@ -1,6 +1,8 @@
-"""What happens to coffee: taken in, worked on, sold, counted; weights in whole grams."""
+"""What happens to coffee: taken in, worked on, sold, counted; weights in whole grams.
 
-from dataclasses import dataclass
+Named tuples: a season makes a hundred thousand of these, each in a third of a dataclass's time.
+"""
+
 from datetime import date
 from typing import NamedTuple
 
@@ -24,8 +26,7 @@ class Origin(NamedTuple):
     day: date | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Bought:
+class Bought(NamedTuple):
     """All coffee weighed in at a place on a day; `returned_g` of it went back to the members."""
 
     day: date
@@ -34,8 +35,7 @@ class Bought:
     returned_g: int = 0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Step:
+class Step(NamedTuple):
     """One weighed step of a lot: a row of the table `lot_steps`, which names the difference.
 
     `in_g` is None where neither card nor scale says what went in. `wets`: the coffee is wet until
@@ -66,8 +66,7 @@ class Step:
     waits: bool = False
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Sold:
+class Sold(NamedTuple):
     """A line of a sale; without a lot it came from what lay in the station's store, "" is any."""
 
     row: Row
@@ -79,8 +78,7 @@ class Sold:
     grams: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Counted:
+class Counted(NamedTuple):
     """What was found of one lot ("" is no lot) and form at a station when all of it was weighed."""
 
     row: Row
@@ -91,8 +89,7 @@ class Counted:
     grams: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Move:
+class Move(NamedTuple):
     """Coffee into (+) or out of (-) a place; `what` as the table `coffee_moves` lists it."""
 
     day: date
@@ -102,8 +99,7 @@ class Move:
     row: Row | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Aside:
+class Aside(NamedTuple):
     """A row that cannot stand: why, about what (lots or a station), and the grams there were."""
 
     row: Row
@@ -112,8 +108,7 @@ class Aside:
     there_g: int
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Held:
+class Held(NamedTuple):
     """Coffee that somebody holds, by where it was taken in: "stock", "sold" or "lost"."""
 
     holder: str

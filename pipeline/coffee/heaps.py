@@ -63,21 +63,23 @@ class Heaps(dict[Place, Heap]):
     def __init__(self) -> None:
         super().__init__()
         # A season has thousands of lots, and each step asks for the places of a few.
-        self._of_lot: dict[str, list[Place]] = {}
+        self._of_lot: dict[str, list[tuple[Place, Heap]]] = {}
 
     def __missing__(self, place: Place) -> Heap:
-        self[place] = Heap()
-        self._of_lot.setdefault(place.lot_no, []).append(place)
-        return self[place]
+        heap = self[place] = Heap()
+        self._of_lot.setdefault(place.lot_no, []).append((place, heap))
+        return heap
 
     def of_lots(self, lots: tuple[str, ...], *, form: str = "") -> list[Place]:
         """Return the places where coffee of these lots lies, in order; `form` "" is any."""
-        return sorted(
+        found = [
             place
             for lot in dict.fromkeys(lots)
-            for place in self._of_lot.get(lot, ())
-            if self[place].grams > 0 and form in ("", place.form)
-        )
+            for place, heap in self._of_lot.get(lot, ())
+            if heap.grams > 0 and form in ("", place.form)
+        ]
+        found.sort()
+        return found
 
     def in_store(self, station: str, species: str, form: str) -> list[Place]:
         """Return the places of one coffee at a station, or at any where it is ""."""

@@ -6,6 +6,7 @@ the rest goes on without it. In whole grams, so that everything adds up exactly.
 """
 
 from collections.abc import Collection, Iterable, Sequence
+from datetime import date
 from itertools import groupby
 
 from pipeline.coffee.events import (
@@ -33,6 +34,8 @@ WAITS = "waits"
 NOT_DRIED = "not-dried"
 TOO_MUCH = "more-than-stock"
 UNKNOWN_SOURCE = "unknown-source"
+# What a step takes off, in the order in which it is posted.
+AWAY = ("water", "parts", "sorted", "handling", "loss")
 
 
 class Walk:
@@ -104,9 +107,9 @@ class Walk:
     def _aside(self, row: Row, why: str, about: str, there_g: int) -> None:
         self.asides.append(Aside(row=row, why=why, about=about, there_g=there_g))
 
-    def _post(self, day: object, place: Place, what: str, grams: int, row: Row | None) -> None:
+    def _post(self, day: date, place: Place, what: str, grams: int, row: Row | None) -> None:
         if grams:
-            self.moves.append(Move(day=day, place=place, what=what, grams=grams, row=row))  # pyright: ignore[reportArgumentType]
+            self.moves.append(Move(day, place, what, grams, row))
 
     def _buy(self, e: Bought) -> None:
         self._post(e.day, e.place, "bought", e.grams, None)
@@ -221,8 +224,10 @@ class Walk:
         away = e.water_g + e.parts_g + e.sorted_g + e.handling_g + e.loss_g - e.gain_g
         if e.in_g - away != e.out_g:
             raise ValueError(f"Lot {e.lot_no}, step {e.seq}: the difference is not all named.")
-        for what in ("water", "parts", "sorted", "handling", "loss"):
-            self._post(e.day, place, what, -getattr(e, f"{what}_g"), e.row)
+        named = (e.water_g, e.parts_g, e.sorted_g, e.handling_g, e.loss_g)
+        for what, grams in zip(AWAY, named, strict=True):
+            if grams:
+                self._post(e.day, place, what, -grams, e.row)
         self._post(e.day, place, "gain", e.gain_g, e.row)
         after = place._replace(form=e.form_after)
         if after != place:

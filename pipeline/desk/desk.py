@@ -18,8 +18,8 @@ from pipeline.desk.accounts import Accounts
 from pipeline.desk.generation import Generation
 from pipeline.errors import DecisionError
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.settings import Settings
-from pipeline.upkeep import seasons_with_sheets
 
 
 @dataclass(slots=True)

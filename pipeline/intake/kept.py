@@ -1,6 +1,7 @@
 """Keeping what was just read for the step after it, as far as memory allows."""
 
 from collections.abc import Callable, Iterator, Sequence
+from threading import Lock
 
 from pipeline.intake.containers import Part, open_parts
 from pipeline.intake.found import Cells
@@ -8,19 +9,23 @@ from pipeline.intake.limits import IntakeLimits
 from pipeline.intake.read import cells_of
 from pipeline.intake.together import AT_ONCE, BYTES_AT_ONCE, cells_together
 
-# Rows of all sheets together that are kept; the others are read again.
-MOST_ROWS = 200_000
+# Rows of all sheets together that are kept: a large day's and the next one's. More are read again.
+MOST_ROWS = 400_000
 # A sheet's file by its hash, and its place in that file.
 Named = tuple[str, str]
 
 
 class Reader:
-    """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once."""
+    """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once.
+
+    One thread may keep sheets while another asks for those before.
+    """
 
     def __init__(self, limits: IntakeLimits) -> None:
         self.limits = limits.lifted()
         self._read: dict[Named, Cells] = {}
-        self._rows = 0
+        self.rows = 0
+        self._counting = Lock()
         self._plain: dict[Named, int] = {}
         self._file: tuple[str, list[Part]] = ("", [])
 
@@ -31,9 +36,10 @@ class Reader:
         """
         if plain and cells.encoding == "utf-8" and not cells.notes:
             self._plain[sha256, part] = cells.frame.height
-        if self._rows + cells.frame.height <= MOST_ROWS:
-            self._rows += cells.frame.height
-            self._read[sha256, part] = cells
+        with self._counting:
+            if self.rows + cells.frame.height <= MOST_ROWS:
+                self.rows += cells.frame.height
+                self._read[sha256, part] = cells
 
     def cells(
         self, sheets: Sequence[Named], content: Callable[[str], bytes]
@@ -68,7 +74,8 @@ class Reader:
                 yield place, self._read[sheets[place]]
         for place in places:
             if (gone := self._read.pop(sheets[place], None)) is not None:
-                self._rows -= gone.frame.height
+                with self._counting:
+                    self.rows -= gone.frame.height
 
     def _part(self, sha256: str, part: str, content: Callable[[str], bytes]) -> Part:
         if self._file[0] != sha256:

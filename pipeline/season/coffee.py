@@ -3,12 +3,11 @@
 import gc
 import re
 from collections.abc import Collection
-from typing import Any
 
 import duckdb
 import polars as pl
 
-from pipeline.coffee.events import Bought, Counted, Held, Place, Row, Sold, Step
+from pipeline.coffee.events import Bought, Counted, Held, Move, Place, Row, Sold, Step
 from pipeline.coffee.walk import Walk
 from pipeline.season.frames import insert_frame
 from pipeline.season.tables import rows, season_sql
@@ -18,10 +17,12 @@ FOLLOWED = ("lots", "sales", "store_checks")
 # What stands between the numbers of lots on a card.
 BETWEEN = re.compile(r"[,;/+&\s]+")
 WORDS_BETWEEN = frozenset({"and", "et", "y", "e", "na"})
+# Of `lot_steps`, in the order of what a step is: what is not named there is none.
 STEP_COLUMNS = (
-    "lot_no, seq, day, station, species, form_before, form_after, from_lots, in_g, out_g, "
-    "water_g, parts_g, sorted_g, handling_g, loss_g, gain_g, handling_bp, opens, wets, dries, "
-    "waits, sheet_no, row_no"
+    "sheet_no, row_no, lot_no, seq, day, station, species, form_before, form_after, from_lots, "
+    "in_g, out_g, coalesce(water_g, 0), coalesce(parts_g, 0), coalesce(sorted_g, 0), "
+    "coalesce(handling_g, 0), coalesce(loss_g, 0), coalesce(gain_g, 0), handling_bp, "
+    "opens, wets, dries, waits"
 )
 
 
@@ -30,7 +31,7 @@ def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()
 
     `forced`: rows that the manager counts though the coffee was not there for them.
     """
-    for table in ("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside"):
+    for table in ("lot_steps", "coffee_origins", "coffee_aside"):
         con.execute(f"delete from {table}")
     con.execute(season_sql("lot_steps"))
     walk = Walk(forced)
@@ -42,7 +43,7 @@ def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()
     finally:
         if collects:
             gc.enable()
-    _keep_moves(con, walk)
+    _keep_moves(con, walk.moves)
     _keep_origins(con, walk.held())
     for aside in walk.asides:
         con.execute(
@@ -53,7 +54,9 @@ def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()
 
 def lots_named(text: str | None) -> tuple[str, ...]:
     """Return the lot numbers in a cell: "L-011, L-012 and L-013", as codes are stored."""
-    parts = BETWEEN.split(text or "")
+    if not text:
+        return ()
+    parts = BETWEEN.split(text)
     return tuple(
         dict.fromkeys(part.upper() for part in parts if part and part.lower() not in WORDS_BETWEEN)
     )
@@ -61,21 +64,18 @@ def lots_named(text: str | None) -> tuple[str, ...]:
 
 def _bought(con: duckdb.DuckDBPyConnection) -> list[Bought]:
     return [
-        Bought(day=day, place=Place(*place), grams=grams, returned_g=returned)
-        for day, *place, grams, returned in rows(con, season_sql("coffee_bought"))
+        Bought(day, Place(station, species, form, lot_no), grams, returned)
+        for day, station, species, form, lot_no, grams, returned in rows(
+            con, season_sql("coffee_bought")
+        )
     ]
 
 
 def _steps(con: duckdb.DuckDBPyConnection) -> list[Step]:
-    found: list[Step] = []
-    for row in rows(con, f"select {STEP_COLUMNS} from lot_steps order by lot_no, seq"):
-        given: dict[str, Any] = dict(zip(STEP_COLUMNS.split(", "), row, strict=True))
-        named = (f"{what}_g" for what in ("water", "parts", "sorted", "handling", "loss", "gain"))
-        given |= {name: given[name] or 0 for name in named}
-        place = ("lots", given.pop("sheet_no"), given.pop("row_no"))
-        made_from = lots_named(given.pop("from_lots"))
-        found.append(Step(row=place, from_lots=made_from, **given))
-    return found
+    return [
+        Step._make((("lots", *row[:2]), *row[2:9], lots_named(row[9]), *row[10:]))
+        for row in rows(con, f"select {STEP_COLUMNS} from lot_steps order by lot_no, seq")
+    ]
 
 
 def _sold(con: duckdb.DuckDBPyConnection) -> list[Sold]:
@@ -111,24 +111,26 @@ def _counted(con: duckdb.DuckDBPyConnection) -> list[Counted]:
     ]
 
 
-def _keep_moves(con: duckdb.DuckDBPyConnection, walk: Walk) -> None:
-    frame = pl.DataFrame(
-        [
-            (number, move.day, *move.place, move.what, move.grams, *(move.row or (None,) * 3))
-            for number, move in enumerate(walk.moves, start=1)
-        ],
-        schema={
-            "move_no": pl.Int32,
-            "day": pl.Date,
-            **dict.fromkeys(("station", "species", "form", "lot_no", "what"), pl.String),
-            "grams": pl.Int64,
-            "kind": pl.String,
-            "sheet_no": pl.Int32,
-            "row_no": pl.Int32,
-        },
-        orient="row",
-    )
-    insert_frame(con, "coffee_moves", frame)
+def _keep_moves(con: duckdb.DuckDBPyConnection, moves: list[Move]) -> None:
+    """Let `coffee_moves` hold these moves, in their order; those that it begins with stay there."""
+    rows_of = [move.row or (None, None, None) for move in moves]
+    columns = {
+        "move_no": (range(1, len(moves) + 1), pl.Int32),
+        "day": ([move.day for move in moves], pl.Date),
+        "station": ([move.place.station for move in moves], pl.String),
+        "species": ([move.place.species for move in moves], pl.String),
+        "form": ([move.place.form for move in moves], pl.String),
+        "lot_no": ([move.place.lot_no for move in moves], pl.String),
+        "what": ([move.what for move in moves], pl.String),
+        "grams": ([move.grams for move in moves], pl.Int64),
+        "kind": ([kind for kind, _, _ in rows_of], pl.String),
+        "sheet_no": ([sheet_no for _, sheet_no, _ in rows_of], pl.Int32),
+        "row_no": ([row_no for _, _, row_no in rows_of], pl.Int32),
+    }
+    con.execute("create or replace temp table moves_now as from coffee_moves limit 0")
+    frame = pl.DataFrame([pl.Series(name, cells, kind) for name, (cells, kind) in columns.items()])
+    insert_frame(con, "moves_now", frame)
+    con.execute(season_sql("coffee_moves"))
 
 
 def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:

@@ -1,5 +1,7 @@
 """Brings frames into a season file."""
 
+from collections.abc import Mapping
+from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any
 
 import duckdb
@@ -30,3 +32,40 @@ def insert_frame(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame
 def _arrow(frame: pl.DataFrame) -> Any:
     # polars gives Arrow tables no type.
     return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
+
+
+class Inserter:
+    """Inserts frames in a thread of its own, so that the next ones can be made meanwhile.
+
+    DuckDB takes a frame in on one core. One set of frames is under way at a time, and nothing else
+    may use the connection until `wait` or `close` has returned. `in_turn`: there is one core to
+    work with; frames are inserted at once, by the thread that brings them.
+    """
+
+    def __init__(self, con: duckdb.DuckDBPyConnection, *, in_turn: bool = False) -> None:
+        self._con = con
+        self._pool = None if in_turn else ThreadPoolExecutor(max_workers=1)
+        self._under_way: Future[None] | None = None
+
+    def insert(self, frames: Mapping[str, pl.DataFrame]) -> None:
+        """Insert frames into the tables that they are named by, once those before are in."""
+        self.wait()
+        if self._pool is None:
+            self._all(frames)
+        else:
+            self._under_way = self._pool.submit(self._all, frames)
+
+    def wait(self) -> None:
+        """Wait for what is under way; an error that it met is raised here."""
+        if self._under_way is not None:
+            under_way, self._under_way = self._under_way, None
+            under_way.result()
+
+    def _all(self, frames: Mapping[str, pl.DataFrame]) -> None:
+        for table, frame in frames.items():
+            insert_frame(self._con, table, frame)
+
+    def close(self) -> None:
+        """Wait for what is under way and end the thread; an error that it met is not raised."""
+        if self._pool is not None:
+            self._pool.shutdown()

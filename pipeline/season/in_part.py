@@ -43,18 +43,18 @@ def fill_by_member(
     steps.fill(table, given, in_part=in_part, rows_of=WITH_MEMBERS, can_wait=True)
 
 
-def fill_scale_days(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
-    """Count what each scale's readings of a day end in; after a change, of the days it touches."""
+def fill_by_day(con: duckdb.DuckDBPyConnection, steps: Steps, table: str) -> None:
+    """Fill a table that can wait, of what stations weighed a day; after a change, of its days."""
 
     def in_part() -> None:
         con.execute(season_sql("touched_days"))
         of_days = "(station, day) in (select (station, day) from touched_days)"
-        con.execute(f"delete from scale_days where {of_days}")
+        con.execute(f"delete from {table} where {of_days}")
         with only(con, ["weighings"], of_days):
-            con.execute(season_sql("scale_days"))
+            con.execute(season_sql(table))
 
     steps.fill(
-        "scale_days",
+        table,
         in_part=in_part if steps.touched.keys_stay else None,
         rows_of=["weighings"],
         can_wait=True,
@@ -70,7 +70,7 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
 
     def in_part() -> None:
         steps.touched.fill_members()
-        whose = rows(con, "select member_no from touched_members")
+        whose = rows(con, "select distinct member_no from touched_members")
         steps.touched.note_members(match_members(con, (member_no for (member_no,) in whose)))
         _drop(con, MATCH_SQL)
 
@@ -81,7 +81,7 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
         anew(con, written, whole),
         writes=written,
         in_part=in_part if steps.touched.keys_stay else None,
-        rows_of=(*WITH_MEMBERS, "live_deliveries"),
+        rows_of=(*WITH_MEMBERS, "live_deliveries", "rows_weighings"),
         can_wait=True,
     )
 

@@ -3,7 +3,8 @@
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
-from typing import Any
+from types import TracebackType
+from typing import Any, Self
 
 import duckdb
 import polars as pl
@@ -19,7 +20,7 @@ from pipeline.intake.settle import Front, SheetForm
 from pipeline.intake.told import stored_problem
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
-from pipeline.season.frames import insert_frame, register_frame
+from pipeline.season.frames import Inserter, register_frame
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import Given, front_of, text_of_sheets
 from pipeline.season.tables import rows
@@ -39,42 +40,122 @@ def insert_sheets(
     reader: Reader,
 ) -> None:
     """Insert the rows of many sheets, few statements a kind."""
-    waiting: dict[str, list[Given]] = {}
-    height: dict[str, int] = {}
-    absent: list[tuple[int, str, int]] = []
-    last: dict[int, Cells] = {}
-    fronts: dict[int, Front] = {}
-    forms: dict[int, SheetForm] = {}
-    of_kind = [sheet for sheet in sheets if sheet.entry["kind"]]
-    named = [(sheet.entry["sha256"], sheet.part) for sheet in of_kind]
-    for place, cells in reader.cells(named, book.sheet):
-        sheet = of_kind[place]
-        kind = kinds()[sheet.entry["kind"]]
-        if sheet.sheet_no not in last:
-            fronts[sheet.sheet_no] = front_of(kind, sheet.entry["name"], cells)
-            absent += _absent_columns(kind, sheet, cells)
-        last[sheet.sheet_no] = replace(cells, frame=cells.frame.clear())
-        found = waiting.setdefault(kind.name, [])
-        found.append((sheet.sheet_no, cells, _said(sheet)))
-        height[kind.name] = height.get(kind.name, 0) + cells.frame.height
-        if height[kind.name] >= ROWS_AT_ONCE:
-            height[kind.name] = 0
-            forms |= _insert_rows(con, kind, settings, waiting.pop(kind.name), absent, fronts)
-    for name, found in waiting.items():
-        forms |= _insert_rows(con, kinds()[name], settings, found, absent, fronts)
-    _note_sheets(con, sheets, last, forms, settings.languages)
-    for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
-        carry_amendments(con, kinds()[name], settings)
-    _note_fills(con, sheets)
-    by_no = {sheet.sheet_no: sheet for sheet in sheets}
-    for sheet_no, column, header_row in absent:
-        # In the place of a value: the heading that may have been meant for it.
-        kind = by_no[sheet_no].entry["kind"]
-        near = near_heading(kind, own_headings(last[sheet_no]), column)
-        con.execute(
-            "insert into unreadable values (?, ?, ?, ?, ?, 'no-such-column')",
-            [kind, sheet_no, header_row, column, near or None],
+    with Incoming(con, book, settings) as incoming:
+        incoming.add(sheets, reader)
+        incoming.finish()
+
+
+class Incoming:
+    """Rows of sheets on their way into a season file: read, typed and inserted, many at once.
+
+    Between `add` and `finish` some may wait for others of their kind, and the connection is not to
+    be used for anything else until `wait` has returned. `in_turn`: nothing is done side by side.
+    """
+
+    def __init__(
+        self,
+        con: duckdb.DuckDBPyConnection,
+        book: Book,
+        settings: Settings,
+        *,
+        in_turn: bool = False,
+    ) -> None:
+        self._con = con
+        self._book = book
+        self._settings = settings
+        self._into = Inserter(con, in_turn=in_turn)
+        self._sheets: list[KeptSheet] = []
+        self._waiting: dict[str, list[Given]] = {}
+        self._height: dict[str, int] = {}
+        self._absent: list[tuple[int, str, int]] = []
+        self._last: dict[int, Cells] = {}
+        self._fronts: dict[int, Front] = {}
+        self._forms: dict[int, SheetForm] = {}
+
+    def add(self, sheets: Sequence[KeptSheet], reader: Reader) -> None:
+        """Read the cells of more sheets; insert those of kinds of which enough have come."""
+        self._sheets += sheets
+        of_kind = [sheet for sheet in sheets if sheet.entry["kind"]]
+        named = [(sheet.entry["sha256"], sheet.part) for sheet in of_kind]
+        for place, cells in reader.cells(named, self._book.sheet):
+            sheet = of_kind[place]
+            kind = kinds()[sheet.entry["kind"]]
+            if sheet.sheet_no not in self._last:
+                self._fronts[sheet.sheet_no] = front_of(kind, sheet.entry["name"], cells)
+                self._absent += _absent_columns(kind, sheet, cells)
+            self._last[sheet.sheet_no] = replace(cells, frame=cells.frame.clear())
+            self._waiting.setdefault(kind.name, []).append((sheet.sheet_no, cells, _said(sheet)))
+            self._height[kind.name] = self._height.get(kind.name, 0) + cells.frame.height
+            if self._height[kind.name] >= ROWS_AT_ONCE:
+                self._insert(kind)
+
+    def finish(self) -> None:
+        """Insert the rows that wait, and note of each sheet what was noticed."""
+        for name in list(self._waiting):
+            self._insert(kinds()[name])
+        self.wait()
+        con, sheets = self._con, self._sheets
+        _note_sheets(con, sheets, self._last, self._forms, self._settings.languages)
+        for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
+            carry_amendments(con, kinds()[name], self._settings)
+        _note_fills(con, sheets)
+        by_no = {sheet.sheet_no: sheet for sheet in sheets}
+        for sheet_no, column, header_row in self._absent:
+            # In the place of a value: the heading that may have been meant for it.
+            kind = by_no[sheet_no].entry["kind"]
+            near = near_heading(kind, own_headings(self._last[sheet_no]), column)
+            con.execute(
+                "insert into unreadable values (?, ?, ?, ?, ?, 'no-such-column')",
+                [kind, sheet_no, header_row, column, near or None],
+            )
+
+    def wait(self) -> None:
+        """Wait until nothing uses the connection."""
+        self._into.wait()
+
+    def _insert(self, kind: Kind) -> None:
+        """Type and insert the rows of one kind that wait."""
+        found = self._waiting.pop(kind.name)
+        self._height[kind.name] = 0
+        own = {sheet_no: self._fronts[sheet_no] for sheet_no, _, _ in found}
+        text = text_of_sheets(kind, found)
+        # Cells as they were read are as large again as their text side by side.
+        found.clear()
+        typed = type_sheets(kind, text, own, self._settings)
+        del text
+        missing = pl.DataFrame(
+            [(no, col) for no, col, _ in self._absent],
+            schema={"sheet_no": pl.Int32, "col": pl.String},
+            orient="row",
         )
+        # A heading that is missing is said once, not again in every row.
+        unreadable = typed.unreadable.join(
+            missing, on=["sheet_no", "col"], how="anti", maintain_order="left"
+        )
+        self._forms |= typed.forms
+        # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
+        self._into.insert(
+            {
+                f"rows_{kind.name}": typed.rows,
+                "unreadable": unreadable,
+                "converted": typed.converted,
+            }
+        )
+
+    def close(self) -> None:
+        """End what is under way; rows that wait are not inserted."""
+        self._into.close()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
 
 
 def _note_fills(con: duckdb.DuckDBPyConnection, sheets: Sequence[KeptSheet]) -> None:
@@ -101,37 +182,6 @@ def _absent_columns(kind: Kind, sheet: KeptSheet, cells: Cells) -> list[tuple[in
         for column in kind.columns
         if column.required and column.name not in given
     ]
-
-
-def _insert_rows(
-    con: duckdb.DuckDBPyConnection,
-    kind: Kind,
-    settings: Settings,
-    found: list[Given],
-    absent: list[tuple[int, str, int]],
-    fronts: Mapping[int, Front],
-) -> Mapping[int, SheetForm]:
-    """Type and insert rows of one kind; return how each sheet that was not plain was read."""
-    own = {sheet_no: fronts[sheet_no] for sheet_no, _, _ in found}
-    text = text_of_sheets(kind, found)
-    # Cells as they were read are as large again as their text side by side.
-    found.clear()
-    typed = type_sheets(kind, text, own, settings)
-    del text
-    missing = pl.DataFrame(
-        [(no, col) for no, col, _ in absent],
-        schema={"sheet_no": pl.Int32, "col": pl.String},
-        orient="row",
-    )
-    # A heading that is missing is said once, not again in every row.
-    unreadable = typed.unreadable.join(
-        missing, on=["sheet_no", "col"], how="anti", maintain_order="left"
-    )
-    # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
-    insert_frame(con, f"rows_{kind.name}", typed.rows)
-    insert_frame(con, "unreadable", unreadable)
-    insert_frame(con, "converted", typed.converted)
-    return typed.forms
 
 
 def _note_sheets(

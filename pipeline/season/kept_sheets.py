@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from pipeline.book.journal import Journal
+from pipeline.settings import Settings
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,3 +53,10 @@ def standing_sheets(journal: Journal) -> tuple[KeptSheet, ...]:
         _last_standing.clear()
         _last_standing[head] = found
     return found
+
+
+def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
+    """Return the seasons that any sheet speaks for; with registers only, the first declared."""
+    named = {sheet.entry["season"] for sheet in standing_sheets(journal)} - {""}
+    codes = [season.code for season in settings.seasons if season.code in named]
+    return codes or [settings.seasons[0].code]

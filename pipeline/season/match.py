@@ -36,14 +36,7 @@ def match_members(con: duckdb.DuckDBPyConnection, members: Iterable[str]) -> set
     Returns whose records have another partner now, or may have, or name a receipt that is known or
     missed only now.
     """
-    con.execute(
-        "create or replace temp table match_members as select unnest($members) as member_no",
-        {"members": sorted(members)},
-    )
-    count = "select count(*) from match_members"
-    before = -1
-    while before != (before := rows(con, count)[0][0]):
-        con.execute(season_sql("match_members"))
+    con.execute(season_sql("match_members"), {"members": sorted(members)})
     whose = "(member_no is null or member_no in (select member_no from match_members))"
     for table in ("matched", "unmatched"):
         con.execute(f"delete from {table} where {whose}")

@@ -6,6 +6,8 @@ from contextlib import contextmanager
 import duckdb
 
 from checks.views import in_place
+from pipeline.intake.kinds import kinds
+from pipeline.intake.live import live_rows
 from pipeline.season.tables import rows
 
 
@@ -18,4 +20,16 @@ def only(con: duckdb.DuckDBPyConnection, names: Iterable[str], which: str) -> Ge
     ((file,),) = rows(con, "select current_database()")
     shown = {name: f'select * from "{file}".main.{name} where {which}' for name in names}
     with in_place(con, shown):
+        yield
+
+
+@contextmanager
+def only_touched(con: duckdb.DuckDBPyConnection, kind: str) -> Generator[None]:
+    """Let the live rows of a kind show, for as long, only those that are touched."""
+    rows_touched = (
+        f"(select r.* from rows_{kind} as r inner join ("
+        f"select distinct sheet_no, row_no from touched where kind = '{kind}'"
+        ") as t on t.sheet_no = r.sheet_no and t.row_no = r.row_no)"
+    )
+    with in_place(con, {f"live_{kind}": live_rows(kinds()[kind], rows_touched)}):
         yield

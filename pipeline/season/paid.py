@@ -4,6 +4,7 @@ import duckdb
 
 from pipeline.intake.kinds import kinds
 from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
+from pipeline.season.only import only_touched
 from pipeline.season.steps import Steps, anew, sql_reads
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
@@ -36,7 +37,8 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
     def touched() -> None:
         # What is valued already stays; a row that is touched is valued anew, if it is still there.
         con.execute(season_sql("valued_touched"))
-        con.execute(season_sql("valued"), decimals)
+        with only_touched(con, "weighings"):
+            con.execute(season_sql("valued"), decimals)
 
     steps.fill("valued", decimals, in_part=touched, rows_of=["live_weighings"])
 

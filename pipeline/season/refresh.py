@@ -7,31 +7,15 @@ from typing import NamedTuple
 import duckdb
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.book.decisions import concerned, needs_all_anew, taken_back
+from pipeline.book.decisions import concerned, needs_all_anew
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import BookError
 from pipeline.intake.kept import Reader
-from pipeline.season.amend import (
-    apply_amendments,
-    note_closed,
-    note_decisions,
-    note_posted,
-    take_back,
-)
-from pipeline.season.generations import (
-    SCHEMA_NO,
-    clear_away,
-    current_path,
-    publish,
-    working_copy,
-)
-from pipeline.season.insert import insert_sheets
-from pipeline.season.kept_sheets import KeptSheet, standing_sheets
-from pipeline.season.schema import create_tables, makings_hash
+from pipeline.season.generations import SCHEMA_NO, clear_away, current_path, publish
+from pipeline.season.next_file import NextFile
+from pipeline.season.schema import makings_hash
 from pipeline.season.tables import connect, rows
 from pipeline.season.work_out import work_out
-from pipeline.season.written_settings import write_settings
-from pipeline.settings import Settings
 
 # From so many rows on, a decision's comparisons take longer than anybody should wait for its money.
 LARGE = 100_000
@@ -67,6 +51,7 @@ def refresh(
     at_once: bool = False,
     threads: int = 0,
     told: Callable[[str], None] | None = None,
+    begun: NextFile | None = None,
 ) -> Path:
     """Write the next generation of a season file, with every journal line applied.
 
@@ -74,27 +59,22 @@ def refresh(
     `at_once`: where nothing but decisions on rows as they stand is to be brought into a large
     season, work out their states and the money of it, and leave what compares rows waiting.
     `reader`: holds what was just read, so that a sheet just taken is not read twice.
-    `told` is called before each part of the work with its name.
+    `told` is called before each part of the work with its name. `begun`: the next file where some
+    lines are in it already; it goes on from that one, which is closed then.
     A crash at any point leaves the file before this one current. ConservationError where the rows
     do not add up; then nothing is published.
     """
-    settings = kept_settings(journal)
-    work = working_copy(book, season, fresh=fresh)
-    with connect(str(work), read_only=False, macros=True, threads=threads) as con:
-        con.execute("begin transaction")
-        if fresh:
-            create_tables(con)
-            write_settings(con, settings, season)
-        done = 0 if fresh else int(rows(con, "select journal_n from file_facts")[0][0])
-        behind = [line for line in journal.lines[done:] if concerns(line, season)]
-        at_once = at_once and not fresh and all(changes_no_row(line) for line in behind)
+    file = begun or NextFile(book, journal, season, fresh=fresh, threads=threads)
+    with file:
+        con, settings = file.con, file.settings
+        behind = [line for line in journal.lines[file.done :] if concerns(line, season)]
+        at_once = at_once and not file.fresh and all(changes_no_row(line) for line in behind)
         if at_once:
             (arrived,) = rows(con, "select coalesce(sum(arrived), 0) from sheets")[0]
             at_once = arrived >= LARGE
-        reader = reader or Reader(settings.intake)
         if told:
             told("type and store")
-        apply_lines(con, book, journal, settings, season, done, reader)
+        file.apply(journal, reader or Reader(settings.intake))
 
         def before(part: str) -> None:
             # DuckDB gives back what a step had made for itself when its transaction ends, not when
@@ -117,7 +97,7 @@ def refresh(
         )
         con.execute("commit")
         con.execute("checkpoint")
-    path = publish(book, season, work, journal.head[0])
+    path = publish(book, season, file.path, journal.head[0])
     if not at_once:
         # To delete a large file takes time; the next who works has the last one cleared away.
         clear_away(book, season)
@@ -194,45 +174,3 @@ def _refuse_newer(schema_no: int) -> None:
             f"This book was written by a newer Weighbook (its schema is {schema_no}, that of this "
             f"one {SCHEMA_NO}). Use the newer one; nothing was changed."
         )
-
-
-def apply_lines(
-    con: duckdb.DuckDBPyConnection,
-    book: Book,
-    journal: Journal,
-    settings: Settings,
-    season: str,
-    done: int,
-    reader: Reader,
-) -> None:
-    """Apply the lines after number `done`: runs of sheets in one go, decisions in their order."""
-    by_line: dict[int, list[KeptSheet]] = {}
-    for sheet in standing_sheets(journal):
-        if sheet.season in ("", season):
-            by_line.setdefault(sheet.line_n, []).append(sheet)
-    _take_away_answered(con, journal)
-    gone = taken_back(journal)
-    waiting: list[KeptSheet] = []
-    for line in journal.lines[done:]:
-        if line.what == "taken":
-            waiting += by_line.get(line.n, [])
-        elif concerned(line, season):
-            insert_sheets(con, book, settings, waiting, reader)
-            waiting = []
-            if line.what == "taken-back":
-                take_back(con, line)
-            note_decisions(con, line, season, gone)
-            apply_amendments(con, line, season, gone, settings)
-        elif line.what == "posted":
-            note_posted(con, line)
-        elif line.what == "closed" and line.body["season"] == season:
-            note_closed(con, line)
-    insert_sheets(con, book, settings, waiting, reader)
-
-
-def _take_away_answered(con: duckdb.DuckDBPyConnection, journal: Journal) -> None:
-    """Take sheets away that were kept unread and have been read since, under another number."""
-    standing = {sheet.sheet_no for sheet in standing_sheets(journal)}
-    gone = [no for (no,) in rows(con, "select sheet_no from sheets") if no not in standing]
-    if gone:
-        con.execute("delete from sheets where list_contains(?, sheet_no)", [gone])

@@ -39,6 +39,7 @@ DERIVED = (
     "member_best",
     "plot_overlaps",
     "scale_days",
+    "coffee_days",
 )
 # What views read, beside the kinds' own.
 VIEWS = {

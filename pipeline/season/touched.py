@@ -61,29 +61,35 @@ class Touched:
 
     def members(self, of: Iterable[str]) -> list[str]:
         """Return whose rows of some kinds were touched, in order, also where they were before."""
-        found: set[str] = set()
+        return sorted({no for no, _ in self._whose(of)})
+
+    def fill_members(self) -> None:
+        """Let `touched_members` hold whose rows of which kind were touched, as far as is known."""
+        whose = [*self._whose(kinds()), *((no, "matched") for no in sorted(self._also))]
+        self._con.execute(
+            "create or replace temp table touched_members as "
+            "select unnest($whose) as member_no, unnest($through) as through",
+            {"whose": [no for no, _ in whose], "through": [name for _, name in whose]},
+        )
+
+    def _whose(self, of: Iterable[str]) -> list[tuple[str, str]]:
+        """Return members, each with the kind of theirs that was touched; some more than once."""
+        found: list[tuple[str, str]] = []
         here = {kind for (kind,) in rows(self._con, "select distinct kind from touched")}
         amended = {kind for (kind,) in rows(self._con, _AMENDED)}
         for kind in of:
             for column in (name for name in MEMBERS if kinds()[kind].has(name)):
+                numbers: list[tuple[str | None]] = []
                 if kind in here:
-                    found |= {no for (no,) in rows(self._con, _whose(kind, column)) if no}
+                    numbers += rows(self._con, _whose(kind, column))
                 if kind in amended:
-                    found |= {no for (no,) in rows(self._con, _WAS, [kind, column]) if no}
-        return sorted(found)
+                    numbers += rows(self._con, _WAS, [kind, column])
+                found += [(no, kind) for (no,) in numbers if no]
+        return found
 
     def sheets(self) -> list[int]:
         """Return the sheets that have rows which were touched."""
         return [no for (no,) in rows(self._con, "select distinct sheet_no from touched")]
-
-    def fill_members(self) -> None:
-        """Let `touched_members` hold whose rows of any kind were touched, as far as is known."""
-        of = [kind for kind in kinds() if any(kinds()[kind].has(name) for name in MEMBERS)]
-        whose = sorted({*self.members(of), *self._also})
-        self._con.execute(
-            "create or replace temp table touched_members as select unnest($whose) as member_no",
-            {"whose": whose},
-        )
 
     def keep(self, *, waiting: bool) -> None:
         """Note what a season is now worked out from; where steps wait, what these have not seen."""

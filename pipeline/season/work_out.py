@@ -21,7 +21,7 @@ from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
-from pipeline.season.in_part import fill_by_member, fill_scale_days, look, match
+from pipeline.season.in_part import fill_by_day, fill_by_member, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.overlaps import note_overlaps
 from pipeline.season.paid import post_money, value_coffee
@@ -64,6 +64,7 @@ def work_out(
             match(con, steps)
         if kind in here:
             _check(con, steps, kind)
+    fill_by_day(con, steps, "coffee_days")
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
     post_money(con, steps, settings)
     fill_by_member(con, steps, "member_yield")
@@ -76,7 +77,7 @@ def work_out(
         writes=["plot_overlaps"],
         can_wait=True,
     )
-    fill_scale_days(con, steps)
+    fill_by_day(con, steps, "scale_days")
     for kind in here:
         _note(con, steps, kind)
     steps.keep()

@@ -6,11 +6,12 @@ from pipeline.approve import approval, issued_since
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import DocumentError, GateError
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.refresh import concerns
 from pipeline.service.chores import Outcome, instant
 from pipeline.service.config import ServiceSettings
 from pipeline.service.notes import folder, read_note, write_note
-from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date
 
 
 def closing(book: Book, service: ServiceSettings, at: str) -> Outcome:

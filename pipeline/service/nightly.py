@@ -6,11 +6,12 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import WeighbookError
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect
 from pipeline.service.chores import Outcome
 from pipeline.service.config import ServiceSettings
 from pipeline.service.notes import add_line, read_note, write_note
-from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date
 
 # Three years of nights.
 HISTORY = 1100

@@ -17,13 +17,14 @@ from pipeline.coop import coop_facts
 from pipeline.issue import made_up_to
 from pipeline.season.flags import explain_row
 from pipeline.season.generations import current_path
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, dicts
 from pipeline.service.chores import Outcome, instant
 from pipeline.service.config import ServiceSettings
 from pipeline.service.notes import folder
 from pipeline.service.summary import coffee_table, service_sql
 from pipeline.settings import Settings
-from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date
 from reports.figures import Figures
 from reports.issue import Wanted, issue_documents
 

@@ -8,13 +8,13 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings, now
 from pipeline.errors import WeighbookError
 from pipeline.inbox import lying
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.service.chores import CHORES, instant
 from pipeline.service.config import ServiceSettings, next_time, service_settings
 from pipeline.service.measure import held
 from pipeline.service.notes import read_note
 from pipeline.service.supervise import READY
 from pipeline.service.up import runs
-from pipeline.upkeep import seasons_with_sheets
 
 LEAST_FREE_BYTES = 2_000_000_000
 # Chores are done within the hour; a night that is missing so long after is told.

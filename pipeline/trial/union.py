@@ -17,9 +17,9 @@ from pathlib import Path
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.season import AT, WEEKS
 from pipeline.book.book import Book, new_book, now
+from pipeline.keep import keep_by_day
 from pipeline.samples.__main__ import write
 from pipeline.samples.sheets import by_week
-from pipeline.take import keep_by_day
 from pipeline.union.report import books_in, write_report
 from pipeline.union.summary import TABLES, summarise
 

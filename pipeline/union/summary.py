@@ -20,11 +20,11 @@ from pipeline.book.book import Book, kept_settings, write_whole
 from pipeline.book.journal import Journal
 from pipeline.errors import BookError, WeighbookError
 from pipeline.season.generations import current_path
-from pipeline.season.kept_sheets import kept_sheets
+from pipeline.season.kept_sheets import kept_sheets, seasons_with_sheets
 from pipeline.season.tables import connect, season_sql
 from pipeline.settings import Settings
 from pipeline.storage import is_address, opened, trouble
-from pipeline.upkeep import bring_up_to_date, seasons_with_sheets
+from pipeline.upkeep import bring_up_to_date
 
 TABLES = ("seasons", "stations", "accounts")
 

@@ -9,7 +9,7 @@ import pytest
 
 from pipeline.book.book import new_book
 from pipeline.errors import ServiceError
-from pipeline.take import keep_by_day
+from pipeline.keep import keep_by_day
 from pipeline.trial.crash_sheets import registers, settings, week_sheet
 from pipeline.trial.union import kill_one, measure_union, same
 from pipeline.union.report import books_in, write_report

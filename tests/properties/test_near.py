@@ -5,13 +5,15 @@ from pathlib import Path
 
 import pytest
 
-from checks.near import BOOK, HANGS, KEY, MEMBER, SHEET, parted, shared
+from checks.near import BESIDE, BOOK, HANGS, KEY, MEMBER, ROW, SHEET, parted, shared
 from checks.rules import BY_CODE, RULES
+from checks.views import of_kind, rule_sql, view_sql
 from pipeline.book.book import Book
 from pipeline.decide import decide
 from pipeline.intake.kinds import kinds
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
+from pipeline.season.steps import DERIVED, reads_of, sources
 from pipeline.upkeep import rebuild
 from tests.take.small import ASHA, BEMI, CORO, ask, made, registers, sheet, taken
 
@@ -100,7 +102,7 @@ def test_every_query_that_is_run_in_part_can_be() -> None:
         assert queries.keys() & used, kind
         for rule in (rule for rule in RULES if kind in rule.on and rule.query in queries):
             hang = queries[rule.query]
-            assert hang in (MEMBER, BOOK, SHEET, KEY)
+            assert hang in (ROW, MEMBER, BOOK, SHEET, KEY)
             columns = shared(kind, hang)
             assert columns or hang == KEY, rule.code
             assert not rule.about or {*columns} <= {*rule.about}, rule.code
@@ -110,3 +112,12 @@ def test_every_query_that_is_run_in_part_can_be() -> None:
     }
     assert shared("weighings", KEY) == kinds()["weighings"].key
     assert BY_CODE["receipt-line-twice"].query == "keys_twice"
+
+
+@pytest.mark.parametrize("kind", HANGS)
+def test_what_stands_beside_a_row_is_declared(kind: str) -> None:
+    """A member's rows are looked at again where a step wrote of it; a row's value is its own."""
+    alone = [query for query, hang in HANGS[kind].items() if hang == ROW]
+    texts = [of_kind(rule_sql(query), kind) if query else view_sql(kind) for query in alone]
+    written = sources(reads_of(*texts)) & {*DERIVED}
+    assert written - {"valued"} <= {*BESIDE[kind]}

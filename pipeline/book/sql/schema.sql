@@ -130,7 +130,9 @@ create table green_basis (
 -- place is that of its first line), why they are taken for the same and how far they are apart.
 -- standing: settled, or interchangeable where rows that are alike could change partners and nothing
 -- would hang on it. apart: record less scale, kg and percent of the scale; days, record less scale.
--- independent: not copied from the receipt, and not written by whoever weighed.
+-- independent: not copied from the receipt, and not written by whoever weighed. scale: of the first line.
+-- apart_ln: of settled pairs, by how much the logarithm of record over scale is beside what is usual in that
+-- member's records written from the same.
 create table matched (
     record_sheet_no integer not null, record_row_no integer not null,
     weighed_sheet_no integer not null, weighed_row_no integer not null,
@@ -140,7 +142,7 @@ create table matched (
     kg_apart decimal(14, 3) not null, pct_apart decimal(14, 1) not null, days_apart integer,
     why varchar not null, receipt_is varchar not null, weight_is varchar not null,
     standing varchar not null, written_from varchar, written_by varchar, weighed_by varchar,
-    independent boolean not null
+    independent boolean not null, scale varchar, apart_ln decimal(18, 6)
 );
 
 -- One row per member's record, or weighed delivery of a member who keeps records, without a partner.
@@ -159,6 +161,14 @@ create table unmatched (
 create table scale_days (
     station varchar, recorder varchar, scale varchar not null, day date, place bigint not null,
     readings integer not null, repeats integer not null, digits integer[] not null
+);
+
+-- One row per station, day, coffee and lot ('' = none) of weighings that are counted or held, in grams.
+-- counted_g: of the counted ones, of which returned_g was sorted out after the weight was read and given back;
+-- taken_g: of both.
+create table coffee_days (
+    station varchar, day date, species varchar, form varchar, lot_no varchar not null,
+    counted_g bigint, returned_g bigint not null, taken_g bigint
 );
 
 -- One row per plot whose boundary lies over that of a plot that was sent in before it: the one of which it

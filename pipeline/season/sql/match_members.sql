@@ -1,27 +1,33 @@
--- Grain: adds to `match_members` each member who shares a receipt with one of those that are there, or with
--- a row that names no member: whose records and weighings can be pairs of each other's.
-insert into match_members
-with receipt as (
-    select r.station, r.receipt_book, r.receipt_no
-    from rows_weighings as r
-    left join match_members as m on m.member_no = r.member_no
-    where m.member_no is not null or r.member_no is null
+-- Grain: one row per member of some ($members), or whose records and weighings can be pairs of theirs or of rows
+-- that name no member: who shares a receipt that a record names with one of them, or with one who does.
+create or replace temp table match_members as
+with recursive shared as (
+    select w.member_no, d.member_no as other_no
+    from rows_weighings as w
+    inner join rows_deliveries as d
+        on d.receipt_no = w.receipt_no and d.receipt_book = w.receipt_book and d.station = w.station
+    where d.member_no is distinct from w.member_no
     union
-    select r.station, r.receipt_book, r.receipt_no
-    from rows_deliveries as r
-    left join match_members as m on m.member_no = r.member_no
-    where m.member_no is not null or r.member_no is null
+    select a.member_no, b.member_no
+    from rows_deliveries as a
+    inner join rows_deliveries as b
+        on b.receipt_no = a.receipt_no and b.receipt_book = a.receipt_book and b.station = a.station
+    where b.member_no is distinct from a.member_no
+),
+link as (
+    select member_no, other_no from shared
+    union
+    select other_no, member_no from shared
+),
+reached as (
+    select unnest($members) as member_no
+    union
+    select other_no from link where member_no is null
+    union
+    select k.other_no
+    from reached as m
+    inner join link as k on k.member_no = m.member_no
 )
-select r.member_no
-from rows_weighings as r
-inner join receipt as p
-    on p.receipt_no = r.receipt_no and p.receipt_book = r.receipt_book and p.station = r.station
-where r.member_no is not null
-union
-select r.member_no
-from rows_deliveries as r
-inner join receipt as p
-    on p.receipt_no = r.receipt_no and p.receipt_book = r.receipt_book and p.station = r.station
-where r.member_no is not null
-except
-select member_no from match_members
+select member_no
+from reached
+where member_no is not null;

@@ -1,4 +1,4 @@
--- Grain: one row per live weighing that has none yet: its price, the weight that is paid, its value and
+-- Grain: one row per live weighing: its price, the weight that is paid, its value and
 -- its green bean equivalent. The list in force is the latest for its coffee from on or before its day,
 -- the station's own before the one for all; within the list its moisture picks the row. No price, no value.
 insert into valued
@@ -30,7 +30,6 @@ coffee as (
         w.sheet_no, w.row_no, w.day, w.species, w.form, w.grade, w.net_kg, w.moisture_pct,
         case when w.station in (select station from list) then w.station else '' end as station
     from live_weighings as w
-    anti join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
 ),
 -- Few coffees and days: each is looked up once, not for every weighing.
 asked as (

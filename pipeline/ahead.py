@@ -1,0 +1,98 @@
+"""Fills season files with sheets whose journal lines are written, while more sheets are read."""
+
+import logging
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import ExitStack, suppress
+from types import TracebackType
+from typing import Self
+
+from pipeline.book.book import Book, kept_settings, working_out
+from pipeline.book.journal import Journal
+from pipeline.errors import BookError
+from pipeline.intake.kept import Reader
+from pipeline.season.kept_sheets import seasons_with_sheets
+from pipeline.season.next_file import NextFile
+from pipeline.season.refresh import ANEW, UP_TO_DATE, standing
+
+logger = logging.getLogger(__name__)
+# Rows that wait to be brought in; with fewer, a call costs more than it wins.
+WORTH_IT = 50_000
+
+
+class Ahead:
+    """The next files of a book's seasons, filled in a thread beside the one that reads sheets.
+
+    It saves time and no more: where the season files are held by another, or something fails,
+    there is no next file, and the season is worked out from sheets and journal as ever. Within its
+    block it holds `working_out` from the first call of `put` that could have it.
+    """
+
+    def __init__(self, book: Book) -> None:
+        self._book = book
+        self._files: dict[str, NextFile] = {}
+        self._held = ExitStack()
+        self._pool = ThreadPoolExecutor(max_workers=1)
+        self._under_way: Future[None] | None = None
+        self.holds = False
+
+    def put(self, journal: Journal, reader: Reader) -> None:
+        """Begin to bring in all lines up to the journal's head, once those before are in."""
+        if reader.rows < WORTH_IT:
+            return
+        if not self.holds:
+            with suppress(BookError):
+                self._held.enter_context(working_out(self._book, wait_s=0))
+                self.holds = True
+        if self.holds:
+            self._wait()
+            self._under_way = self._pool.submit(self._bring_in, journal, reader)
+
+    def file(self, season: str, journal: Journal) -> NextFile | None:
+        """Return a season's next file, for the caller to go on from and to close; None without.
+
+        None as well where the lines that have come since ask for a file made anew.
+        """
+        self._wait()
+        file = self._files.pop(season, None)
+        if file is not None and not file.goes_on_to(journal):
+            file.close()
+            return None
+        return file
+
+    def _bring_in(self, journal: Journal, reader: Reader) -> None:
+        for season in seasons_with_sheets(journal, kept_settings(journal)):
+            if season not in self._files:
+                stands = standing(self._book, journal, season)
+                if stands == UP_TO_DATE:
+                    continue
+                self._files[season] = NextFile(self._book, journal, season, fresh=stands == ANEW)
+            self._files[season].apply(journal, reader, more=True)
+
+    def _wait(self) -> None:
+        if self._under_way is None:
+            return
+        under_way, self._under_way = self._under_way, None
+        try:
+            under_way.result()
+        except Exception as error:
+            # Who works the season out meets it again, and says it where somebody hears it.
+            logger.info("nothing was brought in ahead: %s", error)
+            self._forget()
+
+    def _forget(self) -> None:
+        for file in self._files.values():
+            file.close()
+        self._files.clear()
+
+    def __enter__(self) -> Self:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self._pool.shutdown()
+        self._forget()
+        self._held.close()

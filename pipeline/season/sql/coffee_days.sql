@@ -1,0 +1,20 @@
+-- Grain: one row per station, day, coffee and lot ('' = none) of counted and held weighings, in grams; what was
+-- sorted out after the weight was read and given back is named apart.
+insert into coffee_days
+select
+    station,
+    day,
+    species,
+    form,
+    coalesce(lot_no, '') as lot_no,
+    cast(sum(grams(net_kg)) filter (where state = 'counted') as bigint) as counted_g,
+    cast(coalesce(sum(
+        least(grams(coalesce(floaters_kg, 0)) + grams(coalesce(rejects_kg, 0)), grams(net_kg))
+    ) filter (
+        where state = 'counted' and rejects_taken = 'after_weighing' and rejects_treatment = 'returned'
+    ), 0) as bigint) as returned_g,
+    cast(sum(grams(net_kg)) filter (where net_kg > 0) as bigint) as taken_g
+from weighings
+where state in ('counted', 'held')
+group by all
+order by all
