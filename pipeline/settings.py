@@ -4,6 +4,7 @@ import hashlib
 import tomllib
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
+from functools import lru_cache
 from itertools import pairwise
 
 from checks.limits import UnknownLimit, refuse_unknown
@@ -80,6 +81,7 @@ class Settings:
         return next((one for one in self.people if one.name.casefold() == wanted), None)
 
 
+@lru_cache(maxsize=8)
 def read_settings(text: str) -> Settings:
     """Read the text of book.toml; SettingsError names table, key, value, why and what to write."""
     try:

@@ -22,10 +22,10 @@ from pipeline.season.balances import money_balances
 from pipeline.season.coffee_sheets import LINES, coffee_weeks, whole_season
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets, seasons_with_sheets
+from pipeline.season.laws import broken_laws
 from pipeline.season.refresh import refresh
 from pipeline.season.steps import DERIVED
 from pipeline.season.tables import connect, rows, season_sql
-from pipeline.season.work_out import broken_laws
 from pipeline.taken import STATES
 from reports.manifest import MANIFEST
 
@@ -146,7 +146,9 @@ def _nothing_lost(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
     )
     faults = [
         f"{name} (sheet {sheet_no}): {arrived} rows arrived, {in_states} are in a state"
-        for sheet_no, name, arrived, in_states in rows(con, season_sql("rows_not_conserved"))
+        for sheet_no, name, arrived, in_states in rows(
+            con, season_sql("rows_not_conserved"), {"sheets": None}
+        )
     ]
     if figures["arrived"] != sum(figures[state] for state in STATES):
         faults.append("The sums over all sheets differ.")

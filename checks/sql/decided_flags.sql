@@ -9,7 +9,7 @@ from (
     left join decisions as d
         on d.flag = f.flag and d.value_hash = f.value_hash
         and (d.holds_to is null or f.measure <= d.holds_to)
-    where f.kind = $kind
+    where f.kind = $kind and (f.decision_n is not null or f.flag in (select flag from decisions))
     group by f.flag
     having any_value(f.decision_n) is distinct from max(d.decision_n)
 ) as s

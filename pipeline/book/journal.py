@@ -10,6 +10,8 @@ from typing import Any
 from pipeline.errors import DamageError
 
 NO_LINE = "0" * 64
+# The journal that this process read last: its bytes up to the last whole line, and its lines.
+_last_read: dict[Path, tuple[bytes, tuple["Line", ...]]] = {}
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,14 +45,21 @@ def read_journal(path: Path) -> Journal:
     A last line without its line end was never acknowledged: it is left aside and counted.
     """
     content = path.read_bytes() if path.exists() else b""
-    whole, _, torn = content.rpartition(b"\n")
-    lines: list[Line] = []
-    before = NO_LINE
-    for n, raw in enumerate(whole.split(b"\n") if whole else [], start=1):
+    known, checked = _last_read.get(path, (b"", ()))
+    # What begins with the very bytes that were checked before is checked from there on.
+    if not content.startswith(known):
+        known, checked = b"", ()
+    whole, end, torn = content[len(known) :].rpartition(b"\n")
+    lines = list(checked)
+    before = lines[-1].hash if lines else NO_LINE
+    for n, raw in enumerate(whole.split(b"\n") if end else [], start=len(lines) + 1):
         line = _read_line(path, n, raw, before)
         lines.append(line)
         before = line.hash
-    return Journal(path, tuple(lines), len(torn))
+    journal = Journal(path, tuple(lines), len(torn))
+    _last_read.clear()
+    _last_read[path] = (content[: len(content) - len(torn)], journal.lines)
+    return journal
 
 
 def _read_line(path: Path, n: int, raw: bytes, before: str) -> Line:

@@ -5,7 +5,7 @@ import tempfile
 from collections.abc import Callable, Generator
 from contextlib import contextmanager
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from importlib import resources
 from pathlib import Path
 from queue import Empty, SimpleQueue
@@ -45,7 +45,10 @@ class Totals:
 
 
 class Generation:
-    """A season file that nobody changes any more: its queue and totals as tables in memory."""
+    """A season file that nobody changes any more: its queue and totals as tables in memory.
+
+    `in_order`: whether all is in memory that makes pages quick; without, they read the file.
+    """
 
     def __init__(self, path: Path, settings: Settings) -> None:
         self.path = path
@@ -57,7 +60,8 @@ class Generation:
         quoted = str(path).replace("'", "''")
         self._con.execute(f"attach '{quoted}' as season_file (read_only)")
         # What pages ask of one member or village, in that order, so that a look at one goes past
-        # no other; every cursor sees it. Packed, two million weighings take some 50 MB.
+        # no other; every cursor sees it. Packed, two million weighings take some 50 MB: these come
+        # with `put_in_order`.
         self._con.execute("attach ':memory:' as quick (compress)")
         self._con.execute(desk_sql("quick"))
         self._con.execute(USE)
@@ -67,20 +71,33 @@ class Generation:
         self.whole: bool = facts[2]
         self._formulas: SimpleQueue[duckdb.DuckDBPyConnection] = SimpleQueue()
         self._found: dict[str, dict[Any, Any]] = {}
-        self._near = NearMatches(self._con)
+        self.in_order = False
         self.queue = _ranked(flags_frame(self._con), self._days())
         self.sheets = {row["sheet_no"]: row for row in dicts(self._con, desk_sql("sheets"))}
-        self.totals = Totals(
-            season=self._all("totals")[0],
-            stations=self._all("by_station"),
-            weeks=self._all("by_week"),
-            moisture=self._all("by_moisture"),
-            rules=self._all("by_rule"),
-            villages=self._all("villages"),
+
+    def put_in_order(self) -> None:
+        """Do beforehand, where there is time, what makes every page quick; they go without."""
+        with self.cursor() as con:
+            con.execute(desk_sql("in_order"))
+        self.in_order = True
+        _ = self.totals, self._near
+
+    @cached_property
+    def totals(self) -> Totals:
+        """What the season comes to."""
+        return Totals(
+            season=self.ask("totals")[0],
+            stations=self.ask("by_station"),
+            weeks=self.ask("by_week"),
+            moisture=self.ask("by_moisture"),
+            rules=self.ask("by_rule"),
+            villages=self.ask("villages"),
         )
 
-    def _all(self, name: str) -> list[dict[str, Any]]:
-        return dicts(self._con, desk_sql(name))
+    @cached_property
+    def _near(self) -> NearMatches:
+        with self.cursor() as con:
+            return NearMatches(con)
 
     def _days(self) -> pl.DataFrame:
         """Return the civil day of each flag's row, for the kinds that have one."""

@@ -17,13 +17,14 @@ from pathlib import Path, PurePosixPath, PureWindowsPath
 from time import monotonic
 from typing import Any
 
-from pipeline.book.book import Book, kept_settings, now, write_whole
+from pipeline.book.book import Book, kept_settings, now, working_out, write_whole
 from pipeline.corrections import write_corrections
 from pipeline.desk.desk import Desk
 from pipeline.errors import SheetNameError, WeighbookError
 from pipeline.explain.sheets import SheetReader
 from pipeline.intake.speaks import Answer
 from pipeline.intake.told import problem_said
+from pipeline.season.generations import make_ready
 from pipeline.take import take
 from pipeline.upkeep import bring_up_to_date
 
@@ -99,6 +100,7 @@ class Work:
         self.desk = desk
         self._sheets = sheets
         self._warm_to: dict[Path, int] = {}
+        self._readied: set[Path] = set()
         self.book: Book = desk.book
         self._inbox = self.book.path / "inbox" / "desk"
         self._told = self.book.path / "desk" / "sent"
@@ -185,8 +187,8 @@ class Work:
         self._apply.clear()
         journal = self.book.journal()
         bring_up_to_date(self.book, journal, kept_settings(journal), at_once=not whole)
-        write_corrections(self.book)
         self.desk.look()
+        write_corrections(self.book)
 
     def _put(self, job: Job) -> None:
         self._jobs[job.id] = job
@@ -208,7 +210,7 @@ class Work:
                 elif not self.desk.look().whole and self.desk.quiet_s() > QUIET_S:
                     # Left so by a decision here, or by a command.
                     self.settle()
-                elif not self._retry():
+                elif not self._retry() and not self._made_ready() and not self._put_in_order():
                     self._warm()
 
     def _retry(self) -> bool:
@@ -221,6 +223,23 @@ class Work:
                     self._again[number] = (monotonic() + wait_s, min(wait_s * 2, RETRY_MOST_S))
                 return True
         return False
+
+    def _made_ready(self) -> bool:
+        """Copy season files beforehand for the next decision; whether there was any to look at."""
+        found = {one.path: season for season, one in self.desk.sight().generations.items()}
+        fresh = found.keys() - self._readied
+        for path in fresh:
+            with working_out(self.book):
+                make_ready(self.book, found[path])
+        self._readied = set(found)
+        return bool(fresh)
+
+    def _put_in_order(self) -> bool:
+        """Put weighings in the order of pages, where the file will not soon be another's."""
+        found = [one for one in self.desk.sight().generations.values() if not one.in_order]
+        for one in found:
+            one.put_in_order()
+        return bool(found)
 
     def _warm(self) -> None:
         """Read sheets before anybody looks at them, the latest first, a little at a time."""

@@ -1,14 +1,19 @@
 """The season files on disk: numbered generations, one of them current, swapped in whole."""
 
+import logging
 import os
 import shutil
 from contextlib import suppress
 from pathlib import Path
 
-from pipeline.book.book import Book, write_whole
+from pipeline.book.book import Book, sync_folder, write_whole
 from pipeline.errors import BookError
 
 SCHEMA_NO = 1
+# A smaller file is copied sooner than anybody notices.
+READY_FROM_BYTES = 32 * 2**20
+
+logger = logging.getLogger(__name__)
 
 
 def current_path(book: Book, season: str) -> Path | None:
@@ -33,17 +38,56 @@ def must_have(book: Book, season: str) -> Path:
 
 def working_copy(book: Book, season: str, *, fresh: bool) -> Path:
     """Return a file to work in: a copy of the current one, or a name where none is yet."""
+    clear_away(book, season)
     path = book.seasons / f".work-{season}.duckdb"
     for leftover in (path, path.with_name(path.name + ".wal")):
         leftover.unlink(missing_ok=True)
     current = current_path(book, season)
     if current is not None and not fresh:
-        shutil.copyfile(current, path)
+        ready = _ready_path(current)
+        if ready.exists():
+            os.replace(ready, path)
+        else:
+            shutil.copyfile(current, path)
     return path
 
 
+def make_ready(book: Book, season: str) -> None:
+    """Clear away and copy the current file beforehand, for one who holds the files and has time.
+
+    Who works the season out next need then neither copy it nor wait until it is on the disk. Where
+    there is no room for a copy, that one makes it as well as may be.
+    """
+    clear_away(book, season)
+    current = current_path(book, season)
+    if current is None or current.stat().st_size < READY_FROM_BYTES:
+        return
+    ready = _ready_path(current)
+    if ready.exists():
+        return
+    part = ready.with_name(f".part-{season}.duckdb")
+    try:
+        shutil.copyfile(current, part)
+        _sync(part)
+        # The name says that the copy is whole, and of which file.
+        os.replace(part, ready)
+        sync_folder(book.seasons)
+    except OSError as error:
+        part.unlink(missing_ok=True)
+        logger.info("no copy of season %s stands ready: %s", season, error)
+
+
+def _ready_path(current: Path) -> Path:
+    return current.with_name(f".ready-{current.name}")
+
+
+def _sync(path: Path) -> None:
+    with path.open("rb+") as file:
+        os.fsync(file.fileno())
+
+
 def publish(book: Book, season: str, work: Path, journal_n: int) -> Path:
-    """Give a finished file its number and make it the current one; older ones are cleared away."""
+    """Give a finished file its number and make it the current one."""
     number = journal_n
     path = book.seasons / f"{season}.{number:08d}.duckdb"
     # A rebuild at the same line must not write over a file that a reader has open.
@@ -51,13 +95,21 @@ def publish(book: Book, season: str, work: Path, journal_n: int) -> Path:
     while path.exists():
         turn += 1
         path = book.seasons / f"{season}.{number:08d}-{turn}.duckdb"
-    with work.open("rb+") as file:
-        os.fsync(file.fileno())
+    _sync(work)
     os.replace(work, path)
     write_whole(book.seasons / f"{season}.current", path.name.encode())
-    for old in book.seasons.glob(f"{season}.*.duckdb"):
-        if old != path:
-            # Windows refuses while a reader holds it: the next write tries again.
-            with suppress(OSError):
-                old.unlink()
     return path
+
+
+def clear_away(book: Book, season: str) -> None:
+    """Delete the files before the current one, for one who holds the season files."""
+    current = current_path(book, season)
+    if current is None:
+        return
+    kept = (current, _ready_path(current))
+    for pattern in (f"{season}.*.duckdb", f".ready-{season}.*.duckdb"):
+        for old in book.seasons.glob(pattern):
+            if old not in kept:
+                # Windows refuses while a reader holds it: the next write tries again.
+                with suppress(OSError):
+                    old.unlink()

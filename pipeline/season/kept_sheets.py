@@ -38,11 +38,21 @@ def kept_sheets(journal: Journal) -> list[KeptSheet]:
     return found
 
 
-def standing_sheets(journal: Journal) -> list[KeptSheet]:
+# Of the journal that was asked about last, by the hash of its last line, which holds all before it.
+_last_standing: dict[str, tuple[KeptSheet, ...]] = {}
+
+
+def standing_sheets(journal: Journal) -> tuple[KeptSheet, ...]:
     """Return the sheets without those that were kept unread and have been read since."""
-    sheets = kept_sheets(journal)
-    gone = {old["sheet_no"] for sheet in sheets for old in sheet.entry.get("instead_of", ())}
-    return [sheet for sheet in sheets if sheet.sheet_no not in gone]
+    _, head = journal.head
+    found = _last_standing.get(head)
+    if found is None:
+        sheets = kept_sheets(journal)
+        gone = {old["sheet_no"] for sheet in sheets for old in sheet.entry.get("instead_of", ())}
+        found = tuple(sheet for sheet in sheets if sheet.sheet_no not in gone)
+        _last_standing.clear()
+        _last_standing[head] = found
+    return found
 
 
 def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:

@@ -1,11 +1,13 @@
 """Works out the money of a season, or of some of its members: movements, deductions, what waits."""
 
-from collections.abc import Collection
+from collections.abc import Sequence
 from decimal import Decimal
 
 import duckdb
 
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
+from pipeline.season.apart import WHOSE, Copied, apart
+from pipeline.season.laws import broken_laws_of_money
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 
@@ -40,6 +42,47 @@ MONEY_KINDS = (
     "second_payments",
 )
 OF_MEMBERS = ("transfers", "untaken", "member_coffee", "member_season")
+# What money and its laws read of some members: which columns, where not all, and which rows.
+READ_OF_MEMBERS = (
+    Copied("members", "member_no, state", WHOSE),
+    Copied(
+        "weighings",
+        "sheet_no, row_no, day, member_no, species, form, grade, station, net_kg, moisture_pct, "
+        "ripe_pct, certificate, state",
+        WHOSE,
+    ),
+    # A value names no member. By sheets first, since a pair of numbers is slower to look for.
+    Copied(
+        "valued",
+        "*",
+        "sheet_no in (select sheet_no from temp.weighings) "
+        "and (sheet_no, row_no) in (select (sheet_no, row_no) from temp.weighings)",
+    ),
+    Copied(
+        "payments",
+        "sheet_no, row_no, day, member_no, payment_no, method, amount_minor, state",
+        WHOSE,
+    ),
+    Copied("farm_record", "member_no, day, cost_minor, family_days, hired_days, state", WHOSE),
+    Copied("opening_balances", "*", WHOSE),
+    Copied("season_so_far", "*", WHOSE),
+    Copied("credit", "*", WHOSE),
+    Copied("second_payments", "*", WHOSE),
+    Copied(
+        "money_entries",
+        "*",
+        f"{WHOSE} or other_member in (select member_no from apart_members)",
+    ),
+)
+
+# Each movement of money says of which row it comes, and that is found sooner than whose it is.
+_PLACES = " union all ".join(
+    f"select sheet_no, row_no from temp.{kind}" for kind in MONEY_KINDS if kind != "members"
+)
+WRITTEN_OF_MEMBERS = {table: WHOSE for table in OF_MEMBERS} | {
+    "transfers": f"sheet_no in (select sheet_no from ({_PLACES})) "
+    f"and (sheet_no, row_no) in (select (sheet_no, row_no) from ({_PLACES}))"
+}
 
 
 def deductions_in_order(settings: Settings) -> tuple[Deduction, ...]:
@@ -94,15 +137,30 @@ def write_money_settings(con: duckdb.DuckDBPyConnection, settings: Settings) -> 
 
 
 def work_out_money(
-    con: duckdb.DuckDBPyConnection, settings: Settings, members: Collection[str] | None = None
-) -> None:
+    con: duckdb.DuckDBPyConnection, settings: Settings, members: Sequence[str] | None = None
+) -> list[str]:
     """Fill `transfers`, `untaken` and the members' totals for all, or anew for these members alone.
 
     Needs the rows' states and `valued`. A member's money rests on that member's rows and no
-    other's, so that working some out anew gives what working all out gives.
+    other's, so that working some out anew gives what working all out gives; of those between whom
+    money was moved, all are named. Returns a sentence for each law that these members' money
+    breaks; for all members the laws are not asked here.
     """
-    _choose(con, members)
+    if members is None:
+        for table in OF_MEMBERS:
+            con.execute(f"delete from {table}")
+        _post(con, settings)
+        return []
+    with apart(con, members, copied=READ_OF_MEMBERS, written=WRITTEN_OF_MEMBERS):
+        _post(con, settings)
+        return broken_laws_of_money(con)
+
+
+def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
+    """Fill the tables of money, which are empty, by the rows that stand in those that are read."""
     numbers = {"decimals": settings.decimals}
+    con.execute(season_sql("money_members"))
+    con.execute(season_sql("money_weighings"))
     con.execute(season_sql("earned"))
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("transfers_coffee"))
@@ -139,34 +197,3 @@ def _queue(con: duckdb.DuckDBPyConnection, numbers: dict[str, int]) -> None:
         con.execute(season_sql("deducted"), {"deduction": deduction})
         con.execute(season_sql("still_owed"), {"deduction": deduction, "position": position})
         con.execute(season_sql("earned_left"), {"position": position})
-
-
-def _choose(con: duckdb.DuckDBPyConnection, members: Collection[str] | None) -> None:
-    """Say whose money is worked out, and take away what stands there for them."""
-    con.execute("create or replace temp table money_members (member_no varchar)")
-    if members is None:
-        con.execute(
-            "insert into money_members select member_no from members union "
-            "select member_no from weighings where member_no is not null union "
-            "select member_no from payments where member_no is not null union "
-            "select member_no from opening_balances where member_no is not null union "
-            "select member_no from season_so_far where member_no is not null union "
-            "select member_no from credit where member_no is not null union "
-            "select member_no from money_entries where member_no is not null union "
-            "select other_member from money_entries where other_member is not null union "
-            "select member_no from second_payments where member_no is not null"
-        )
-        for table in OF_MEMBERS:
-            con.execute(f"delete from {table}")
-    else:
-        con.execute("insert into money_members select unnest($members)", {"members": list(members)})
-        for table in OF_MEMBERS:
-            con.execute(
-                f"delete from {table} where member_no in (select member_no from money_members)"
-            )
-    only = "" if members is None else " and member_no in (select member_no from money_members)"
-    con.execute(
-        "create or replace temp view money_weighings as select sheet_no, row_no, day, member_no, "
-        "species, form, grade, station, net_kg, moisture_pct, ripe_pct, certificate "
-        f"from weighings where state = 'counted'{only}"
-    )

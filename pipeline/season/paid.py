@@ -6,8 +6,11 @@ from pipeline.intake.kinds import kinds
 from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
 from pipeline.season.steps import Steps, anew, sql_reads
-from pipeline.season.tables import season_sql
+from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
+
+# Of more members than these, the copies of their rows cost what working all of them out does.
+MANY = 20_000
 
 
 def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
@@ -50,8 +53,13 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
         work_out_money(con, settings)
 
     def of_some() -> None:
-        steps.touched.paid = steps.touched.members(whose)
-        work_out_money(con, settings, steps.touched.paid)
+        touched = steps.touched.members(whose)
+        members = [no for (no,) in rows(con, season_sql("moved_between"), {"members": touched})]
+        if len(members) > MANY:
+            of_all()
+            return
+        steps.touched.paid = members
+        steps.broken += work_out_money(con, settings, members)
 
     steps.step(
         "money",

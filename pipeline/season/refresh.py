@@ -2,6 +2,7 @@
 
 from collections.abc import Callable
 from pathlib import Path
+from typing import NamedTuple
 
 import duckdb
 
@@ -10,7 +11,7 @@ from pipeline.book.decisions import concerned, needs_all_anew
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import BookError
 from pipeline.intake.kept import Reader
-from pipeline.season.generations import SCHEMA_NO, current_path, publish
+from pipeline.season.generations import SCHEMA_NO, clear_away, current_path, publish
 from pipeline.season.next_file import NextFile
 from pipeline.season.schema import makings_hash
 from pipeline.season.tables import connect, rows
@@ -87,22 +88,21 @@ def refresh(
         if told:
             told("publish")
         n, line_hash = journal.head
+        whole = not steps.waiting
+        facts = Facts(SCHEMA_NO, settings.season_hash, makings_hash(), n, whole)
         con.execute("delete from file_facts")
         con.execute(
             "insert into file_facts values (?, ?, ?, ?, ?, ?, ?)",
-            [
-                SCHEMA_NO,
-                season,
-                n,
-                line_hash,
-                settings.season_hash,
-                makings_hash(),
-                not steps.waiting,
-            ],
+            [SCHEMA_NO, season, n, line_hash, facts.settings_hash, facts.makings_hash, whole],
         )
         con.execute("commit")
         con.execute("checkpoint")
-    return publish(book, season, file.path, journal.head[0])
+    path = publish(book, season, file.path, journal.head[0])
+    if not at_once:
+        # To delete a large file takes time; the next who works has the last one cleared away.
+        clear_away(book, season)
+    _note_facts(path, facts)
+    return path
 
 
 def standing(book: Book, journal: Journal, season: str) -> str:
@@ -114,24 +114,58 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     path = current_path(book, season)
     if path is None:
         return ANEW
-    try:
-        with connect(str(path)) as con:
-            _refuse_newer(int(rows(con, "select schema_no from file_facts")[0][0]))
-            *made_by, done, whole = rows(
-                con,
-                "select schema_no, settings_hash, makings_hash, journal_n, whole from file_facts",
-            )[0]
-    except duckdb.Error:
-        # A damaged file: nothing is in it that sheets and journal do not give again.
+    facts = _facts_of(path)
+    if facts is None:
         return ANEW
-    if made_by != [SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()]:
+    made_by = (facts.schema_no, facts.settings_hash, facts.makings_hash)
+    if made_by != (SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()):
         return ANEW
-    behind = [line for line in journal.lines[done:] if concerns(line, season)]
+    behind = [line for line in journal.lines[facts.journal_n :] if concerns(line, season)]
     if any(needs_all_anew(line) for line in behind):
         return ANEW
     if behind:
         return BEHIND
-    return UP_TO_DATE if whole else WAITING
+    return UP_TO_DATE if facts.whole else WAITING
+
+
+class Facts(NamedTuple):
+    """What a season file says of itself: by what it was made, and how far it has been brought."""
+
+    schema_no: int
+    settings_hash: str
+    makings_hash: str
+    journal_n: int
+    whole: bool
+
+
+# A file that has its number is not changed any more, and takes a while to open. Of the file of this
+# name that was written at this instant (ns), what it says.
+_known_facts: dict[tuple[Path, int], Facts] = {}
+
+
+def _note_facts(path: Path, facts: Facts) -> None:
+    if len(_known_facts) > 8:
+        _known_facts.clear()
+    _known_facts[path, path.stat().st_mtime_ns] = facts
+
+
+def _facts_of(path: Path) -> Facts | None:
+    """Return what a season file says of itself; None where it is damaged.
+
+    Nothing is in a damaged file that sheets and journal do not give again.
+    """
+    known = _known_facts.get((path, path.stat().st_mtime_ns))
+    if known is not None:
+        return known
+    try:
+        with connect(str(path)) as con:
+            _refuse_newer(int(rows(con, "select schema_no from file_facts")[0][0]))
+            text = "select schema_no, settings_hash, makings_hash, journal_n, whole from file_facts"
+            facts = Facts(*rows(con, text)[0])
+    except duckdb.Error:
+        return None
+    _note_facts(path, facts)
+    return facts
 
 
 def _refuse_newer(schema_no: int) -> None:

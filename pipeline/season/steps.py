@@ -63,7 +63,8 @@ class Steps:
 
     A table of DERIVED that is read before a step has written it is an error: LookupError. `ran`:
     the names of the steps that ran, each `told` before it runs. `touched`: the rows that changed.
-    `at_once`: steps that can wait are left for the next time; `waiting` names them.
+    `at_once`: steps that can wait are left for the next time; `waiting` names them. `broken`: the
+    laws that steps found broken in what they worked out.
     """
 
     def __init__(
@@ -75,6 +76,7 @@ class Steps:
     ) -> None:
         self.ran: list[str] = []
         self.waiting: list[str] = []
+        self.broken: list[str] = []
         self._at_once = at_once
         self.touched = Touched(con)
         self._told = told
@@ -172,11 +174,15 @@ class Steps:
         """Note what each step read, for the next working out."""
         self._con.execute("delete from worked")
         read = [
-            [step, source, version]
+            (step, source, version)
             for step, sources in sorted(self._now.items())
             for source, version in sorted(sources.items())
         ]
-        self._con.executemany("insert into worked values (?, ?, ?)", read)
+        steps, names, versions = zip(*read, strict=True) if read else ((), (), ())
+        self._con.execute(
+            "insert into worked select unnest($steps), unnest($names), unnest($versions)",
+            {"steps": list(steps), "names": list(names), "versions": list(versions)},
+        )
         self.touched.keep(waiting=bool(self.waiting))
 
     def _version(self, name: str) -> str:
@@ -200,8 +206,8 @@ class Steps:
 
     def _states(self, kind: str) -> str:
         text = (
-            "select string_agg(concat_ws(' ', sheet_no, row_no, state), ',' "
-            "order by sheet_no, row_no) from exceptions where kind = ?"
+            "select concat_ws(' ', count(*), sum(hash(sheet_no, row_no, state))) "
+            "from exceptions where kind = ?"
         )
         return str(rows(self._con, text, [kind])[0][0])
 

@@ -87,6 +87,10 @@ class Touched:
                 found += [(no, kind) for (no,) in numbers if no]
         return found
 
+    def sheets(self) -> list[int]:
+        """Return the sheets that have rows which were touched."""
+        return [no for (no,) in rows(self._con, "select distinct sheet_no from touched")]
+
     def keep(self, *, waiting: bool) -> None:
         """Note what a season is now worked out from; where steps wait, what these have not seen."""
         self._con.execute("delete from touched_waiting")

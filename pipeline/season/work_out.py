@@ -22,6 +22,7 @@ from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
 from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.in_part import fill_by_day, fill_by_member, look, match
+from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.overlaps import note_overlaps
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.schema import note_succession
@@ -82,12 +83,18 @@ def work_out(
     steps.keep()
     if told:
         told("laws of conservation")
-    broken = broken_laws(con, coffee="coffee" not in steps.waiting, of=steps.touched.paid)
-    if broken:
+    if broken := _broken_laws(con, steps, at_once):
         raise ConservationError(
             "The book does not add up and was left as it was: " + "; ".join(broken)
         )
     return steps
+
+
+def _broken_laws(con: duckdb.DuckDBPyConnection, steps: Steps, at_once: bool) -> list[str]:
+    """Ask the laws of everything; `at_once` only of what was touched, and of all of it later."""
+    if at_once and steps.touched.few and steps.touched.paid is not None:
+        return steps.broken + broken_laws_of_rows(con, steps.touched.sheets())
+    return broken_laws(con, coffee="coffee" not in steps.waiting, of=steps.touched.paid)
 
 
 def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
@@ -169,25 +176,3 @@ def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
     off = [[number] for (number,) in numbers if not member_check_ok(number)]
     if off:
         con.executemany("insert into numbers_off values (?)", sorted(off))
-
-
-def broken_laws(
-    con: duckdb.DuckDBPyConnection, *, coffee: bool = True, of: list[str] | None = None
-) -> list[str]:
-    """Return a sentence for each law that the file breaks; none in a sound one.
-
-    `coffee`: also those of coffee, which hold once it has been followed. `of`: the members whose
-    money may have changed since all laws held; what is asked of single weighings is then asked of
-    theirs. Sums are compared over everybody.
-    """
-    found: list[str] = []
-    if rows(con, season_sql("rows_not_conserved")):
-        found.append("rows arrived are not all in a state")
-    if rows(con, season_sql("money_not_conserved")):
-        found.append("members' statements differ from the ledger")
-    if rows(con, season_sql("more_taken_than_brought"), {"members": of}):
-        found.append("more is taken of a weighing than it brought")
-    if coffee and (off := rows(con, season_sql("coffee_not_conserved"))):
-        what = "; ".join(f"{law}: {one} g against {other} g" for law, one, other in off[:3])
-        found.append(f"coffee is not all somewhere ({what})")
-    return found

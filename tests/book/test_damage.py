@@ -14,7 +14,7 @@ from click.testing import CliRunner
 from pipeline.book.book import Book, open_book
 from pipeline.book.journal import append
 from pipeline.cli.main import cli
-from pipeline.errors import BookError
+from pipeline.errors import BookError, DamageError
 from pipeline.season.generations import must_have
 from pipeline.service.status import status
 from pipeline.take import take
@@ -204,3 +204,23 @@ def test_who_has_no_rights_is_told_whom_to_ask_and_may_still_read(
         assert run("flags", book.path)[0] == 0
         assert book.journal().head == before
         os.seteuid(0)
+
+
+def test_a_journal_that_was_read_before_is_checked_where_its_bytes_changed(book: Book) -> None:
+    path = book.path / "journal.jsonl"
+    before = book.journal()
+    assert book.journal().lines == before.lines
+    later = append(before, "note", {"text": "one more"}, AT)
+    assert book.journal().lines == later.lines
+    content = path.read_bytes()
+    path.write_bytes(content + b'{"half')
+    assert book.journal().torn_bytes == 6
+    assert book.journal().lines == later.lines
+    path.write_bytes(content + b"\n")
+    with pytest.raises(DamageError, match=f"line {later.head[0] + 1} "):
+        book.journal()
+    path.write_bytes(content.replace(b"weighings", b"weighingz", 1))
+    with pytest.raises(DamageError, match="line"):
+        book.journal()
+    path.write_bytes(content)
+    assert book.journal().lines == later.lines

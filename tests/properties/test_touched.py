@@ -2,9 +2,10 @@
 
 import re
 import tempfile
-from collections.abc import Collection
+from collections.abc import Sequence
 from pathlib import Path
 
+import duckdb
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -14,6 +15,7 @@ from checks.views import rule_sql
 from pipeline.book.book import Book, kept_settings, writing
 from pipeline.decide import decide, take_back
 from pipeline.decide import record as record_decision
+from pipeline.errors import ConservationError
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
@@ -162,9 +164,11 @@ def worked_out_for(monkeypatch: pytest.MonkeyPatch) -> list[set[str] | None]:
     """Note for whom money is worked out, None for everybody, each time that it is."""
     for_whom: list[set[str] | None] = []
 
-    def noted(con: object, settings: Settings, members: Collection[str] | None = None) -> None:
+    def noted(
+        con: duckdb.DuckDBPyConnection, settings: Settings, members: Sequence[str] | None = None
+    ) -> list[str]:
         for_whom.append(None if members is None else set(members))
-        work_out_money(con, settings, members)  # pyright: ignore[reportArgumentType]
+        return work_out_money(con, settings, members)
 
     monkeypatch.setattr("pipeline.season.paid.work_out_money", noted)
     return for_whom
@@ -197,15 +201,48 @@ def test_money_is_worked_out_for_those_touched_and_equals_all_anew(
             taken(book, sheet(folder, name, kind, changes))
             assert last() == members, name
             holds(book)
+        # Between them money was moved: their accounts add up together.
         waits = decided(book, "net-not-gross-less-tare", "count")
-        assert last() == {ASHA}
+        assert last() == {ASHA, BEMI}
         holds(book)
         take_back(book, waits.flag, because="it was not", by="Tester")
-        assert last() == {ASHA}
+        assert last() == {ASHA, BEMI}
         holds(book)
         # A number that is amended was another's before: both are worked out again.
         decided(book, "unknown-member", "amend", CORO)
         assert last() == {nobodys, CORO}
+        holds(book)
+
+
+@pytest.mark.parametrize(
+    ("query", "wrong", "said"),
+    [
+        ("deducted_at_once", "amount_minor + 1000000, 'weighings'", "more is taken"),
+        ("member_season", "coalesce(y.paid_minor, 0) + 1 as paid_minor", "statements differ"),
+        ("earned", "coalesce(v.value_minor, 0) + 1 as value_minor", "statements differ"),
+    ],
+)
+def test_money_that_does_not_add_up_is_refused_though_only_a_few_are_worked_out(
+    base: Book, monkeypatch: pytest.MonkeyPatch, query: str, wrong: str, said: str
+) -> None:
+    right = wrong.replace(" + 1000000", "").replace(" + 1 ", " ")
+    assert right in season_sql(query)
+
+    def asked(name: str) -> str:
+        return season_sql(name).replace(right, wrong) if name == query else season_sql(name)
+
+    with copied(base) as (book, folder):
+        taken(book, sheet(folder, "kes_2026-W19.csv", "weighings", [{"net_kg": "61.0"}]))
+        monkeypatch.setattr("pipeline.season.refresh.LARGE", 0)
+        file = must_have(book, "2026")
+        monkeypatch.setattr("pipeline.season.money.season_sql", asked)
+        with pytest.raises(ConservationError, match=said):
+            decided(book, "net-not-gross-less-tare", "count")
+        assert must_have(book, "2026") == file
+        # The decision is safe, and worked in by a program that adds up.
+        monkeypatch.undo()
+        bring_up_to_date(book, book.journal(), kept_settings(book.journal()))
+        assert stands(book) == UP_TO_DATE
         holds(book)
 
 

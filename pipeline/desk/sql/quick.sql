@@ -1,8 +1,5 @@
 -- Grain: tables for looks at one member or village, each in the order it is asked by. They stand in a
 -- database in memory, before the season file in the search path, and are packed once they are made.
-create table quick.weighings_valued as
-select * from season_file.weighings_valued
-order by member_no, day, sheet_no, row_no;
 create table quick.people as
 select member_no, name, village
 from season_file.members

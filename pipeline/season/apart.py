@@ -1,0 +1,63 @@
+"""Lets steps work some members out apart: from copies of their rows, into tables of their own."""
+
+from collections.abc import Generator, Iterable, Mapping, Sequence
+from contextlib import contextmanager
+from typing import NamedTuple
+
+import duckdb
+
+from pipeline.season.tables import rows
+
+WHOSE = "member_no in (select member_no from apart_members)"
+
+
+class Copied(NamedTuple):
+    """What is read of a table or view: some columns of the rows that a condition picks, in SQL.
+
+    The condition may go by `apart_members` (member_no), and by what was copied before it.
+    """
+
+    name: str
+    columns: str
+    which: str
+
+
+@contextmanager
+def apart(
+    con: duckdb.DuckDBPyConnection,
+    members: Sequence[str],
+    *,
+    copied: Iterable[Copied],
+    written: Mapping[str, str],
+) -> Generator[None]:
+    """Let queries read and write, for as long, only the rows of some members.
+
+    A large table is then gone through once, however many queries ask. `copied`: what is read, in
+    this order. `written`: tables that begin empty; what they hold at the end takes the place of
+    these members' rows in the file, which a condition each picks there. Views of the file still see
+    all rows.
+    """
+    ((file,),) = rows(con, "select current_database()")
+    con.execute(
+        "create or replace temp table apart_members as select unnest($members) as member_no",
+        {"members": list(members)},
+    )
+    made: list[str] = []
+    try:
+        for name, columns, which in copied:
+            con.execute(
+                f"create temp table {name} as "
+                f'select {columns} from "{file}".main.{name} where {which}'
+            )
+            made.append(name)
+        for name in written:
+            con.execute(f'create temp table {name} as from "{file}".main.{name} limit 0')
+            made.append(name)
+        yield
+        for name, which in written.items():
+            con.execute(f'delete from "{file}".main.{name} where {which}')
+            con.execute(f'insert into "{file}".main.{name} select * from temp.{name} where {WHOSE}')
+    finally:
+        for name in made:
+            con.execute(f"drop table temp.{name}")
+        con.execute("drop table apart_members")

@@ -1,0 +1,43 @@
+"""The laws of conservation: asked of a whole season file, or of what a change touched alone."""
+
+from collections.abc import Sequence
+
+import duckdb
+
+from pipeline.season.tables import rows, season_sql
+
+
+def broken_laws(
+    con: duckdb.DuckDBPyConnection, *, coffee: bool = True, of: list[str] | None = None
+) -> list[str]:
+    """Return a sentence for each law that the file breaks; none in a sound one.
+
+    `coffee`: also those of coffee, which hold once it has been followed. `of`: the members whose
+    money may have changed since all laws held; what is asked of single weighings is then asked of
+    theirs. Sums are compared over everybody.
+    """
+    found = broken_laws_of_rows(con) + broken_laws_of_money(con, of)
+    if coffee and (off := rows(con, season_sql("coffee_not_conserved"))):
+        what = "; ".join(f"{law}: {one} g against {other} g" for law, one, other in off[:3])
+        found.append(f"coffee is not all somewhere ({what})")
+    return found
+
+
+def broken_laws_of_rows(
+    con: duckdb.DuckDBPyConnection, sheets: Sequence[int] | None = None
+) -> list[str]:
+    """Return a sentence where rows of some sheets, or of all, are not each in one state."""
+    off = rows(con, season_sql("rows_not_conserved"), {"sheets": sheets})
+    return ["rows arrived are not all in a state"] if off else []
+
+
+def broken_laws_of_money(
+    con: duckdb.DuckDBPyConnection, of: Sequence[str] | None = None
+) -> list[str]:
+    """Return a sentence for each law of money that is broken; `of`: as for `broken_laws`."""
+    found: list[str] = []
+    if rows(con, season_sql("money_not_conserved")):
+        found.append("members' statements differ from the ledger")
+    if rows(con, season_sql("more_taken_than_brought"), {"members": of}):
+        found.append("more is taken of a weighing than it brought")
+    return found
