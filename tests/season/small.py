@@ -130,6 +130,7 @@ def valued(con: duckdb.DuckDBPyConnection) -> None:
 
 def work_out(con: duckdb.DuckDBPyConnection) -> None:
     valued(con)
+    con.execute(season_sql("coffee_days"))
     work_out_coffee(con)
     work_out_money(con, read_settings(TWICE_DEDUCTED))
     con.execute(season_sql("member_yield"))
