@@ -26,10 +26,10 @@ from pipeline.season.sheet_text import Given, front_of, text_of_sheets
 from pipeline.season.tables import rows
 from pipeline.settings import Settings
 
-# Rows of a kind that are typed and inserted together. DuckDB 2.0.1 then compresses most of them
-# while more come in; of 180 000 or of 250 000 and more, many or all wait for the commit, which one
-# core does.
-ROWS_AT_ONCE = 200_000
+# Rows of a kind that are typed and inserted together. DuckDB 2.0.1 compresses most of them while
+# more come in; of 250 000 and more all wait for the commit, which one core does. With 200 000 a
+# backlog that is brought in while it is read takes 80 MiB more.
+ROWS_AT_ONCE = 160_000
 
 
 def insert_sheets(
