@@ -26,10 +26,8 @@ from pipeline.season.sheet_text import Given, front_of, text_of_sheets
 from pipeline.season.tables import rows
 from pipeline.settings import Settings
 
-# Rows of a kind that are typed and inserted together. DuckDB 2.0.1 compresses most of them while
-# more come in; of 250 000 and more all wait for the commit, which one core does. With 200 000 a
-# backlog that is brought in while it is read takes 80 MiB more.
-ROWS_AT_ONCE = 160_000
+# Rows of a kind that are typed together: the more, the less time and the more memory.
+ROWS_AT_ONCE = 100_000
 
 
 def insert_sheets(
@@ -93,7 +91,7 @@ class Incoming:
         """Insert the rows that wait, and note of each sheet what was noticed."""
         for name in list(self._waiting):
             self._insert(kinds()[name])
-        self.wait()
+        self._into.finish()
         con, sheets = self._con, self._sheets
         _note_sheets(con, sheets, self._last, self._forms, self._settings.languages)
         for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
