@@ -13,6 +13,7 @@ NOTHING_TO_FIND = {
     "days_to_come": "select 1 from live_rows as c "
     "inner join sheets as s on s.sheet_no = c.sheet_no where $any limit 1",
     "member_numbers_off": "select 1 from numbers_off limit 1",
+    "plots_overlap": "select 1 from plot_overlaps limit 1",
     "after_closing": "select 1 from closing limit 1",
     "late_sheets": "select 1 from live_rows as c "
     "inner join sheets as s on s.sheet_no = c.sheet_no cross join season_days as d "
