@@ -3,8 +3,6 @@
 import logging
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import ExitStack, suppress
-from types import TracebackType
-from typing import Self
 
 from pipeline.book.book import Book, kept_settings, working_out
 from pipeline.book.journal import Journal
@@ -23,8 +21,8 @@ class Ahead:
     """The next files of a book's seasons, filled in a thread beside the one that reads sheets.
 
     It saves time and no more: where the season files are held by another, or something fails,
-    there is no next file, and the season is worked out from sheets and journal as ever. Within its
-    block it holds `working_out` from the first call of `put` that could have it.
+    there is no next file, and the season is worked out from sheets and journal as ever. Until
+    it is closed it holds `working_out`, from the first call of `put` that could have it.
     """
 
     def __init__(self, book: Book) -> None:
@@ -84,15 +82,8 @@ class Ahead:
             file.close()
         self._files.clear()
 
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
+    def close(self) -> None:
+        """Close what nobody went on from, and let the season files go."""
         self._pool.shutdown()
         self._forget()
         self._held.close()

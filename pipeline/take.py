@@ -1,6 +1,7 @@
 """Takes sheets into a book: keep the bytes, write the journal line, bring the seasons up to it."""
 
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from datetime import date
 from pathlib import Path
 
@@ -65,7 +66,7 @@ def take_by_day(
     called before each part of the work with its name.
     """
     at = at or now()
-    with Ahead(book) as ahead:
+    with closing(Ahead(book)) as ahead:
         with writing(book):
             if told:
                 told("keep and read")

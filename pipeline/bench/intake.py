@@ -8,6 +8,7 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Callable, Sequence
+from contextlib import closing
 from dataclasses import asdict, dataclass
 from pathlib import Path
 from statistics import median
@@ -25,7 +26,7 @@ from pipeline.intake.limits import DEFAULT
 from pipeline.intake.read import open_parts, part_cells
 from pipeline.samples.people import stations
 from pipeline.samples.sheets import book_toml, headings
-from pipeline.season.insert import insert_sheets
+from pipeline.season.insert import Incoming
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect
@@ -216,7 +217,9 @@ def _ours(book: Book, sheets: Sequence[KeptSheet], path: Path) -> tuple[Spent, S
 
         def read() -> None:
             con.execute("begin transaction")
-            insert_sheets(con, book, settings, sheets, Reader(settings.intake))
+            with closing(Incoming(con, book, settings)) as incoming:
+                incoming.add(sheets, Reader(settings.intake))
+                incoming.finish()
             con.execute("commit")
             con.execute("checkpoint")
 

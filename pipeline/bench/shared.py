@@ -6,7 +6,7 @@ with pandas, and only checks by itself.
 
 import time
 from collections.abc import Callable
-from contextlib import ExitStack
+from contextlib import ExitStack, closing
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any, TypeVar
@@ -60,13 +60,13 @@ def ours(folder: Path, scratch: Path, codes: list[str]) -> Shared:
     with ExitStack() as held:
 
         def read() -> duckdb.DuckDBPyConnection:
-            ahead = held.enter_context(Ahead(book))
+            ahead = held.enter_context(closing(Ahead(book)))
             with writing(book):
                 kept = keep_by_day(book, days, by="bench", at=AT, ahead=ahead)
             file = ahead.file(SEASON, kept.journal) or NextFile(
                 book, kept.journal, SEASON, fresh=True
             )
-            held.enter_context(file).apply(kept.journal, kept.reader)
+            held.enter_context(closing(file)).apply(kept.journal, kept.reader)
             file.con.execute("commit")
             return file.con
 

@@ -7,6 +7,10 @@ from typing import Any
 import duckdb
 import polars as pl
 
+# The rows of a row group. DuckDB 2.0.1 compresses one that comes in by itself at once; of one and a
+# quarter it does so at the commit, on one core, or leaves it as it is.
+ROW_GROUP = 122_880
+
 
 def register_frame(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
     """Let queries of a connection read a frame under a name, until it is unregistered."""
@@ -32,11 +36,6 @@ def insert_frame(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame
 def _arrow(frame: pl.DataFrame) -> Any:
     # polars gives Arrow tables no type.
     return frame.rechunk().to_arrow(compat_level=pl.CompatLevel.newest())  # pyright: ignore[reportUnknownVariableType]
-
-
-# The rows of a row group. DuckDB 2.0.1 compresses one that comes in by itself at once; of one and a
-# quarter it does so at the commit, on one core, or leaves it as it is.
-WHOLE = 122_880
 
 
 class Inserter:
@@ -78,8 +77,8 @@ class Inserter:
     def _all(self, frames: Mapping[str, pl.DataFrame]) -> None:
         for table, frame in frames.items():
             rows = pl.concat([self._left.pop(table), frame]) if table in self._left else frame
-            whole = rows.height // WHOLE * WHOLE
-            for group in rows.head(whole).iter_slices(WHOLE):
+            whole = rows.height // ROW_GROUP * ROW_GROUP
+            for group in rows.head(whole).iter_slices(ROW_GROUP):
                 insert_frame(self._con, table, group)
             self._left[table] = rows.tail(rows.height - whole)
 

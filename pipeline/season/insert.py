@@ -3,8 +3,7 @@
 import json
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict, replace
-from types import TracebackType
-from typing import Any, Self
+from typing import Any
 
 import duckdb
 import polars as pl
@@ -28,19 +27,6 @@ from pipeline.settings import Settings
 
 # Rows of a kind that are typed together: the more, the less time and the more memory.
 ROWS_AT_ONCE = 100_000
-
-
-def insert_sheets(
-    con: duckdb.DuckDBPyConnection,
-    book: Book,
-    settings: Settings,
-    sheets: Sequence[KeptSheet],
-    reader: Reader,
-) -> None:
-    """Insert the rows of many sheets, few statements a kind."""
-    with Incoming(con, book, settings) as incoming:
-        incoming.add(sheets, reader)
-        incoming.finish()
 
 
 class Incoming:
@@ -143,17 +129,6 @@ class Incoming:
     def close(self) -> None:
         """End what is under way; rows that wait are not inserted."""
         self._into.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
 
 def _note_fills(con: duckdb.DuckDBPyConnection, sheets: Sequence[KeptSheet]) -> None:

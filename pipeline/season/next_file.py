@@ -1,8 +1,7 @@
 """A season's next file while sheets and decisions come in, before anything is worked out."""
 
 from collections.abc import Sequence
-from types import TracebackType
-from typing import Self
+from contextlib import closing
 
 import duckdb
 
@@ -30,7 +29,7 @@ class NextFile:
 
     `fresh`: begun empty instead of as a copy. `done`: the number of the last journal line that is
     in it. `threads`: how many cores it may use, all where none is named. Who opens it holds
-    `working_out`, and closes it, by its block, before it is published.
+    `working_out`, and closes it before it is published.
     """
 
     def __init__(
@@ -105,7 +104,7 @@ class NextFile:
     def _settle(self) -> None:
         """Insert the rows that wait; after that anything may be asked of the file."""
         if self._incoming is not None:
-            with self._incoming as incoming:
+            with closing(self._incoming) as incoming:
                 incoming.finish()
             self._incoming = None
 
@@ -119,17 +118,6 @@ class NextFile:
         if self._incoming is not None:
             self._incoming.close()
         self.con.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self,
-        kind: type[BaseException] | None,
-        error: BaseException | None,
-        trace: TracebackType | None,
-    ) -> None:
-        self.close()
 
 
 def _take_away_answered(con: duckdb.DuckDBPyConnection, journal: Journal) -> None:

@@ -1,6 +1,7 @@
 """Brings a season file up to the journal: sheets first, then all that follows from them."""
 
 from collections.abc import Callable
+from contextlib import closing
 from pathlib import Path
 from typing import NamedTuple
 
@@ -65,7 +66,7 @@ def refresh(
     do not add up; then nothing is published.
     """
     file = begun or NextFile(book, journal, season, fresh=fresh, threads=threads)
-    with file:
+    with closing(file):
         con, settings = file.con, file.settings
         behind = [line for line in journal.lines[file.done :] if concerns(line, season)]
         at_once = at_once and not file.fresh and all(changes_no_row(line) for line in behind)
