@@ -6,7 +6,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
-from pipeline.book.book import Book, kept_settings
+from pipeline.book.book import Book, alone_in, kept_settings
 from pipeline.intake.corrected import own_headings, sheet_label
 from pipeline.intake.found import BROKEN
 from pipeline.intake.read import read_cells
@@ -22,6 +22,7 @@ from reports.correction import SentBack, write_correction
 # Sheet number and row number; a flag on the sheet as a whole stands at a row that no sheet has.
 Place = tuple[int, int]
 WHOLE = -1
+WAIT_S = 600
 # A comment on a cell is read at a glance, or not at all.
 MOST_NOTES = 20
 
@@ -46,10 +47,18 @@ def write_corrections(book: Book) -> list[Path]:
     """Write a sheet for every one that has rows sent back into `corrections/`, and return them.
 
     Each speaks the language of its sheet's own headings. The folder holds what is open now: sheets
-    that were mended since are taken away.
+    that were mended since are taken away. One writes at a time (the desk and a command may both
+    want to), so that the last one, who knows most, also writes last. BookError where another does
+    not let go.
     """
     folder = book.path / "corrections"
     folder.mkdir(exist_ok=True)
+    busy = "Another command is writing correction sheets. Wait for it to end and try again."
+    with alone_in(folder, WAIT_S, busy):
+        return _write_all(book, folder)
+
+
+def _write_all(book: Book, folder: Path) -> list[Path]:
     made: list[Path] = []
     settings = kept_settings(book.journal())
     # Flags by the language that they are said in: most books need one.

@@ -107,30 +107,32 @@ def open_book(path: Path) -> Book:
 @contextmanager
 def writing(book: Book, wait_s: float = 20) -> Generator[None]:
     """Hold the book for one writer; BookError where another does not let go in time."""
-    try:
-        with FileLock(book.path / ".lock", timeout=wait_s):
-            yield
-    except Timeout:
-        raise BookError(
-            "Another command is writing to this book. Wait for it to end and try again."
-        ) from None
-    except PermissionError:
-        raise BookError(f"{book.path} cannot be written to. Ask who owns the folder.") from None
+    busy = "Another command is writing to this book. Wait for it to end and try again."
+    with alone_in(book.path, wait_s, busy):
+        yield
 
 
 @contextmanager
 def working_out(book: Book, wait_s: float = 600) -> Generator[None]:
     """Hold the season files for one who works them out; the journal can be written to meanwhile."""
+    busy = (
+        "The season has been worked out by another command for ten minutes. "
+        "Wait for it to end and try again."
+    )
+    with alone_in(book.seasons, wait_s, busy):
+        yield
+
+
+@contextmanager
+def alone_in(folder: Path, wait_s: float, busy: str) -> Generator[None]:
+    """Hold a folder's lock; BookError with `busy` where another does not let go in time."""
     try:
-        with FileLock(book.seasons / ".lock", timeout=wait_s):
+        with FileLock(folder / ".lock", timeout=wait_s):
             yield
     except Timeout:
-        raise BookError(
-            "The season has been worked out by another command for ten minutes. "
-            "Wait for it to end and try again."
-        ) from None
+        raise BookError(busy) from None
     except PermissionError:
-        raise BookError(f"{book.seasons} cannot be written to. Ask who owns it.") from None
+        raise BookError(f"{folder} cannot be written to. Ask who owns the folder.") from None
 
 
 def kept_settings(journal: Journal) -> Settings:

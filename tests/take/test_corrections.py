@@ -1,6 +1,7 @@
 """Correction sheets that come back: each row fills the row it names, and no other."""
 
 import csv
+from concurrent.futures import ThreadPoolExecutor
 from pathlib import Path
 from typing import Any
 
@@ -143,3 +144,17 @@ def test_a_correction_of_sheets_that_nobody_knows_goes_back_whole(
     assert (result.kind, result.counted, result.sent_back) == ("weighings", 0, 2)
     assert ask(book, STATES)[: len(before)] == before
     assert verify(book)["ok"]
+
+
+def test_desk_and_command_write_the_folder_one_after_the_other(book: Book, tmp_path: Path) -> None:
+    spoilt(book, tmp_path)
+    for week in range(20, 30):
+        rows = [{"receipt_no": str(week), "gross_kg": "7l.2"}]
+        taken(book, sheet(tmp_path, f"weighings_KES_2026-W{week}.csv", "weighings", rows))
+    with ThreadPoolExecutor(4) as pool:
+        made = list(pool.map(lambda _: write_corrections(book), range(8)))
+    assert [len(paths) for paths in made] == [11] * 8
+    assert sorted(path.name for path in (book.path / "corrections").glob("*.xlsx")) == sorted(
+        path.name for path in made[0]
+    )
+    assert not list((book.path / "corrections").glob("*.part"))
