@@ -150,11 +150,14 @@ def _read(group: Sequence[_Plain], limits: IntakeLimits) -> dict[int, Cells]:
 def _needs_a_closer_look(frame: pl.DataFrame, header: Header, limits: IntakeLimits) -> pl.Series:
     """Tell of each row whether it may be blank, the headings again, a total, or too long."""
     place, heading = first_heading(header)
-    total = may_be_total(frame, header)
     # A total without a word for it has an empty first cell, as a blank row has.
-    return frame.select(
-        blank(header.columns[0])
-        | pl.col(place).str.contains(f"(?i){re.escape(heading)}")
-        | (pl.max_horizontal(pl.col(header.columns).str.len_bytes()) > limits.cell_letters)
-        | total
-    ).to_series()
+    signs = [
+        blank(header.columns[0]),
+        pl.col(place).str.contains(f"(?i){re.escape(heading)}"),
+        *(pl.col(name).str.len_bytes() > limits.cell_letters for name in header.columns),
+    ]
+    # Mostly there is none: each column is asked by itself before rows are.
+    shown = frame.select(sign.any().alias(str(at)) for at, sign in enumerate(signs)).row(0)
+    seen = [sign for sign, any_shown in zip(signs, shown, strict=True) if any_shown]
+    total = may_be_total(frame, header)
+    return frame.select(pl.any_horizontal(total, *seen)).to_series()

@@ -63,10 +63,14 @@ def set_totals_aside(
 def may_be_total(frame: pl.DataFrame, header: Header) -> pl.Series:
     """Tell of each row whether it has few cells filled, and a word for a total in one of them."""
     columns = header.columns
+    none = pl.Series([False]).new_from_index(0, frame.height)
+    empty = frame.select(pl.col(columns).null_count()).row(0)
+    if empty.count(0) > _most_filled(columns):
+        return none
     filled = pl.sum_horizontal(pl.col(columns).is_not_null().cast(pl.UInt16))
     few = frame.select((filled <= _most_filled(columns)).alias("few"))["few"]
     if not few.any():
-        return few
+        return none
     text = frame.filter(few).select(pl.concat_str(columns, separator=" ", ignore_nulls=True))
     said = text.to_series()
     if said.str.contains(r"[^\x00-\x7f]").any():
@@ -75,7 +79,7 @@ def may_be_total(frame: pl.DataFrame, header: Header) -> pl.Series:
     words = sorted(word for word in WORDS if word.isascii())
     by_word = said.str.contains_any(words, ascii_case_insensitive=True)
     places = few.arg_true().filter(by_word)
-    return pl.Series([False]).new_from_index(0, few.len()).scatter(places, True)
+    return none.scatter(places, True)
 
 
 def _most_filled(columns: list[str]) -> int:
