@@ -3,7 +3,7 @@
 A season takes longer to set up than to ask.
 """
 
-from collections.abc import Iterator
+from collections.abc import Generator
 from contextlib import contextmanager
 from datetime import date
 from decimal import Decimal
@@ -83,7 +83,7 @@ def noted(con: duckdb.DuckDBPyConnection, who: str, item: str, amount: int, **ce
 
 
 @contextmanager
-def farms() -> Iterator[duckdb.DuckDBPyConnection]:
+def farms() -> Generator[duckdb.DuckDBPyConnection]:
     """Yield a season that is worked out up to what the members' coffee left them."""
     with empty_season() as made:
         price(made, FIRST, "1.0000")
