@@ -11,6 +11,7 @@ import duckdb
 from pipeline.ahead import Ahead
 from pipeline.book.book import Book, kept_settings, note_settings, now, working_out, writing
 from pipeline.book.journal import Journal
+from pipeline.errors import BookError
 from pipeline.intake.kept import Reader
 from pipeline.season.generations import current_path, must_have
 from pipeline.season.kept_sheets import seasons_with_sheets
@@ -62,12 +63,22 @@ def bring_up_to_date(
                 begun = ahead.file(code, journal) if ahead else None
                 try:
                     work(fresh=anew, begun=begun)
+                except duckdb.OutOfMemoryException as error:
+                    raise _no_room(code, error) from None
                 except duckdb.Error as error:
                     if anew:
                         raise
                     # The file may be damaged: what is in it, sheets and journal give again.
                     logger.info("season %s is worked out anew: %s", code, error)
                     work(fresh=True)
+
+
+def _no_room(season: str, error: duckdb.Error) -> BookError:
+    said = str(error).partition("\n")[0]
+    return BookError(
+        f"Season {season} is larger than the memory and the disk's free room allow ({said}). All "
+        "sheets are kept. Make room on the disk of the book, and run: weighbook rebuild"
+    )
 
 
 def whole_file(book: Book, season: str) -> Path:

@@ -15,7 +15,7 @@ from pipeline.intake.kept import Reader
 from pipeline.season.generations import SCHEMA_NO, clear_away, current_path, publish
 from pipeline.season.next_file import NextFile
 from pipeline.season.schema import makings_hash
-from pipeline.season.tables import connect, rows
+from pipeline.season.tables import connect, give_memory, rows
 from pipeline.season.work_out import work_out
 
 # From so many rows on, a decision's comparisons take longer than anybody should wait for its money.
@@ -76,6 +76,7 @@ def refresh(
         if told:
             told("type and store")
         file.apply(journal, reader or Reader(settings.intake))
+        give_memory(con, rows(con, "select coalesce(sum(arrived), 0) from sheets")[0][0])
 
         def before(part: str) -> None:
             # DuckDB gives back what a step had made for itself when its transaction ends, not when

@@ -159,6 +159,20 @@ def test_a_full_disk_takes_nothing_half_and_goes_on_with_room(
     assert verify(open_book(book.path))["ok"]
 
 
+def test_a_season_beyond_all_memory_is_refused_with_a_sentence(
+    book: Book, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    before = tables(book, "member_season", "transfers")
+    with monkeypatch.context() as small:
+        small.setattr("pipeline.season.tables.LEAST_MEMORY", 2)
+        small.setattr("pipeline.season.tables.MEMORY_FOR_ALL", 2)
+        code, said = run("rebuild", book.path)
+        assert code == 3 and said.count("\n") == 1 and "All sheets are kept" in said, said
+    assert tables(book, "member_season", "transfers") == before
+    assert run("rebuild", book.path) == (0, "")
+    assert tables(book, "member_season", "transfers") == before
+
+
 def test_a_folder_that_may_only_be_read_is_refused_with_a_sentence(
     whole: Book, disk: Callable[[str], Path], tmp_path: Path
 ) -> None:
