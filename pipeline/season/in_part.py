@@ -24,6 +24,7 @@ MATCH_SQL = (
     "match_plain",
     "match_candidates",
     "match_pairs",
+    "match_apart",
     "match_receipts",
 )
 

@@ -5,27 +5,37 @@
 -- must agree as well, or, where one slip parts the member numbers, all of them. A member's day with so
 -- many rows that any could be any other (more than $most pairs) is left to receipt numbers.
 create or replace temp table match_candidates as
-with record as (
+with lone_record as (
+    select r.*
+    from match_records as r
+    anti join match_plain as p on p.record_no = r.record_no
+),
+known as (
+    select distinct r.record_no
+    from lone_record as r
+    inner join match_weighed as w
+        on w.station = r.station and w.receipt_book = r.receipt_book
+        and w.receipt_no = r.receipt_no and w.member_no = r.member_no
+),
+record as (
     select
         r.*,
         -- Its number is of a receipt of this very member: a near number is then no slip. Where another
         -- record names the same receipt, one of the two may well have the number of the other.
-        k.weighed_no is not null as number_known,
+        k.record_no is not null as number_known,
         count(*) over (partition by r.station, r.receipt_book, r.receipt_no) > 1 as number_shared
-    from match_records as r
-    anti join match_plain as p on p.record_no = r.record_no
-    left join (
-        select station, receipt_book, receipt_no, member_no, min(weighed_no) as weighed_no
-        from match_weighed
-        group by station, receipt_book, receipt_no, member_no
-    ) as k
-        on k.station = r.station and k.receipt_book = r.receipt_book
-        and k.receipt_no = r.receipt_no and k.member_no = r.member_no
+    from lone_record as r
+    left join known as k on k.record_no = r.record_no
 ),
+-- Of all that was weighed, what any of these could be.
 weighed as (
     select w.*
     from match_weighed as w
     anti join match_plain as p on p.weighed_no = w.weighed_no
+    where w.member_no in (select member_no from lone_record)
+        or (w.station, w.receipt_book, w.receipt_no) in (
+            select (station, receipt_book, receipt_no) from lone_record
+        )
 ),
 weighed_a_day as (
     select member_no, day, count(*) as n

@@ -12,7 +12,8 @@ delivery as (
         min(cast(w.sheet_no as bigint) * 4294967296 + w.row_no) as weighed_no,
         cast(sum(grams(w.net_kg)) as bigint) as net_g,
         cast(count(*) as integer) as lines,
-        max(w.recorder) as recorder
+        max(w.recorder) as recorder,
+        arg_min_null(w.scale, cast(w.sheet_no as bigint) * 4294967296 + w.row_no) as scale
     from weighings as w
     anti join twice as t on t.sheet_no = w.sheet_no and t.row_no = w.row_no
     where w.state not in ('left_out', 'replaced') and w.net_kg > 0

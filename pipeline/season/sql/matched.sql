@@ -6,30 +6,10 @@ with pair as (
         w.member_no, w.station, w.day, w.species, w.form, w.receipt_book, w.receipt_no, w.lines,
         r.kg_g, w.net_g, r.written_from, r.recorder as written_by, w.recorder as weighed_by,
         coalesce(p.weight_is, case when r.kg_g = w.net_g then 'equal' else 'within' end) as weight_is,
-        f.scale
+        w.scale
     from match_pairs as p
     inner join match_records as r on r.record_no = p.record_no
     inner join match_weighed as w on w.weighed_no = p.weighed_no
-    left join rows_weighings as f
-        on f.sheet_no = p.weighed_no // 4294967296 and f.row_no = p.weighed_no % 4294967296
-),
--- A member's balance may always read a little off.
-off as (
-    select
-        record_no, member_no, written_from, cast(ln(kg_g / net_g) as decimal(18, 6)) as off_ln
-    from pair
-    where standing = 'settled' and written_from is not null
-),
-usual as (
-    select
-        member_no, written_from, case when count(*) >= 5 then median(off_ln) else 0 end as usual_ln
-    from off
-    group by member_no, written_from
-),
-apart as (
-    select o.record_no, o.off_ln - u.usual_ln as apart_ln
-    from off as o
-    inner join usual as u on u.member_no = o.member_no and u.written_from = o.written_from
 )
 select
     cast(record_no // 4294967296 as integer), cast(record_no % 4294967296 as integer),
@@ -60,4 +40,4 @@ select
     scale,
     a.apart_ln
 from pair
-left join apart as a using (record_no);
+left join match_apart as a using (record_no);

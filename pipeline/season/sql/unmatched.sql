@@ -26,18 +26,19 @@ lone as (
         net_g, null
     from lone_weighed
 ),
-other as (
+other as not materialized (
     select
-        'record' as side, w.weighed_no as other_no, w.member_no, w.station, w.day, w.receipt_book,
-        w.receipt_no, w.net_g as g, p.weighed_no is not null as has_partner
-    from match_weighed as w
-    left join match_pairs as p on p.weighed_no = w.weighed_no
+        'record' as side, weighed_no as other_no, member_no, station, day, receipt_book, receipt_no,
+        net_g as g
+    from match_weighed
     union all
-    select
-        'weighing', r.record_no, r.member_no, r.station, r.day, r.receipt_book, r.receipt_no, r.kg_g,
-        p.record_no is not null
-    from match_records as r
-    left join match_pairs as p on p.record_no = r.record_no
+    select 'weighing', record_no, member_no, station, day, receipt_book, receipt_no, kg_g
+    from match_records
+),
+taken as not materialized (
+    select 'record' as side, weighed_no as other_no from match_pairs
+    union all
+    select 'weighing', record_no from match_pairs
 ),
 near as (
     select l.side, l.own_no, l.g as own_g, l.day as own_day, o.* exclude (side, station)
@@ -54,14 +55,18 @@ near as (
 ),
 ranked as (
     select
-        *,
-        case side when 'record' then own_g - g else g - own_g end as apart_g,
-        cast(case side when 'record' then own_day - day else day - own_day end as integer) as days_apart,
+        n.*,
+        t.other_no is not null as has_partner,
+        case n.side when 'record' then n.own_g - n.g else n.g - n.own_g end as apart_g,
+        cast(case n.side when 'record' then n.own_day - n.day else n.day - n.own_day end as integer)
+            as days_apart,
         row_number() over (
-            partition by side, own_no
-            order by has_partner, abs(own_g - g) // 1000 + 5 * abs(own_day - day), other_no
+            partition by n.side, n.own_no
+            order by
+                t.other_no is not null, abs(n.own_g - n.g) // 1000 + 5 * abs(n.own_day - n.day), n.other_no
         ) as place
-    from near
+    from near as n
+    left join taken as t on t.side = n.side and t.other_no = n.other_no
 ),
 listed as (
     select
