@@ -176,7 +176,7 @@ def measure_whole(
         scratch = Path(name)
         folder, book = scratch / "drawn", scratch / "book"
         told(f"drawing a season of {members:,} members, {deliveries:,} receipts")
-        week = in_new_process(_drawn, folder, members, deliveries)
+        week = in_new_process(drawn, folder, members, deliveries)
         told("first take")
         first = in_new_process(first_take, folder, book)
         told("DuckDB's own reading, the floor")
@@ -198,7 +198,7 @@ def measure_whole(
         small = None
         if growth:
             told("a season of a tenth")
-            in_new_process(_drawn, scratch / "tenth", members // 10, deliveries // 10)
+            in_new_process(drawn, scratch / "tenth", members // 10, deliveries // 10)
             small = in_new_process(first_take, scratch / "tenth", scratch / "tenth-book")
         return Whole(
             members=members,
@@ -217,7 +217,7 @@ def measure_whole(
         )
 
 
-def _drawn(folder: Path, members: int, deliveries: int) -> list[Path]:
+def drawn(folder: Path, members: int, deliveries: int) -> list[Path]:
     """Draw a season with its faults; return the sheets of one more week, which lie apart."""
     write_season(folder, members, deliveries)
     plant_faults(folder)

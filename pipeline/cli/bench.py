@@ -108,6 +108,28 @@ def intake(rows: int, as_json: bool) -> None:
 
 
 @bench.command()
+@season_size(100_000, 1_000_000)
+@json_option
+def growth(members: int, deliveries: int, as_json: bool) -> None:
+    """Measure the first take of a season, and a week more, beside a season of a tenth.
+
+    \b
+    Example: weighbook bench growth --members 1000000 --deliveries 10000000
+    """
+    from pipeline.bench.growth import measure_growth
+    from pipeline.cli import show
+
+    found = measure_growth(
+        members, deliveries, told=lambda part: click.echo(f"... {part}", err=True)
+    ).figures()
+    if as_json:
+        show.as_json(found)
+        return
+    lines = [(name, str(value)) for name, value in found.items() if name != "parts_s"]
+    show.table(("", ""), lines)
+
+
+@bench.command()
 @click.option("--deliveries", type=click.IntRange(1000), default=1_000_000, show_default=True)
 @click.option("--members", type=click.IntRange(100), default=100_000, show_default=True)
 @json_option

@@ -58,3 +58,14 @@ def test_a_capable_analyst_and_great_expectations_find_what_the_rules_find(tmp_p
     assert expectations.found.pop("receipt-line-twice") == 2 * mine.found["receipt-line-twice"]
     del mine.found["receipt-line-twice"]
     assert expectations.found == mine.found
+
+
+@pytest.mark.long
+def test_a_season_is_measured_beside_one_of_a_tenth() -> None:
+    size = ["growth", "--members", "4000", "--deliveries", "40000", "--json"]
+    done = CliRunner().invoke(bench, size, catch_exceptions=False)
+    assert done.exit_code == 0
+    figures = json.loads(done.stdout)
+    assert figures["members"] == 4000
+    assert figures["rows"] > figures["weighings"] > 40_000
+    assert figures["growth_10x"] > 1 and figures["week_s"] > 0
