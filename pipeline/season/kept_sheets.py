@@ -28,14 +28,26 @@ class KeptSheet:
         return self.entry["season"]
 
 
-def kept_sheets(journal: Journal) -> list[KeptSheet]:
+# Of the journal that was asked about last: its head, and its sheets.
+_last_kept: list[tuple[int, str, tuple[KeptSheet, ...]]] = []
+
+
+def kept_sheets(journal: Journal) -> tuple[KeptSheet, ...]:
     """Return every sheet the journal holds, in the order in which they were taken."""
-    found: list[KeptSheet] = []
-    for line in journal.lines:
+    n, found = 0, ()
+    for last_n, last_hash, sheets in _last_kept:
+        # The hash of a line holds all before it: where that line stands, these sheets do.
+        if last_n <= len(journal.lines) and journal.lines[last_n - 1].hash == last_hash:
+            n, found = last_n, sheets
+    more: list[KeptSheet] = []
+    for line in journal.lines[n:]:
         if line.what == "taken":
             for entry in line.body["sheets"]:
-                found.append(KeptSheet(len(found) + 1, line.n, line.body["day"], entry))
-    return found
+                number = len(found) + len(more) + 1
+                more.append(KeptSheet(number, line.n, line.body["day"], entry))
+    if journal.lines:
+        _last_kept[:] = [(*journal.head, (*found, *more))]
+    return (*found, *more)
 
 
 # Of the journal that was asked about last, by the hash of its last line, which holds all before it.
