@@ -164,20 +164,21 @@ RULES = (
         where="true",
         facts=(
             "scale",
+            "members",
             "from_day",
             "to_day",
             "late_pairs",
+            "before_day",
             "early_pairs",
-            "late_pct",
-            "early_pct",
             "shift_pct",
         ),
-        limits=("drift_pairs", "scale_drift", "drift_score"),
-        say="Beside members' own records scale {scale} showed {late_pct} % from {from_day} to "
-        "{to_day} ({late_pairs} deliveries) and {early_pct} % before ({early_pairs}): it moved by "
-        "{shift_pct} %.",
+        limits=("drift_pairs", "scale_drift", "drift_members"),
+        say="Beside what the same {members} members weigh at home, scale {scale} moved by "
+        "{shift_pct} %: {late_pairs} deliveries from {from_day} to {to_day} against {early_pairs} "
+        "up to {before_day}.",
         do="Put a test weight on the scale today, and have it adjusted if it is off.",
-        source="Difference of medians over its standard error by way of the MAD",
+        source="Analysis of variance in blocks (a mean for each member), Student's t, corrected "
+        "for the number of looks (Bonferroni)",
         sure=0.7,
         about=("scale",),
         band=Band(measure="abs(shift_pct)", words="shift", pct=AMOUNT),

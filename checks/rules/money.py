@@ -175,6 +175,21 @@ RULES = (
         sure=0.6,
     ),
     Rule(
+        code="same-amount-again",
+        on=("payments",),
+        severity=NOTE,
+        col="amount",
+        query="paid_again",
+        where="true",
+        facts=("member_no", "amount_minor", "earlier_payment", "earlier_day"),
+        limits=("paid_again_days", "paid_again_usual"),
+        say="Payment {earlier_payment} of {earlier_day} gave member {member_no} the same "
+        "{amount_minor} to the last digit: it may be one payment entered twice.",
+        do="Look at the signed sheet or the bank's statement; leave this one out where the money "
+        "went out once.",
+        sure=0.5,
+    ),
+    Rule(
         code="entry-without-authority",
         on=("money_entries",),
         severity=HOLD,

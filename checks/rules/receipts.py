@@ -39,12 +39,26 @@ RULES = (
         stage=SEASON,
         col="day",
         query="receipts_out_of_order",
-        where="true",
+        where="what = 'order'",
         facts=("receipt_book", "receipt_no", "day", "other_no", "other_day"),
         say="Receipt {receipt_book} {receipt_no} is of {day}, and number {other_no} of "
         "{other_day}: days do not run on with the numbers.",
         do="Look at both receipts; a day or a number may be mistyped, or a page was left out.",
         sure=0.4,
+    ),
+    Rule(
+        code="receipt-of-two-days",
+        on=("weighings",),
+        severity=NOTE,
+        stage=SEASON,
+        col="day",
+        query="receipts_out_of_order",
+        where="what = 'lines'",
+        facts=("receipt_book", "receipt_no", "day", "other_day"),
+        say="This line of receipt {receipt_book} {receipt_no} is of {day}, others of the same "
+        "receipt are of {other_day}.",
+        do="Look at the copy in the book: a receipt has one day.",
+        sure=0.8,
     ),
     Rule(
         code="bunched-at-price",

@@ -80,8 +80,26 @@ PAYMENTS = [
     passes("same-payment-twice", payment_no="ALIKE-3", reference="TX-9", amount="9.00"),
     limit("same-payment-twice", payment_no="ALIKE-4", reference="", amount="9.01"),
     limit(
-        "same-payment-twice", payment_no="ALIKE-5", reference="", amount="9.00", day="2026-05-09"
+        "same-payment-twice",
+        "same-amount-again",
+        payment_no="ALIKE-5",
+        reference="",
+        amount="9.00",
+        day="2026-05-09",
     ),
+    passes("same-amount-again", amount="8.37"),
+    fails("same-amount-again", amount="8.37", day="2026-05-15"),
+    # One that another member was paid before, and the days within which it counts.
+    passes("same-amount-again", member_no=LEFT, amount="8.38"),
+    passes("same-amount-again", amount="8.38", day="2026-05-15"),
+    passes("same-amount-again", amount="8.41"),
+    limit("same-amount-again", "same-amount-again", amount="8.41", day="2026-05-22"),
+    passes("same-amount-again", amount="8.42"),
+    limit("same-amount-again", amount="8.42", day="2026-05-23"),
+    # What others were paid as well is a usual sum.
+    passes("same-amount-again", amount="8.43"),
+    passes("same-amount-again", amount="8.43", day="2026-05-15"),
+    passes("same-amount-again", member_no=LEFT, amount="8.43"),
     # What comes back is of these.
     passes("paid-more-than-owed", payment_no="BACK"),
     passes("paid-more-than-owed", payment_no="WHOLE"),

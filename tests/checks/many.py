@@ -39,6 +39,7 @@ OF_MANY = frozenset(
         "receipt-gap",
         "void-receipt-used",
         "receipt-out-of-order",
+        "receipt-of-two-days",
         "bunched-at-price",
         "sheet-late",
         "one-bringer-for-several",

@@ -1,14 +1,12 @@
 """Rules on many weighings together: rows that pass, that fail and that stand at the limit."""
 
-from collections.abc import Callable
 from datetime import date, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 
-from pipeline.book.book import Book
-from tests.checks.many import Row, book_of, found, kg, weighed
+from tests.checks.many import Row, book_of, found, kg, people, weighed
 from tests.take.small import ASHA, ask
 
 MONDAY = date(2026, 5, 4)
@@ -149,39 +147,79 @@ def test_a_tare_beyond_what_bags_weigh(tmp_path: Path) -> None:
     assert [(float(kilos), minor) for kilos, minor in stake] == [(3.1, 310)]
 
 
-@pytest.fixture(scope="module")
-def drift(tmp_path_factory: pytest.TempPathFactory) -> Callable[[float, int], Book]:
-    """A book whose one scale moves after eight weeks, with as many deliveries a week as asked."""
+BEFORE = {week: 14 for week in range(8)}
+# Three quiet weeks later, so that the first span with enough of them holds no others.
+SINCE = {week: 14 for week in range(11, 15)}
 
-    def made_with(shift: float, a_week: int) -> Book:
-        weighings: list[Row] = []
-        records: list[Row] = []
-        for week in range(13):
-            for n in range(a_week):
-                # Members' own balances are up to 1.2 % off, each way as often.
-                true = 100.0 + n
-                off = (n % 7 - 3) * 0.004
-                net = round(true * (1 + (shift if week >= 8 else 0)), 1)
-                receipt = {"receipt_book": "K07", "receipt_no": str(week * 100 + n + 1)}
-                shared: Row = receipt | {"day": day(7 * week - 28), "member_no": ASHA}
-                weighings.append(weighed(net, **shared))
-                records.append(shared | {"kg": f"{true * (1 + off):.2f}"})
-        folder = tmp_path_factory.mktemp("drift")
-        return book_of(folder, [ASHA], {"weighings": weighings, "deliveries": records})
 
-    return made_with
+def drifted(
+    folder: Path, shift: float, weeks: dict[int, int], many: int = 5, **cells: str
+) -> list[str]:
+    """Shifts found of a scale that moves in the ninth week, with so many deliveries a week.
+
+    Each member's balance has an error of its own, up to 3 % either way.
+    """
+    members = people(1001, many)
+    weighings: list[Row] = []
+    records: list[Row] = []
+    for week, deliveries in weeks.items():
+        for n in range(deliveries):
+            true = 100.0 + n
+            net = round(true * (1 + (shift if week >= 8 else 0)), 1)
+            home = true * (1 + (n % many - 2) * 0.015 + (n % 7 - 3) * 0.004)
+            receipt = {"receipt_book": "K07", "receipt_no": str(week * 100 + n + 1)}
+            shared: Row = receipt | {"day": day(7 * week - 28), "member_no": members[n % many]}
+            weighings.append(weighed(net, **shared))
+            records.append(shared | {"kg": f"{home:.2f}"} | cells)
+    book = book_of(folder, members, {"weighings": weighings, "deliveries": records})
+    return found(book, "scale-drifted", "shift_pct")
+
+
+@pytest.mark.parametrize(("shift", "flagged"), [(0, 0), (-0.02, 1), (0.02, 1), (-0.007, 0)])
+def test_a_scale_that_moves_beside_what_members_weigh_at_home(
+    tmp_path: Path, shift: float, flagged: int
+) -> None:
+    shifts = drifted(tmp_path, shift, BEFORE | SINCE)
+    assert len(shifts) == flagged
+    assert all(float(moved) == pytest.approx(100 * shift, abs=0.3) for moved in shifts)
 
 
 @pytest.mark.parametrize(
-    ("shift", "a_week", "flagged"),
-    [(0, 14, 0), (-0.02, 14, 1), (0.02, 14, 1), (-0.007, 14, 0), (-0.02, 2, 0)],
+    ("early", "late", "many", "flagged"),
+    [(15, 15, 5, 1), (14, 15, 5, 0), (15, 14, 5, 0), (28, 28, 4, 0)],
 )
-def test_a_scale_that_moves_against_the_members_records(
-    drift: Callable[[float, int], Book], shift: float, a_week: int, flagged: int
+def test_how_many_deliveries_and_members_tell_of_a_scale(
+    tmp_path: Path, early: int, late: int, many: int, flagged: int
 ) -> None:
-    shifts = found(drift(shift, a_week), "scale-drifted", "shift_pct")
-    assert len(shifts) == flagged
-    assert all(float(moved) == pytest.approx(100 * shift, abs=0.3) for moved in shifts)
+    assert len(drifted(tmp_path, 0.03, {6: early, 12: late}, many)) == flagged
+
+
+def test_records_from_memory_and_copies_tell_nothing_of_a_scale(tmp_path: Path) -> None:
+    for said in ("memory", "receipt copy"):
+        assert not drifted(tmp_path / said[:4], 0.03, BEFORE | SINCE, written_from=said)
+
+
+def test_members_whose_balances_differ_are_no_scale_that_moves(tmp_path: Path) -> None:
+    # Half bring early and half late, and read 4 % apart; each week one brings at the other time.
+    members = people(1001, 10)
+    weighings: list[Row] = []
+    records: list[Row] = []
+    for week in (*range(8), *range(11, 15)):
+        for n in range(12):
+            late = n < 1 if week < 8 else n > 0
+            member = (5 if late else 0) + (n + week) % 5
+            home = (100.0 + n) * (1 + (0.02 if late else -0.02) + ((n + 2 * week) % 7 - 3) * 0.004)
+            receipt = {"receipt_book": "K07", "receipt_no": str(week * 100 + n + 1)}
+            shared: Row = receipt | {"day": day(7 * week - 28), "member_no": members[member]}
+            weighings.append(weighed(100.0 + n, **shared))
+            records.append(shared | {"kg": f"{home:.2f}"})
+    book = book_of(tmp_path, members, {"weighings": weighings, "deliveries": records})
+    assert found(book, "scale-drifted", "shift_pct") == []
+    early, late = (
+        ask(book, f"select median(pct_apart) from matched where day {when} date '2026-06-02'")[0][0]
+        for when in ("<", ">")
+    )
+    assert float(late - early) == pytest.approx(4, abs=0.3)
 
 
 @pytest.mark.parametrize(("came_out", "flagged"), [("840", 0), ("890", 0), ("1000", 1)])

@@ -6,7 +6,7 @@ from pathlib import Path
 import pytest
 
 from tests.checks.many import Row, book_of, found, people, weighed
-from tests.take.small import ASHA, DAY, ask, made, sheet, taken
+from tests.take.small import ASHA, BEMI, DAY, ask, made, sheet, taken
 
 PAST = [52.0, 55.0, 57.5, 60.0, 63.0, 66.0]
 
@@ -127,6 +127,33 @@ def test_days_that_do_not_run_on_with_the_numbers(tmp_path: Path) -> None:
         "where rule = 'receipt-out-of-order' order by all",
     )
     assert off == [("K61", "3", "4"), ("K62", "3", "2")]
+
+
+def test_lines_of_one_receipt_have_one_day(tmp_path: Path) -> None:
+    def receipt(no: int, *days: int, **cells: str) -> list[Row]:
+        return [
+            row | {"line": str(line)} | cells
+            for line, day in enumerate(days, start=1)
+            for row in numbered(no, book="K63", day=f"2026-05-{day:02}")
+        ]
+
+    rows = [
+        *receipt(1, 4, 4, 4),
+        *receipt(2, 4, 6, 4),
+        *receipt(3, 5, 7),
+        *receipt(4, 5),
+        *receipt(5, 6, 6),
+        # The same number once more, by another member, is no line of that receipt.
+        *receipt(5, 8, member_no=BEMI, line="3"),
+    ]
+    book = book_of(tmp_path, [ASHA, BEMI], {"weighings": rows})
+    off = ask(
+        book,
+        "select facts ->> 'receipt_no', right(facts ->> 'day', 1), right(facts ->> 'other_day', 1) "
+        "from flags where rule = 'receipt-of-two-days' order by all",
+    )
+    # Of two lines either may be the one.
+    assert off == [("2", "6", "4"), ("3", "5", "7"), ("3", "7", "5")]
 
 
 @pytest.mark.parametrize(

@@ -155,13 +155,6 @@ def test_every_bound_of_the_table_agrees_with_scipy(ask: Callable[..., Any]) -> 
     assert ask("select chi_square_9_critical(1000001)") is None
 
 
-def test_standard_error_of_a_median_by_way_of_the_mad() -> None:
-    # What scales_drifted.sql multiplies the MAD with: sqrt(pi / 2) and the normal's MAD.
-    assert (stats.norm.ppf(0.75) ** -1) * (3.141592653589793 / 2) ** 0.5 == pytest.approx(
-        1.8581, abs=5e-4
-    )
-
-
 @pytest.mark.parametrize(("part", "n"), [(20, 100), (30, 100), (0, 60), (60, 60), (7, 61)])
 def test_chi_square_of_0_and_5(ask: Callable[..., Any], part: int, n: int) -> None:
     got = ask("select chi_square_0_5($part, $n)", part=part, n=n)

@@ -16,7 +16,7 @@ from pipeline.trial.planting import Fault, Place, Planting, plant_all
 from pipeline.trial.plants import BY_KIND, FAULTS
 from pipeline.trial.season_book import Seen
 
-SEED = 78
+SEED = 178
 CERTAIN = ("arithmetic", "physics", "reference")
 
 

@@ -434,6 +434,14 @@ create or replace temp macro fisher_of_three(p1 double, p2 double, p3 double) as
     lambda y: exp(-y) * (1 + y + y * y / 2)
 )[1];
 
+-- Chance that Student's t of so many degrees of freedom (15 or more) lies as far from 0 as t, either way; above
+-- it by up to a fifth where t is 2.5 or more. Wallace's normal z of t (Annals of Mathematical Statistics 30, 1959, from memory), and
+-- Mills's bound of the normal tail, density over z. 5.566 of 24 = 0.0000106. Checked against scipy.
+create or replace temp macro student_beyond(t double, df bigint) as list_transform(
+    [greatest(sqrt(df * ln(1 + t * t / df)) * (8 * df + 1) / (8 * df + 3), 1e-6)],
+    lambda z: least(1.0, sqrt(2 / pi()) * exp(-z * z / 2) / z)
+)[1];
+
 -- ---- trees by age -------------------------------------------------------------------------------
 
 -- What a tree bears of its full crop, percent, by its age in years: 3 = 30, 5 = 70, 7 to 20 = 100, 30 = 70.

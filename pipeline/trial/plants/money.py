@@ -82,7 +82,8 @@ FAULTS = (
         kind="payment again, another number",
         of="money",
         plant=lambda p, name: _again(p, name, same_number=False),
-        cannot="Where more was still owed than was paid again, it may as well be the next payment.",
+        cannot="Where more was still owed than was paid again, a sum that others are often paid is "
+        "no sign of it.",
     ),
     Fault(kind="paid more than all coffee is worth", of="money", plant=_more_than_owed),
     Fault(kind="payment, point lost", of="money", plant=_point_lost),
