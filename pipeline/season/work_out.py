@@ -10,7 +10,9 @@ from checks.engine import (
     decided_about_coffee,
     find_coffee,
     forget_coffee,
+    forget_set_aside,
     looks_at,
+    set_aside,
     settle_coffee,
     settle_rows,
     settle_season,
@@ -49,7 +51,7 @@ def work_out(
     ConservationError where the result does not add up.
     """
     steps = Steps(con, told, at_once=at_once)
-    con.execute("delete from exceptions")
+    forget_set_aside(con)
     here = came_in(con)
     for kind in here:
         _succession(con, steps, kind)
@@ -111,8 +113,12 @@ def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None
 
 def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     look(con, steps, kind, ROWS)
-    settle_rows(con, kind)
-    steps.touched.note_states(kind)
+    anew = not {*steps.ran}.isdisjoint({f"succession of {kind}", f"rules on {kind}"})
+    decided = steps.touched.decided.get(kind)
+    if anew or decided:
+        with steps.touched.noting_states(kind):
+            settle_rows(con, kind, None if anew else decided)
+    steps.stated(kind)
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
@@ -133,7 +139,8 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     look(con, steps, kind, SEASON)
-    settle_season(con, kind)
+    if f"notes on {kind}" in steps.ran:
+        settle_season(con, kind)
 
 
 def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -> None:
@@ -165,9 +172,10 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
             forget_coffee(con)
 
     steps.step("coffee", reads - {*written}, run, writes=written, given=decided, can_wait=True)
-    # Where nothing changed, the states that rows had from here are set again.
-    for kind in followed:
-        settle_coffee(con, kind)
+    if "coffee" not in steps.ran:
+        # Nothing changed, or it waits: rows are set aside as they were.
+        set_aside(con)
+    steps.stated(*followed)
 
 
 def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
