@@ -4,14 +4,14 @@
 update flags
 set decision = s.action, decision_n = s.decision_n
 from (
-    select f.flag, max_by(d.action, d.decision_n) as action, max(d.decision_n) as decision_n
+    select f.rowid as place, max_by(d.action, d.decision_n) as action, max(d.decision_n) as decision_n
     from flags as f
     left join decisions as d
         on d.flag = f.flag and d.value_hash = f.value_hash
         and (d.holds_to is null or f.measure <= d.holds_to)
     where f.kind = $kind and ($sheets is null or list_contains(cast($sheets as integer[]), f.sheet_no))
         and (f.decision_n is not null or f.flag in (select flag from decisions))
-    group by f.flag
+    group by f.rowid
     having any_value(f.decision_n) is distinct from max(d.decision_n)
 ) as s
-where flags.flag = s.flag;
+where flags.rowid = s.place;

@@ -17,7 +17,8 @@ import polars as pl
 from checks.rules import BY_CODE
 from pipeline.book.macros import load_macros
 from pipeline.intake.kinds import kinds
-from pipeline.season.flags import Flag, flags, flags_frame
+from pipeline.season.flag_frame import flags, flags_frame
+from pipeline.season.flags import Flag
 from pipeline.season.near import NearMatches
 from pipeline.season.tables import connect, dicts, rows
 from pipeline.settings import Settings

@@ -9,9 +9,9 @@ import duckdb
 
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import keep_macros
-from pipeline.intake.cells import sql_type
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.live import has_key, live_rows, row_key
+from pipeline.intake.stored import sql_type
 from pipeline.intake.words import only_said
 from pipeline.season.tables import season_sql
 

@@ -177,10 +177,11 @@ class Steps:
             can_wait=can_wait,
         )
 
-    def stated(self, *kinds: str) -> None:
-        """Let steps read the states that rows of these kinds have from now on."""
+    def stated(self, *kinds: str, anew: bool) -> None:
+        """Let steps read the states of these kinds; `anew`: some were set since they were asked."""
         self._stated |= {*kinds}
-        self._states = None
+        if anew:
+            self._states = None
 
     def keep(self) -> None:
         """Note what each step read, for the next working out."""

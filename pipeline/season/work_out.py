@@ -18,14 +18,12 @@ from checks.engine import (
     settle_season,
 )
 from checks.rule import COFFEE, ROWS, SEASON
-from pipeline.coffee.events import Row
+from pipeline.coffee.events import FOLLOWED, Row
 from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
-from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.in_part import fill_by_day, fill_by_member, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
-from pipeline.season.overlaps import note_overlaps
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.schema import note_succession
 from pipeline.season.steps import Steps, anew, reads_of, sql_reads
@@ -71,11 +69,10 @@ def work_out(
     post_money(con, steps, settings)
     fill_by_member(con, steps, "member_yield")
     _yields(con, steps, settings)
-    overlaps = anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
     steps.step(
         "plot_overlaps",
         sql_reads("boundaries"),
-        overlaps,
+        anew(con, ["plot_overlaps"], lambda: _note_overlaps(con)),
         writes=["plot_overlaps"],
         can_wait=True,
     )
@@ -118,7 +115,7 @@ def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     if anew or decided:
         with steps.touched.noting_states(kind):
             settle_rows(con, kind, None if anew else decided)
-    steps.stated(kind)
+    steps.stated(kind, anew=anew or bool(decided))
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
@@ -155,6 +152,9 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
     )
 
     def run() -> None:
+        # What a decision leaves waiting takes longer to load than its money to work out.
+        from pipeline.season.coffee import work_out_coffee
+
         forget_coffee(con, all_of_it=True)
         forced: set[Row] = set()
         without: set[Row] = set()
@@ -175,7 +175,13 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
     if "coffee" not in steps.ran:
         # Nothing changed, or it waits: rows are set aside as they were.
         set_aside(con)
-    steps.stated(*followed)
+    steps.stated(*followed, anew=True)
+
+
+def _note_overlaps(con: duckdb.DuckDBPyConnection) -> None:
+    from pipeline.season.overlaps import note_overlaps
+
+    note_overlaps(con)
 
 
 def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
