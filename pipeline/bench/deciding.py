@@ -1,10 +1,12 @@
 """How long one decision takes in a large season: within a running desk, and as a command."""
 
+import compileall
 import subprocess
 import sys
 import time
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
+from importlib import resources
 from pathlib import Path
 from statistics import median
 
@@ -62,7 +64,7 @@ def decide_twice(book: Path) -> Decisions:
         if (flag.sheet_no, flag.row) in whose
     ]
     (one, member), (other, _) = held[:2]
-    # The desk has a copy ready: it makes one whenever nobody asks for anything.
+    # As whoever worked the season out last left one, or the desk when it had nothing to do.
     make_ready(opened, SEASON)
     began = time.perf_counter()
     # As the desk does: the decision is safe, then its states and money, then a page's look at them.
@@ -95,8 +97,17 @@ def decide_twice(book: Path) -> Decisions:
 def command_s(arguments: list[str], turns: int = 1) -> float:
     """Return the median seconds of a command, from its start to its end."""
     command = [str(Path(sys.executable).with_name("weighbook")), *arguments]
+    _compile()
     took: list[float] = []
     for _ in range(turns):
         run = partial(subprocess.run, command, check=True, capture_output=True)
         took.append(spent(run).wall_s)
     return median(took)
+
+
+@cache
+def _compile() -> None:
+    """Compile the program, as installing it does; of a checkout Python may keep nothing."""
+    for package in ("checks", "pipeline", "reports"):
+        with resources.as_file(resources.files(package)) as folder:
+            compileall.compile_dir(folder, quiet=1)
