@@ -14,7 +14,7 @@ import polars as pl
 
 from pipeline.bench.season import AT, SEASON
 from pipeline.bench.spent import spent
-from pipeline.book.book import note_settings, open_book, writing
+from pipeline.book.book import kept_settings, note_settings, open_book, writing
 from pipeline.decide import record
 from pipeline.desk.generation import Generation
 from pipeline.queue import season_flags
@@ -66,6 +66,7 @@ def decide_twice(book: Path) -> Decisions:
     (one, member), (other, _) = held[:2]
     # As whoever worked the season out last left one, or the desk when it had nothing to do.
     make_ready(opened, SEASON)
+    before = Generation(path, kept_settings(opened.journal()))
     began = time.perf_counter()
     # As the desk does: the decision is safe, then its states and money, then a page's look at them.
     with writing(opened):
@@ -80,6 +81,7 @@ def decide_twice(book: Path) -> Decisions:
     began = time.perf_counter()
     shown = Generation(must_have(opened, SEASON), settings)
     open_s = time.perf_counter() - began
+    del before
     began = time.perf_counter()
     shown.put_in_order()
     order_s = time.perf_counter() - began

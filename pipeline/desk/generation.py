@@ -54,6 +54,9 @@ class Generation:
     def __init__(self, path: Path, settings: Settings) -> None:
         self.path = path
         self.settings = settings
+        # What is open already is opened again at no cost: by who decides, and who writes what is
+        # to be corrected.
+        self._held = connect(str(path))
         self._con = connect(":memory:", read_only=False, macros=True, threads=1)
         # What does not fit while tables are made goes here; DuckDB's own choice is where we stand.
         spill = str(Path(tempfile.gettempdir()) / f"weighbook-desk-{os.getpid()}")
