@@ -294,9 +294,6 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
 def _state(book: Book, doubt: Doubt) -> str:
     flag = doubt.flag
     with connect(str(must_have(book, doubt.season))) as con:
-        found = rows(
-            con,
-            f"select state from {flag.kind} where sheet_no = ? and row_no = ?",
-            [flag.sheet_no, flag.row],
-        )
+        text = f"select state from {flag.kind} where sheet_no = ? and row_no = ?"
+        found = rows(con, text, [flag.sheet_no, flag.row])
     return str(found[0][0]) if found else "left_out"

@@ -39,6 +39,8 @@ class NextFile:
         self._threads = threads
         self.path = working_copy(book, season, fresh=fresh)
         self.con = connect(str(self.path), read_only=False, macros=True, threads=threads)
+        # Nobody reads the file before it is published, and all of it is on the disk then.
+        self.con.execute("set fsync_mode = 'none'")
         self.con.execute("begin transaction")
         if fresh:
             create_tables(self.con)
