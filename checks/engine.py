@@ -21,6 +21,9 @@ from pipeline.intake.kinds import kinds
 
 # Rules that set no state when rows are first looked at.
 LATER_CODES = [rule.code for rule in RULES if rule.stage != ROWS]
+_OF_KIND = (
+    "kind = $kind and ($sheets is null or list_contains(cast($sheets as integer[]), sheet_no))"
+)
 COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
 
 
@@ -65,11 +68,18 @@ def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> di
     return dict.fromkeys(codes, 0) | dict(found)
 
 
-def settle_rows(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Apply what was decided about a kind's flags, and set the states of its rows."""
+def settle_rows(
+    con: duckdb.DuckDBPyConnection, kind: str, sheets: Sequence[int] | None = None
+) -> None:
+    """Apply what was decided about a kind's flags, and set the states of its rows anew.
+
+    `sheets`: those whose flags alone were decided since the states were last set; None for all.
+    """
+    of = {"kind": kind, "sheets": sheets}
+    con.execute(f"delete from exceptions where {_OF_KIND}", of)
     if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
-        con.execute(rule_sql("decided_flags"), {"kind": kind})
-        con.execute(of_kind(rule_sql("exceptions"), kind), {"kind": kind, "later": LATER_CODES})
+        con.execute(rule_sql("decided_flags"), of)
+        con.execute(of_kind(rule_sql("exceptions"), kind), of | {"later": LATER_CODES})
 
 
 def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -82,8 +92,13 @@ def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about rows that following the coffee set aside, and set states."""
     if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
-        con.execute(rule_sql("decided_flags"), {"kind": kind})
-        con.execute(rule_sql("exceptions_of_coffee"), {"kind": kind, "codes": COFFEE_CODES})
+        con.execute(rule_sql("decided_flags"), {"kind": kind, "sheets": None})
+        set_aside(con)
+
+
+def set_aside(con: duckdb.DuckDBPyConnection) -> None:
+    """Set the states of rows that following the coffee set aside, by their flags."""
+    con.execute(rule_sql("exceptions_of_coffee"), {"codes": COFFEE_CODES})
 
 
 def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = False) -> None:
@@ -98,7 +113,7 @@ def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = Fa
 
 def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about a kind's notes."""
-    con.execute(rule_sql("decided_flags"), {"kind": kind})
+    con.execute(rule_sql("decided_flags"), {"kind": kind, "sheets": None})
 
 
 def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part: bool) -> None:
@@ -126,12 +141,20 @@ def _forget_flags(con: duckdb.DuckDBPyConnection, kind: str, rules: Sequence[Rul
     )
 
 
+def forget_set_aside(con: duckdb.DuckDBPyConnection) -> None:
+    """Let rows that following the coffee set aside be as they were before it was followed."""
+    con.execute("delete from exceptions where aside")
+
+
 def forget_coffee(con: duckdb.DuckDBPyConnection, *, all_of_it: bool = False) -> None:
     """Forget what following the coffee found, to look again; what was left out stays left out.
 
     `all_of_it`: that too.
     """
-    con.execute(rule_sql("forget_exceptions_of_coffee"), {"codes": COFFEE_CODES})
+    con.execute(
+        "delete from exceptions where aside and ($all_of_it or state <> 'left_out')",
+        {"all_of_it": all_of_it},
+    )
     con.execute(
         "delete from flags where list_contains($codes, rule) "
         "and ($all_of_it or decision is distinct from 'leave-out')",

@@ -12,7 +12,7 @@ from pipeline.book.journal import Journal, append
 from pipeline.decide import refuse_nameless
 from pipeline.doubtful import find
 from pipeline.errors import DecisionError
-from pipeline.season.flags import flags_frame
+from pipeline.season.flag_frame import flags_frame
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect
@@ -67,7 +67,7 @@ def ask_station(
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
         bring_up_to_date(book, journal, settings, at_once=True)
-        doubts = find(book, journal, settings, numbers)
+        doubts = find(book, journal, settings, numbers, as_written=True)
         for doubt in doubts:
             if doubt.flag.decision:
                 raise DecisionError(

@@ -10,7 +10,8 @@ from pipeline.book.journal import Journal, append
 from pipeline.declared import Season
 from pipeline.errors import PostingError
 from pipeline.money import money_text
-from pipeline.posting import post, refuse_alone, sheet_text
+from pipeline.posting import post, sheet_text
+from pipeline.raises import refuse_alone
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.settings import Settings

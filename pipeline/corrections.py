@@ -13,7 +13,8 @@ from pipeline.intake.read import read_cells
 from pipeline.intake.told import note_said
 from pipeline.intake.words import said
 from pipeline.queue import season_flags
-from pipeline.season.flags import OPEN_SENT_BACK, Flag
+from pipeline.season.flag_frame import OPEN_SENT_BACK
+from pipeline.season.flags import Flag
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, rows

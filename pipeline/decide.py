@@ -1,18 +1,22 @@
 """Decides flags: count the row as it is, amend a cell, or leave the row out; and takes it back."""
 
 from collections.abc import Sequence
+from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from decimal import Decimal
 from typing import Any
+
+import duckdb
 
 from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.decisions import standing_decisions, told
 from pipeline.book.journal import Journal, Line, append
 from pipeline.doubtful import Doubt, find, owners, read_for, value_now
-from pipeline.errors import DecisionError
+from pipeline.errors import BookError, DecisionError
 from pipeline.raises import ACCOUNT_RULES, refuse_raising_alone, refuse_sender
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, rows
 from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date
@@ -70,8 +74,12 @@ def decide_alike(
     them.
     """
     at = at or now()
-    with writing(book):
+    with writing(book), ExitStack() as held:
         journal, settings = note_settings(book, book.journal(), at)
+        for season in seasons_with_sheets(journal, settings):
+            # What is open already is opened again at no cost; a damaged file is made anew below.
+            with suppress(duckdb.Error, BookError):
+                held.enter_context(connect(str(must_have(book, season))))
         bring_up_to_date(book, journal, settings, at_once=True)
         if action == "amend" and value and value.strip():
             amended = [
@@ -286,9 +294,6 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
 def _state(book: Book, doubt: Doubt) -> str:
     flag = doubt.flag
     with connect(str(must_have(book, doubt.season))) as con:
-        found = rows(
-            con,
-            f"select state from {flag.kind} where sheet_no = ? and row_no = ?",
-            [flag.sheet_no, flag.row],
-        )
+        text = f"select state from {flag.kind} where sheet_no = ? and row_no = ?"
+        found = rows(con, text, [flag.sheet_no, flag.row])
     return str(found[0][0]) if found else "left_out"

@@ -2,13 +2,11 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
 from decimal import Decimal
 from functools import partial
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import duckdb
-import polars as pl
 
 from checks.rules import BY_CODE
 from pipeline.book.book import Book, kept_settings
@@ -16,13 +14,14 @@ from pipeline.book.decisions import standing_decisions, told
 from pipeline.book.journal import Journal
 from pipeline.errors import DecisionError
 from pipeline.intake.kinds import kinds
-from pipeline.season.amend import Amended, read_value, row_beside
-from pipeline.season.flags import Flag, flags, flags_frame
-from pipeline.season.generations import current_path, must_have
+from pipeline.season.flags import Flag, flag_of, flags_begun
+from pipeline.season.generations import must_have
 from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, rows
-from pipeline.season.written import written_cells
 from pipeline.settings import Settings
+
+if TYPE_CHECKING:
+    from pipeline.season.amend import Amended
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -49,28 +48,39 @@ class Doubt:
         }
 
 
-def find(book: Book, journal: Journal, settings: Settings, numbers: Sequence[str]) -> list[Doubt]:
+def find(
+    book: Book,
+    journal: Journal,
+    settings: Settings,
+    numbers: Sequence[str],
+    *,
+    as_written: bool = False,
+) -> list[Doubt]:
     """Return the flags whose numbers begin as asked, in that order, each once.
 
-    DecisionError where a number fits none or several, with what settled it where that is known.
+    `as_written`: with their values as their sheets wrote them, and what unknown ones may have been
+    meant to be; which takes as long as to work out what is decided. DecisionError where a number
+    fits none or several, with what settled it where that is known.
     """
     asked = list(dict.fromkeys(number.replace("-", "").strip().casefold() for number in numbers))
     shown = dict(zip(asked, numbers, strict=False))
     found: dict[str, Doubt] = {}
     for season in seasons_with_sheets(journal, settings):
         with connect(str(must_have(book, season))) as con:
-            frame = flags_frame(con, asked)
+            begun = flags_begun(con, asked)
+            full = [row["flag"] for row in begun]
             wanted = {
-                number: _one(frame["flag"], number, shown[number])
-                for number in asked
-                if number not in found
+                number: _one(full, number, shown[number]) for number in asked if number not in found
             }
             hits = {full: number for number, full in wanted.items() if full}
-            if not hits:
-                continue
-            written = partial(written_cells, book, settings.intake.lifted())
-            only = pl.col("flag").is_in(list(hits))
-            for flag in flags(con, settings.decimals, written=written, only=only, frame=frame):
+            told = [
+                flag_of(row, settings.decimals)
+                for row in begun
+                if not as_written and row["flag"] in hits
+            ]
+            if as_written and hits:
+                told = _as_written(con, book, settings, list(hits))
+            for flag in told:
                 found[hits[flag.flag]] = Doubt(season=season, flag=flag)
     for number in asked:
         if number not in found:
@@ -78,8 +88,20 @@ def find(book: Book, journal: Journal, settings: Settings, numbers: Sequence[str
     return [found[number] for number in asked]
 
 
-def _one(numbers: pl.Series, wanted: str, shown: str) -> str:
-    fitting = numbers.filter(numbers.str.starts_with(wanted)).to_list() if wanted else []
+def _as_written(
+    con: duckdb.DuckDBPyConnection, book: Book, settings: Settings, numbers: list[str]
+) -> list[Flag]:
+    # What reads sheets takes long to load.
+    from pipeline.season.flag_frame import flags, flags_frame
+    from pipeline.season.written import written_cells
+
+    written = partial(written_cells, book, settings.intake.lifted())
+    frame = flags_frame(con, numbers)
+    return flags(con, settings.decimals, written=written, frame=frame)
+
+
+def _one(numbers: Sequence[str], wanted: str, shown: str) -> str:
+    fitting = [number for number in numbers if number.startswith(wanted)] if wanted else []
     if len(fitting) > 1:
         raise DecisionError(
             f"{len(fitting)} flags begin with {shown}: {', '.join(sorted(fitting)[:4])}. "
@@ -125,46 +147,6 @@ def decided_before(journal: Journal, flag: Flag) -> str:
     )
 
 
-def alike(book: Book, rule: str, *, station: str = "", day: date | None = None) -> list[str]:
-    """Return the numbers of the open flags of a rule, of a station's sheets and of one day."""
-    journal = book.journal()
-    settings = kept_settings(journal)
-    found: dict[str, None] = {}
-    for season in seasons_with_sheets(journal, settings):
-        path = current_path(book, season)
-        if path is None:
-            continue
-        with connect(str(path)) as con:
-            of_rule = flags_frame(con).filter(
-                (pl.col("rule") == rule)
-                & pl.col("decision").is_null()
-                & ((pl.col("station") == station) | pl.lit(not station))
-            )
-            days = flag_days(con, of_rule) if day else {}
-            for number in of_rule["flag"]:
-                if day is None or days.get(number) == day:
-                    found[number] = None
-    return list(found)
-
-
-def flag_days(con: duckdb.DuckDBPyConnection, frame: pl.DataFrame) -> dict[str, date]:
-    """Return the civil day of each flag's row, for those whose kind has one."""
-    found: dict[str, date] = {}
-    for (name,), some in frame.group_by("kind"):
-        kind = kinds()[str(name)]
-        if kind.day:
-            places = {(row["sheet_no"], row["row_no"]): row["flag"] for row in some.to_dicts()}
-            text = (
-                f"select sheet_no, row_no, {kind.day} from rows_{kind.name} "
-                "where sheet_no in (select unnest(?)) and row_no in (select unnest(?))"
-            )
-            sheets, numbers = some["sheet_no"].to_list(), some["row_no"].to_list()
-            for sheet_no, row_no, on in rows(con, text, [sheets, numbers]):
-                if (sheet_no, row_no) in places:
-                    found[places[sheet_no, row_no]] = on
-    return found
-
-
 def owners(book: Book, season: str, on: Sequence[Mapping[str, Any]]) -> set[str]:
     """Return the members whose rows some flags are on; `season` "" reads any season's file."""
     journal = book.journal()
@@ -194,11 +176,13 @@ def stored_now(book: Book, doubt: Doubt) -> Any:
     return found[0][0] if found else None
 
 
-def read_for(book: Book, doubt: Doubt, text: str, settings: Settings) -> Amended:
+def read_for(book: Book, doubt: Doubt, text: str, settings: Settings) -> "Amended":
     """Read a new value for a flag's cell as the reader would in its row; DecisionError where not.
 
     What a local measure weighs depends on the row's station, form and day.
     """
+    from pipeline.season.amend import read_value, row_beside
+
     flag = doubt.flag
     kind = kinds()[flag.kind]
     with connect(str(must_have(book, doubt.season))) as con:

@@ -19,7 +19,8 @@ from pipeline.errors import DocumentError, PostingError
 from pipeline.money import money_text
 from pipeline.pain import pain_001
 from pipeline.payees import Payee, PaymentList, creditor_reference
-from pipeline.posting import refuse_alone, sheet_text
+from pipeline.posting import sheet_text
+from pipeline.raises import refuse_alone
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.settings import Settings

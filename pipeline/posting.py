@@ -10,31 +10,10 @@ from pathlib import Path
 
 from pipeline.book.book import Book, now, writing
 from pipeline.book.journal import append
-from pipeline.declared import MONEY_ROLES
 from pipeline.errors import PostingError
 from pipeline.intake.kinds import kinds
-from pipeline.settings import Settings
 from pipeline.take import take
 from pipeline.taken import Taken
-
-
-def refuse_alone(settings: Settings, by: str, second: str) -> None:
-    """Refuse what one person would post alone: PostingError names who is needed.
-
-    Where book.toml names people, both must be among them with a role that may post money.
-    """
-    one, other = by.strip(), second.strip()
-    if not other:
-        raise PostingError("Money is posted by two people. Name the second one with --second.")
-    if one.casefold() == other.casefold():
-        raise PostingError(f"{one} cannot be the second person too. Name another with --second.")
-    may = {p.name for p in settings.people if set(p.roles) & set(MONEY_ROLES)}
-    for name in (one, other):
-        if settings.people and name not in may:
-            raise PostingError(
-                f"{name} may not post money: book.toml names {', '.join(sorted(may)) or 'nobody'} "
-                f"with one of the roles {', '.join(MONEY_ROLES)}."
-            )
 
 
 def sheet_text(kind_name: str, rows: Iterable[Mapping[str, str]]) -> bytes:

@@ -15,8 +15,7 @@ from pipeline.declared import MONEY_ROLES
 from pipeline.doubtful import find
 from pipeline.errors import PostingError
 from pipeline.paying import make_list, withdraw_list
-from pipeline.posting import refuse_alone
-from pipeline.raises import raising
+from pipeline.raises import raising, refuse_alone
 from pipeline.second import post_second
 from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date

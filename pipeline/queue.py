@@ -5,7 +5,8 @@ from functools import partial
 import polars as pl
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.season.flags import Flag, flags
+from pipeline.season.flag_frame import flags
+from pipeline.season.flags import Flag
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect

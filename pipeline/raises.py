@@ -8,8 +8,7 @@ from pipeline.book.book import Book
 from pipeline.book.journal import Journal
 from pipeline.declared import MONEY_ROLES
 from pipeline.doubtful import Doubt, read_for, stored_now
-from pipeline.errors import DecisionError
-from pipeline.posting import refuse_alone
+from pipeline.errors import DecisionError, PostingError
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.settings import Settings
 
@@ -37,6 +36,25 @@ ACCOUNT_RULES = ("account-changed", "account-given-later")
 def raising(book: Book, settings: Settings, doubts: Sequence[Doubt], value: str) -> list[Doubt]:
     """Return those of some flags whose amendment takes a second person."""
     return [doubt for doubt in doubts if _raises(book, settings, doubt, value)]
+
+
+def refuse_alone(settings: Settings, by: str, second: str) -> None:
+    """Refuse what one person would post alone: PostingError names who is needed.
+
+    Where book.toml names people, both must be among them with a role that may post money.
+    """
+    one, other = by.strip(), second.strip()
+    if not other:
+        raise PostingError("Money is posted by two people. Name the second one with --second.")
+    if one.casefold() == other.casefold():
+        raise PostingError(f"{one} cannot be the second person too. Name another with --second.")
+    may = {p.name for p in settings.people if set(p.roles) & set(MONEY_ROLES)}
+    for name in (one, other):
+        if settings.people and name not in may:
+            raise PostingError(
+                f"{name} may not post money: book.toml names {', '.join(sorted(may)) or 'nobody'} "
+                f"with one of the roles {', '.join(MONEY_ROLES)}."
+            )
 
 
 def refuse_raising_alone(

@@ -8,7 +8,8 @@ from typing import Any
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import PostingError
 from pipeline.money import divide_half_away, largest_remainder, money_text
-from pipeline.posting import post, refuse_alone, sheet_text
+from pipeline.posting import post, sheet_text
+from pipeline.raises import refuse_alone
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.second_plan import Plan, Pool, read_plan

@@ -5,20 +5,23 @@ from collections.abc import Callable
 from contextlib import nullcontext
 from functools import partial
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 import duckdb
 
-from pipeline.ahead import Ahead
 from pipeline.book.book import Book, kept_settings, note_settings, now, working_out, writing
 from pipeline.book.journal import Journal
 from pipeline.errors import BookError
-from pipeline.intake.kept import Reader
 from pipeline.season.generations import current_path, must_have
 from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.refresh import ANEW, UP_TO_DATE, WAITING, refresh, standing
 from pipeline.season.tables import connect
 from pipeline.season.whole import is_whole
 from pipeline.settings import Settings
+
+if TYPE_CHECKING:
+    from pipeline.ahead import Ahead
+    from pipeline.intake.kept import Reader
 
 logger = logging.getLogger(__name__)
 
@@ -28,12 +31,12 @@ def bring_up_to_date(
     journal: Journal,
     settings: Settings,
     *,
-    reader: Reader | None = None,
+    reader: "Reader | None" = None,
     fresh: bool = False,
     at_once: bool = False,
     threads: int = 0,
     told: Callable[[str], None] | None = None,
-    ahead: Ahead | None = None,
+    ahead: "Ahead | None" = None,
 ) -> None:
     """Bring every season's file up to the journal's head, where a line since concerns it.
 

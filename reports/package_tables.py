@@ -14,9 +14,9 @@ import duckdb
 import pyarrow
 import pyarrow.compute
 
-from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.schema import TYPES, table_schema
+from pipeline.intake.stored import DECIMALS
 from pipeline.season.tables import season_sql
 from reports.query import sql_text
 

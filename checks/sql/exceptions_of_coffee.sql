@@ -1,5 +1,5 @@
--- Grain: one row per row that following the coffee set aside ($codes, the rules of that stage), with its
--- state. Such a row counted until then, so it has no other state.
+-- Grain: one row per row that following the coffee set aside ($codes, the rules of that stage) and that
+-- has no state yet. Such a row counted until then, so it has no other state.
 insert into exceptions
 select
     f.kind,
@@ -9,11 +9,12 @@ select
         when f.decision = 'leave-out' then 'left_out'
         when f.severity = 'send_back' then 'sent_back'
         else 'held'
-    end as row_state)) as state
+    end as row_state)) as state,
+    true as aside
 from flags as f
 anti join exceptions as e
     on e.kind = f.kind and e.sheet_no = f.sheet_no and e.row_no = f.row_no
-where f.kind = $kind and list_contains($codes, f.rule) and f.decision is distinct from 'count'
+where list_contains($codes, f.rule) and f.decision is distinct from 'count'
     and f.severity <> 'note'
 group by f.kind, f.sheet_no, f.row_no
 order by f.kind, f.sheet_no, f.row_no;

@@ -14,8 +14,8 @@ from typing import Any
 
 from checks.limits import applied
 from pipeline.bench.season import by_kind
-from pipeline.intake.cells import sql_type
 from pipeline.intake.kinds import kinds
+from pipeline.intake.stored import sql_type
 from pipeline.samples.sheets import by_week, headings
 from pipeline.settings import Settings
 

@@ -1,10 +1,12 @@
 """How long one decision takes in a large season: within a running desk, and as a command."""
 
+import compileall
 import subprocess
 import sys
 import time
 from dataclasses import dataclass
-from functools import partial
+from functools import cache, partial
+from importlib import resources
 from pathlib import Path
 from statistics import median
 
@@ -12,7 +14,7 @@ import polars as pl
 
 from pipeline.bench.season import AT, SEASON
 from pipeline.bench.spent import spent
-from pipeline.book.book import note_settings, open_book, writing
+from pipeline.book.book import kept_settings, note_settings, open_book, writing
 from pipeline.decide import record
 from pipeline.desk.generation import Generation
 from pipeline.queue import season_flags
@@ -62,8 +64,9 @@ def decide_twice(book: Path) -> Decisions:
         if (flag.sheet_no, flag.row) in whose
     ]
     (one, member), (other, _) = held[:2]
-    # The desk has a copy ready: it makes one whenever nobody asks for anything.
+    # As whoever worked the season out last left one, or the desk when it had nothing to do.
     make_ready(opened, SEASON)
+    before = Generation(path, kept_settings(opened.journal()))
     began = time.perf_counter()
     # As the desk does: the decision is safe, then its states and money, then a page's look at them.
     with writing(opened):
@@ -78,6 +81,7 @@ def decide_twice(book: Path) -> Decisions:
     began = time.perf_counter()
     shown = Generation(must_have(opened, SEASON), settings)
     open_s = time.perf_counter() - began
+    del before
     began = time.perf_counter()
     shown.put_in_order()
     order_s = time.perf_counter() - began
@@ -95,8 +99,17 @@ def decide_twice(book: Path) -> Decisions:
 def command_s(arguments: list[str], turns: int = 1) -> float:
     """Return the median seconds of a command, from its start to its end."""
     command = [str(Path(sys.executable).with_name("weighbook")), *arguments]
+    _compile()
     took: list[float] = []
     for _ in range(turns):
         run = partial(subprocess.run, command, check=True, capture_output=True)
         took.append(spent(run).wall_s)
     return median(took)
+
+
+@cache
+def _compile() -> None:
+    """Compile the program, as installing it does; of a checkout Python may keep nothing."""
+    for package in ("checks", "pipeline", "reports"):
+        with resources.as_file(resources.files(package)) as folder:
+            compileall.compile_dir(folder, quiet=1)

@@ -5,8 +5,8 @@ from pathlib import Path
 
 import duckdb
 
-from pipeline.intake.cells import sql_type
 from pipeline.intake.kinds import kinds
+from pipeline.intake.stored import sql_type
 from pipeline.samples.sheets import headings
 
 

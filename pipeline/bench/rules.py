@@ -28,7 +28,7 @@ from pipeline.bench.floor import typed_read_csv
 from pipeline.bench.peak import peak_mib
 from pipeline.bench.season import SEASON, by_kind, take_season, write_season
 from pipeline.bench.spent import Spent, in_new_process, middle, spent
-from pipeline.season.coffee import FOLLOWED
+from pipeline.coffee.events import FOLLOWED
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect, rows, season_sql
 

@@ -46,6 +46,11 @@ def standing_decisions(journal: Journal, since: int = 0) -> Iterator[tuple[Line,
                 yield line, one
 
 
+def changes_no_row(line: Line) -> bool:
+    """Tell whether a line counts rows or leaves them out, or takes that back, and no more."""
+    return line.what in ("decided", "taken-back") and line.body["action"] != "amend"
+
+
 def needs_all_anew(line: Line) -> bool:
     """Tell whether a line takes back an amendment: the cell's own value is in its sheet alone."""
     return line.what == "taken-back" and line.body["action"] == "amend"

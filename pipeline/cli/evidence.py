@@ -28,7 +28,7 @@ def show_evidence(book: Path, number: str, *, as_json: bool) -> None:
     opened = open_book(book)
     journal = opened.journal()
     settings = kept_settings(journal)
-    doubt = find(opened, journal, settings, [number])[0]
+    doubt = find(opened, journal, settings, [number], as_written=True)[0]
     with connect(str(must_have(opened, doubt.season))) as con:
         found = evidence(con, settings, doubt.flag, SheetReader(opened))
     if as_json:

@@ -53,11 +53,12 @@ def decide(
     from pipeline.book.book import open_book
     from pipeline.cli import show
     from pipeline.decide import decide_alike
-    from pipeline.doubtful import alike
 
     if bool(flags) == bool(rule):
         raise click.UsageError("Name flags by their numbers, or all of a rule with --rule.")
     if rule:
+        from pipeline.alike import alike
+
         on = day.date() if day else None
         flags = tuple(alike(open_book(book), rule, station=station, day=on))
         if not flags:

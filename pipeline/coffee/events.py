@@ -6,6 +6,8 @@ Named tuples: a season makes a hundred thousand of these, each in a third of a d
 from datetime import date
 from typing import NamedTuple
 
+# The kinds whose rows are followed, in the order in which they are checked.
+FOLLOWED = ("lots", "sales", "store_checks")
 # A row of a sheet: kind, sheet number, row number.
 Row = tuple[str, int, int]
 

@@ -17,7 +17,8 @@ import polars as pl
 from checks.rules import BY_CODE
 from pipeline.book.macros import load_macros
 from pipeline.intake.kinds import kinds
-from pipeline.season.flags import Flag, flags, flags_frame
+from pipeline.season.flag_frame import flags, flags_frame
+from pipeline.season.flags import Flag
 from pipeline.season.near import NearMatches
 from pipeline.season.tables import connect, dicts, rows
 from pipeline.settings import Settings
@@ -53,6 +54,9 @@ class Generation:
     def __init__(self, path: Path, settings: Settings) -> None:
         self.path = path
         self.settings = settings
+        # What is open already is opened again at no cost: by who decides, and who writes what is
+        # to be corrected.
+        self._held = connect(str(path))
         self._con = connect(":memory:", read_only=False, macros=True, threads=1)
         # What does not fit while tables are made goes here; DuckDB's own choice is where we stand.
         spill = str(Path(tempfile.gettempdir()) / f"weighbook-desk-{os.getpid()}")

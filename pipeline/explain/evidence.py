@@ -14,8 +14,8 @@ import duckdb
 from checks.limits import applied, limits
 from checks.rules import BY_CODE
 from pipeline.explain.sheets import Line, SheetReader, written_lines
-from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.stored import DECIMALS
 from pipeline.printed import kg, plain
 from pipeline.season.flags import Flag
 from pipeline.season.tables import dicts, rows

@@ -13,15 +13,15 @@ import polars as pl
 from pipeline.intake.characters import BLANK, ERROR, INVISIBLE, NOTHING, UNREAD
 from pipeline.intake.kinds import Column, Kind, choices, normal_heading
 from pipeline.intake.odd import LONGEST_TEXT, why_not
-from pipeline.intake.plain import DECIMALS, WORDS, digits_of, plain_columns
+from pipeline.intake.plain import WORDS, digits_of, plain_columns
 from pipeline.intake.reasons import REASONS
+from pipeline.intake.stored import DECIMALS
 
 if TYPE_CHECKING:
     from pipeline.intake.settle import SheetForm
 
-__all__ = ["REASONS", "TypedRows", "sql_type", "type_rows"]
+__all__ = ["REASONS", "TypedRows", "type_rows"]
 
-SQL_TYPES = {"date": "DATE", "time": "TIME", "integer": "BIGINT", "money": "BIGINT"}
 LONGEST_SHAPE = 100_000
 # By its outside only: what lies inside is looked at where areas are worked out.
 SHAPE = (
@@ -64,13 +64,6 @@ class TypedRows:
     unreadable: pl.DataFrame
     forms: "dict[int, SheetForm]" = field(default_factory=dict["int", "SheetForm"])
     converted: pl.DataFrame = field(default_factory=lambda: pl.DataFrame(schema=_CONVERTED))
-
-
-def sql_type(column: Column) -> str:
-    """Return the DuckDB type in which a column is stored."""
-    if column.type in DECIMALS:
-        return "DECIMAL({}, {})".format(*DECIMALS[column.type])
-    return SQL_TYPES.get(column.type, "VARCHAR")
 
 
 def canonical_number(column: Column, money_decimals: int) -> str:

@@ -4,18 +4,8 @@ import polars as pl
 
 from pipeline.intake.kinds import Column, Kind
 from pipeline.intake.odd import LONGEST_TEXT
+from pipeline.intake.stored import DECIMALS
 
-# type -> (digits in all, of these after the point); money takes the currency's decimals.
-DECIMALS = {
-    "kg": (14, 3),
-    "percent": (5, 2),
-    "metres": (8, 2),
-    "hectares": (14, 4),
-    "price": (14, 4),
-    "days": (6, 1),
-    "quantity": (14, 3),
-    "degrees": (9, 6),
-}
 # Types that hold words: any text fits them, and no other cell can change what it means.
 WORDS = frozenset({"text", "phone", "account"})
 # Words that stand as they are: nothing at their ends to take off, no mark of an error inside.

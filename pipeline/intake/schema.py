@@ -2,8 +2,9 @@
 
 from typing import Any
 
-from pipeline.intake.cells import DECIMALS, LONGEST_SHAPE, LONGEST_TEXT
+from pipeline.intake.cells import LONGEST_SHAPE, LONGEST_TEXT
 from pipeline.intake.kinds import Column, Kind, kinds
+from pipeline.intake.stored import DECIMALS
 
 # Type of the declaration -> type of the standard; every type of DECIMALS is a number.
 TYPES = {"date": "date", "time": "time", "integer": "integer", "money": "number"}

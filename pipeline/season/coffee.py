@@ -12,8 +12,6 @@ from pipeline.coffee.walk import Walk
 from pipeline.season.frames import insert_frame
 from pipeline.season.tables import rows, season_sql
 
-# The kinds whose rows are followed, in the order in which they are checked.
-FOLLOWED = ("lots", "sales", "store_checks")
 # What stands between the numbers of lots on a card.
 BETWEEN = re.compile(r"[,;/+&\s]+")
 WORDS_BETWEEN = frozenset({"and", "et", "y", "e", "na"})

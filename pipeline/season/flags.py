@@ -1,28 +1,25 @@
 """The flags of a season as people read them: where, what, why, and what to do."""
 
 import json
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import duckdb
-import polars as pl
 
 from checks.rule import Rule
 from checks.rules import BY_CODE
 from checks.words import sentences
-from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Column, choice_words, kinds
 from pipeline.intake.reasons import Reasons, detailed
+from pipeline.intake.stored import DECIMALS
 from pipeline.intake.words import said, said_detail
 from pipeline.money import money_text
-from pipeline.season.near import OFFERED, NearMatches
-from pipeline.season.tables import season_sql
-from pipeline.season.written import Place
+from pipeline.season.tables import dicts, season_sql
 
-# Gives the text of cells as their sheets wrote them: see `written_cells`.
-Written = Callable[[pl.DataFrame], Mapping[Place, str]]
+if TYPE_CHECKING:
+    from pipeline.season.near import NearMatches
 
 # Facts that hold stored words of a list of choices, one or more after each other.
 CHOICES = {
@@ -36,8 +33,6 @@ CHOICES = {
     "steps": "lot_step",
     "brought_by": "brought_by",
 }
-# What sends a row back and is not decided, for `flags(only=...)`.
-OPEN_SENT_BACK = (pl.col("severity") == "send_back") & pl.col("decision").is_null()
 SEVERITY_WORDS = {"send_back": "sent back", "hold": "held", "note": "noted"}
 
 
@@ -97,65 +92,24 @@ class Flag:
         return (-(self.money_at_stake or 0) * self.sure, -self.sure, self.flag)
 
 
-def flags_frame(
-    con: duckdb.DuckDBPyConnection, begins: Sequence[str] | None = None
-) -> pl.DataFrame:
-    """Return every flag of a season file as a row of `all_flags.sql`, sentences not yet said.
-
-    `begins`: of those alone whose numbers begin so.
-    """
-    return con.sql(season_sql("all_flags"), params={"begins": begins}).pl()
+def flags_begun(con: duckdb.DuckDBPyConnection, begins: Sequence[str]) -> list[dict[str, Any]]:
+    """Return those flags whose numbers begin with one of these, as rows of `all_flags.sql`."""
+    return dicts(con, season_sql("all_flags"), {"begins": begins})
 
 
-def flags(
-    con: duckdb.DuckDBPyConnection,
+def flag_of(
+    row: Mapping[str, Any],
     money_decimals: int,
     language: str = "en",
     *,
-    written: Written | None = None,
-    only: pl.Expr | None = None,
-    frame: pl.DataFrame | None = None,
-    near: NearMatches | None = None,
-) -> list[Flag]:
-    """Return every flag of a season file, the costliest first; its sentences in a language.
-
-    `written`: gives the text of cells as their sheets wrote them; without it their values are shown
-    as they are stored. `only`: which flags, by the columns of `all_flags.sql`.
-    `frame`, `near`: what `flags_frame` and `NearMatches` give, for one who has them already.
-    """
-    found = flags_frame(con) if frame is None else frame
-    if only is not None:
-        found = found.filter(only)
-    texts: Mapping[Place, str] = {}
-    if written and found.height:
-        texts = written(found.filter(_typed()))
-    if near is None and found["rule"].is_in(OFFERED).any():
-        near = NearMatches(con)
-    read = (
-        _flag(row, money_decimals, near, language, texts.get(_place(row)))
-        for row in found.iter_rows(named=True)
-    )
-    return sorted(read, key=lambda flag: flag.rank)
-
-
-def _typed() -> pl.Expr:
-    """Tell which flags are on a cell that was read, and whose value nobody has amended since."""
-    unread = [rule.code for rule in BY_CODE.values() if "reason" in rule.facts]
-    on_cell = pl.col("value").is_not_null() & (pl.col("col") != "")
-    return on_cell & ~pl.col("rule").is_in(unread) & ~pl.col("amended")
-
-
-def _place(row: Mapping[str, Any]) -> Place:
-    return row["sheet_no"], row["row_no"], row["col"]
-
-
-def _flag(
-    row: Mapping[str, Any],
-    money_decimals: int,
-    near: NearMatches | None,
-    language: str,
-    written: str | None,
+    near: "NearMatches | None" = None,
+    written: str | None = None,
 ) -> Flag:
+    """Return one row of `all_flags.sql` as people read it; its sentences in a language.
+
+    `near`: tells what an unknown value may have been meant to be. `written`: the text of its cell
+    as its sheet wrote it; without it the value is shown as it is stored.
+    """
     rule = BY_CODE[row["rule"]]
     facts: dict[str, Any] = json.loads(row["facts"])
     headings: dict[str, str] = json.loads(row["headings"] or "{}")

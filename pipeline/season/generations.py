@@ -53,7 +53,7 @@ def working_copy(book: Book, season: str, *, fresh: bool) -> Path:
 
 
 def make_ready(book: Book, season: str) -> None:
-    """Clear away and copy the current file beforehand, for one who holds the files and has time.
+    """Clear away and copy the current file, where it is large, for one who holds the files.
 
     Who works the season out next need then neither copy it nor wait until it is on the disk. Where
     there is no room for a copy, that one makes it as well as may be.

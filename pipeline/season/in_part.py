@@ -9,9 +9,8 @@ from checks.near import HANGS, hangs_on
 from checks.rule import ROWS, Stage
 from checks.views import few_sql, of_kind, rule_sql
 from pipeline.intake.kinds import kinds
-from pipeline.season.match import match_members, match_season
 from pipeline.season.only import only
-from pipeline.season.steps import Steps, anew, kind_of, reads_of, sources, sql_reads
+from pipeline.season.steps import GIVEN, Steps, anew, kind_of, reads_of, sources, sql_reads
 from pipeline.season.tables import rows, season_sql
 
 # Tables that steps write, a member's rows of which rest on that member's rows of what they read.
@@ -66,10 +65,14 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
     """Match members' records with what was weighed."""
 
     def whole() -> None:
+        from pipeline.season.match import match_season
+
         match_season(con)
         _drop(con, MATCH_SQL)
 
     def in_part() -> None:
+        from pipeline.season.match import match_members
+
         steps.touched.fill_members()
         whose = rows(con, "select distinct member_no from touched_members")
         steps.touched.note_members(match_members(con, (member_no for (member_no,) in whose)))
@@ -81,8 +84,10 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
         sql_reads(*MATCH_SQL, *written) - {*written},
         anew(con, written, whole),
         writes=written,
+        given=rows(con, "from records_left_out order by all"),
         in_part=in_part if steps.touched.keys_stay else None,
-        rows_of=(*WITH_MEMBERS, "live_deliveries", "rows_weighings"),
+        # A row that was left out is touched as well.
+        rows_of=(*WITH_MEMBERS, "live_deliveries", "rows_weighings", GIVEN),
         can_wait=True,
     )
 

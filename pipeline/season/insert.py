@@ -56,8 +56,9 @@ class Incoming:
         self._fronts: dict[int, Front] = {}
         self._forms: dict[int, SheetForm] = {}
 
-    def add(self, sheets: Sequence[KeptSheet], reader: Reader) -> None:
+    def add(self, sheets: Sequence[KeptSheet], reader: Reader | None) -> None:
         """Read the cells of more sheets; insert those of kinds of which enough have come."""
+        reader = reader or Reader(self._settings.intake)
         self._sheets += sheets
         of_kind = [sheet for sheet in sheets if sheet.entry["kind"]]
         named = [(sheet.entry["sha256"], sheet.part) for sheet in of_kind]

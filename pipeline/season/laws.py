@@ -1,9 +1,11 @@
 """The laws of conservation: asked of a whole season file, or of what a change touched alone."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 
 import duckdb
 
+from checks.views import in_place
+from pipeline.season.schema import sheet_states
 from pipeline.season.tables import rows, season_sql
 
 
@@ -24,10 +26,17 @@ def broken_laws(
 
 
 def broken_laws_of_rows(
-    con: duckdb.DuckDBPyConnection, sheets: Sequence[int] | None = None
+    con: duckdb.DuckDBPyConnection, of: Mapping[str, Sequence[int]] | None = None
 ) -> list[str]:
-    """Return a sentence where rows of some sheets, or of all, are not each in one state."""
-    off = rows(con, season_sql("rows_not_conserved"), {"sheets": sheets})
+    """Return a sentence where rows are not each in one state; `of`: some sheets of each kind."""
+    text = season_sql("rows_not_conserved")
+    if of is None:
+        off = rows(con, text, {"sheets": None})
+    elif of:
+        with in_place(con, {"sheet_states": sheet_states(of)}):
+            off = rows(con, text, {"sheets": [no for some in of.values() for no in some]})
+    else:
+        off = []
     return ["rows arrived are not all in a state"] if off else []
 
 

@@ -5,6 +5,7 @@ from decimal import Decimal
 
 import duckdb
 
+from checks.engine import came_in
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.apart import WHOSE, Copied, apart
 from pipeline.season.laws import broken_laws_of_money
@@ -55,8 +56,8 @@ READ_OF_MEMBERS = (
     Copied(
         "valued",
         "*",
-        "sheet_no in (select sheet_no from temp.weighings) "
-        "and (sheet_no, row_no) in (select (sheet_no, row_no) from temp.weighings)",
+        "sheet_no in (select sheet_no from weighings) "
+        "and (sheet_no, row_no) in (select (sheet_no, row_no) from weighings)",
     ),
     Copied(
         "payments",
@@ -77,7 +78,7 @@ READ_OF_MEMBERS = (
 
 # Each movement of money says of which row it comes, and that is found sooner than whose it is.
 _PLACES = " union all ".join(
-    f"select sheet_no, row_no from temp.{kind}" for kind in MONEY_KINDS if kind != "members"
+    f"select sheet_no, row_no from {kind}" for kind in MONEY_KINDS if kind != "members"
 )
 WRITTEN_OF_MEMBERS = {table: WHOSE for table in OF_MEMBERS} | {
     "transfers": f"sheet_no in (select sheet_no from ({_PLACES})) "
@@ -151,7 +152,10 @@ def work_out_money(
             con.execute(f"delete from {table}")
         _post(con, settings)
         return []
-    with apart(con, members, copied=READ_OF_MEMBERS, written=WRITTEN_OF_MEMBERS):
+    # Of other kinds there is no row to read, of these members or of any.
+    here = {*came_in(con), "valued"}
+    copied = [one for one in READ_OF_MEMBERS if one.name in here]
+    with apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS):
         _post(con, settings)
         return broken_laws_of_money(con)
 

@@ -2,26 +2,23 @@
 
 from collections.abc import Sequence
 from contextlib import closing
+from typing import TYPE_CHECKING
 
 import duckdb
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.book.decisions import concerned, needs_all_anew, taken_back
+from pipeline.book.decisions import changes_no_row, concerned, needs_all_anew, taken_back
 from pipeline.book.journal import Journal
-from pipeline.intake.kept import Reader
-from pipeline.season.amend import (
-    apply_amendments,
-    note_closed,
-    note_decisions,
-    note_posted,
-    take_back,
-)
 from pipeline.season.generations import working_copy
-from pipeline.season.insert import Incoming
 from pipeline.season.kept_sheets import KeptSheet, standing_sheets
+from pipeline.season.noted import note_closed, note_decisions, note_posted, take_back
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, rows
 from pipeline.season.written_settings import write_settings
+
+if TYPE_CHECKING:
+    from pipeline.intake.kept import Reader
+    from pipeline.season.insert import Incoming
 
 
 class NextFile:
@@ -42,6 +39,8 @@ class NextFile:
         self._threads = threads
         self.path = working_copy(book, season, fresh=fresh)
         self.con = connect(str(self.path), read_only=False, macros=True, threads=threads)
+        # Nobody reads the file before it is published, and all of it is on the disk then.
+        self.con.execute("set fsync_mode = 'none'")
         self.con.execute("begin transaction")
         if fresh:
             create_tables(self.con)
@@ -49,11 +48,13 @@ class NextFile:
         self._incoming: Incoming | None = None
         self.done = 0 if fresh else int(rows(self.con, "select journal_n from file_facts")[0][0])
 
-    def apply(self, journal: Journal, reader: Reader, *, more: bool = False) -> None:
+    def apply(
+        self, journal: Journal, reader: "Reader | None" = None, *, more: bool = False
+    ) -> None:
         """Bring in the lines after `done`: runs of sheets in one go, decisions in their order.
 
-        `more`: other lines follow soon; until then rows may wait for more of their kind, and only
-        `apply` and `close` may be called.
+        `reader`: holds what was just read. `more`: other lines follow soon; until then rows may
+        wait for more of their kind, and only `apply` and `close` may be called.
         """
         con, season = self.con, self.season
         lines = journal.lines[self.done :]
@@ -77,7 +78,10 @@ class NextFile:
                 if line.what == "taken-back":
                     take_back(con, line)
                 note_decisions(con, line, season, gone)
-                apply_amendments(con, line, season, gone, self.settings)
+                if not changes_no_row(line):
+                    from pipeline.season.amend import apply_amendments
+
+                    apply_amendments(con, line, season, gone, self.settings)
             elif line.what == "posted":
                 self._wait()
                 note_posted(con, line)
@@ -89,13 +93,17 @@ class NextFile:
             self._settle()
         self.done = journal.head[0]
 
-    def _add(self, sheets: Sequence[KeptSheet], reader: Reader) -> None:
-        if sheets and self._incoming is None:
+    def _add(self, sheets: Sequence[KeptSheet], reader: "Reader | None") -> None:
+        if not sheets:
+            return
+        if self._incoming is None:
+            # What reads sheets takes longer to load than most decisions to work in.
+            from pipeline.season.insert import Incoming
+
             self._incoming = Incoming(
                 self.con, self._book, self.settings, in_turn=self._threads == 1
             )
-        if self._incoming is not None:
-            self._incoming.add(sheets, reader)
+        self._incoming.add(sheets, reader)
 
     def _wait(self) -> None:
         if self._incoming is not None:

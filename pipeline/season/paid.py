@@ -2,6 +2,7 @@
 
 import duckdb
 
+from checks.views import in_place
 from pipeline.intake.kinds import kinds
 from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
@@ -22,12 +23,16 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
         # Following the coffee works the steps out again, by the states that rows have then.
         con.execute("delete from lot_steps")
         if measured:
-            con.execute(season_sql("lot_steps"))
+            # No weighing has its state yet: each counts.
+            counted = "select *, 'counted'::row_state as state from live_weighings"
+            with in_place(con, {"weighings": counted}):
+                con.execute(season_sql("lot_steps"))
         con.execute(season_sql("green_basis"), basis)
 
+    read = sql_reads("lot_steps", "green_basis") - {"lot_steps", "green_basis", "weighings"}
     steps.step(
         "green_basis",
-        sql_reads("lot_steps", "green_basis") - {"lot_steps", "green_basis"} if measured else (),
+        read | {"live_weighings"} if measured else (),
         anew(con, ["green_basis"], green_basis),
         writes=["green_basis"],
         given=basis,

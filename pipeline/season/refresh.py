@@ -3,20 +3,22 @@
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 import duckdb
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.book.decisions import concerned, needs_all_anew
+from pipeline.book.decisions import changes_no_row, concerned, needs_all_anew
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import BookError
-from pipeline.intake.kept import Reader
-from pipeline.season.generations import SCHEMA_NO, clear_away, current_path, publish
+from pipeline.season.generations import SCHEMA_NO, current_path, make_ready, publish
 from pipeline.season.next_file import NextFile
 from pipeline.season.schema import makings_hash
 from pipeline.season.tables import connect, give_memory, rows
 from pipeline.season.work_out import work_out
+
+if TYPE_CHECKING:
+    from pipeline.intake.kept import Reader
 
 # From so many rows on, a decision's comparisons take longer than anybody should wait for its money.
 LARGE = 100_000
@@ -37,17 +39,12 @@ def concerns(line: Line, season: str) -> bool:
     return concerned(line, season)
 
 
-def changes_no_row(line: Line) -> bool:
-    """Tell whether a line counts rows or leaves them out, or takes that back, and no more."""
-    return line.what in ("decided", "taken-back") and line.body["action"] != "amend"
-
-
 def refresh(
     book: Book,
     journal: Journal,
     season: str,
     *,
-    reader: Reader | None = None,
+    reader: "Reader | None" = None,
     fresh: bool,
     at_once: bool = False,
     threads: int = 0,
@@ -75,7 +72,7 @@ def refresh(
             at_once = arrived >= LARGE
         if told:
             told("type and store")
-        file.apply(journal, reader or Reader(settings.intake))
+        file.apply(journal, reader)
         give_memory(con, rows(con, "select coalesce(sum(arrived), 0) from sheets")[0][0])
 
         def before(part: str) -> None:
@@ -101,8 +98,8 @@ def refresh(
         con.execute("checkpoint")
     path = publish(book, season, file.path, journal.head[0])
     if not at_once:
-        # To delete a large file takes time; the next who works has the last one cleared away.
-        clear_away(book, season)
+        # To delete a large file takes time, and to copy one: a decision leaves both to the next.
+        make_ready(book, season)
     _note_facts(path, facts)
     return path
 

@@ -1,6 +1,7 @@
 """The typed tables of a season file and the views over them, made from the kinds' declarations."""
 
 import hashlib
+from collections.abc import Iterable
 from functools import cache
 from importlib import resources
 
@@ -8,11 +9,13 @@ import duckdb
 
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import keep_macros
-from pipeline.intake.cells import sql_type
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.live import has_key, live_rows, row_key
+from pipeline.intake.stored import sql_type
 from pipeline.intake.words import only_said
 from pipeline.season.tables import season_sql
+
+VIEWS = ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given", "records_left_out")
 
 
 @cache
@@ -52,8 +55,8 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
             "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
         )
         con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
-    con.execute(_sheet_states())
-    for view in ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given"):
+    con.execute(f"create view sheet_states as {sheet_states(kinds())}")
+    for view in VIEWS:
         con.execute(season_sql(view))
     con.execute(
         "create view known_plots as select distinct member_no, plot_no from plots "
@@ -66,12 +69,15 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     )
 
 
-def _sheet_states() -> str:
-    """Return the view of what became of each sheet's rows: one row a sheet, one column a state."""
+def sheet_states(names: Iterable[str]) -> str:
+    """Return SQL for what became of each sheet's rows: one row a sheet, one column a state.
+
+    `names`: the kinds whose rows are counted, one at least.
+    """
     states = ("counted", "held", "sent_back", "replaced", "left_out")
     counts = ", ".join(f"count(*) filter (where state = '{state}') as {state}" for state in states)
     by_kind = " union all ".join(
-        f"select sheet_no, {counts} from {name} group by sheet_no" for name in kinds()
+        f"select sheet_no, {counts} from {name} group by sheet_no" for name in names
     )
     # A sheet of no known kind has no typed rows: all that arrived in it waits for the clerk.
     columns = ", ".join(
@@ -81,7 +87,7 @@ def _sheet_states() -> str:
         for state in states
     )
     return (
-        "create view sheet_states as select s.sheet_no, s.name, s.kind, s.week, s.version, "
+        "select s.sheet_no, s.name, s.kind, s.week, s.version, "
         f"s.problem, s.arrived, {columns}, "
         "case when s.kind is null then s.arrived else coalesce("
         f"{' + '.join(f'k.{state}' for state in states)}, 0) end as in_states "

@@ -54,6 +54,8 @@ JOURNALLED = ("posted", "closing", "accounts_agreed")
 STATED = re.compile(
     r"\b(?:exceptions|decisions|flags)\b(?: as \w+)?\s+(?:where|on)\s+(?:\w+\.)?kind = '([a-z_]+)'"
 )
+# Under what name a step notes what else its result hangs on.
+GIVEN = ""
 # Days that change with a sheet of any kind.
 DAYS = ("first_taken", "last_taken")
 
@@ -61,10 +63,11 @@ DAYS = ("first_taken", "last_taken")
 class Steps:
     """The steps of one working out, over a season file that may have been worked out before.
 
-    A table of DERIVED that is read before a step has written it is an error: LookupError. `ran`:
-    the names of the steps that ran, each `told` before it runs. `touched`: the rows that changed.
-    `at_once`: steps that can wait are left for the next time; `waiting` names them. `broken`: the
-    laws that steps found broken in what they worked out.
+    A table of DERIVED that is read before a step has written it is an error, and so are states of a
+    kind before `stated` names it: LookupError. `ran`: the names of the steps that ran, each `told`
+    before it runs. `touched`: the rows that changed. `at_once`: steps that can wait are left for
+    the next time; `waiting` names them. `broken`: the laws that steps found broken in what they
+    worked out.
     """
 
     def __init__(
@@ -103,6 +106,9 @@ class Steps:
             )
         )
         self._days = {name: str(rows(con, f"select taken_day from {name}")[0][0]) for name in DAYS}
+        self._journalled: dict[str, str] = {}
+        self._stated: set[str] = set()
+        self._states: dict[str, str] | None = None
 
     def step(
         self,
@@ -120,11 +126,12 @@ class Steps:
 
         `reads`: names of tables and views; `given`: what else its result hangs on. `in_part`: does
         the same for the rows touched alone, where nothing changed but rows of the tables and views
-        `rows_of`, and tables that were brought up to date so themselves. `can_wait`: nobody's state
-        or money hangs on it, so that what it wrote may for a while be of an earlier line.
+        `rows_of` (GIVEN stands for `given`), and tables that were brought up to date so themselves.
+        `can_wait`: nobody's state or money hangs on it, so that what it wrote may for a while be of
+        an earlier line.
         """
         now = {source: _digest(self._version(source)) for source in sources(reads)} | {
-            "": _digest(repr(given))
+            GIVEN: _digest(repr(given))
         }
         before = self._before.get(name, {})
         if now != before and self._at_once and can_wait:
@@ -170,6 +177,12 @@ class Steps:
             can_wait=can_wait,
         )
 
+    def stated(self, *kinds: str, anew: bool) -> None:
+        """Let steps read the states of these kinds; `anew`: some were set since they were asked."""
+        self._stated |= {*kinds}
+        if anew:
+            self._states = None
+
     def keep(self) -> None:
         """Note what each step read, for the next working out."""
         self._con.execute("delete from worked")
@@ -193,23 +206,28 @@ class Steps:
         if name in self._days:
             return self._days[name]
         if name in JOURNALLED:
-            return str(
-                rows(self._con, f"select string_agg({name}, ',' order by {name}) from {name}")
-            )
+            if name not in self._journalled:
+                text = f"select string_agg({name}, ',' order by {name}) from {name}"
+                self._journalled[name] = str(rows(self._con, text))
+            return self._journalled[name]
         if name == kind_of(name):
-            return f"{self._rows(name)} {self._states(name)}"
+            if name in self._sheets and name not in self._stated:
+                raise LookupError(f"states of {name} are read before they are set")
+            return f"{self._rows(name)} {self._states_of(name)}"
         return self._rows(kind_of(name))
 
     def _rows(self, kind: str) -> str:
         """Return the version of a kind's rows, and of what was noted when they were read."""
         return f"{self._sheets.get(kind, '')}/{self._amended.get(kind, '')}"
 
-    def _states(self, kind: str) -> str:
-        text = (
-            "select concat_ws(' ', count(*), sum(hash(sheet_no, row_no, state))) "
-            "from exceptions where kind = ?"
-        )
-        return str(rows(self._con, text, [kind])[0][0])
+    def _states_of(self, kind: str) -> str:
+        if self._states is None:
+            text = (
+                "select kind, concat_ws(' ', count(*), sum(hash(sheet_no, row_no, state))) "
+                "from exceptions group by kind"
+            )
+            self._states = dict(rows(self._con, text))
+        return self._states.get(kind, "")
 
 
 def anew(

@@ -4,7 +4,8 @@ Rows of sheets that came in and of their earlier versions, rows that were decide
 state changed. A step that rests on each member's own rows alone then runs for these members only.
 """
 
-from collections.abc import Iterable
+from collections.abc import Generator, Iterable
+from contextlib import contextmanager
 
 import duckdb
 
@@ -26,18 +27,19 @@ class Touched:
     `few`: whether it pays to look at them alone; where not, the others are not found at all. Rows
     are kept in the temp table `touched`: kind, sheet_no, row_no; whose they are, once that is
     asked, in `touched_members`. `keys_stay`: no cell was amended by which rows hang together.
-    `paid`: the members whose money was worked out again, None for all.
+    `paid`: the members whose money was worked out again, None for all. `decided`: of each kind, the
+    sheets with flags that were decided on, or whose decision was taken back.
     """
 
     def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
         self._con = con
         self.paid: list[str] | None = []
         con.execute("create or replace temp table touched as select * from touched_waiting")
-        con.execute("create or replace temp table states_before as select * from exceptions")
         con.execute(season_sql("sheets_touched"))
         come, gone, arrived, seen = rows(con, season_sql("how_much_came"))[0]
         self.few = not gone and seen > 0 and come * ONE_IN < arrived
         self.keys_stay = not rows(con, season_sql("keys_amended"), {"keys": KEYS})
+        self.decided: dict[str, list[int]] = dict(rows(con, season_sql("flags_decided_since")))
         self._also: set[str] = set()
         if self.few:
             for kind, sheets in rows(
@@ -50,10 +52,17 @@ class Touched:
                 )
             self._note(season_sql("decided_since"))
 
-    def note_states(self, kind: str) -> None:
-        """Add the rows of a kind whose state is another than before, now that it is set."""
-        if self.few:
-            self._note(season_sql("states_changed"), {"kind": kind})
+    @contextmanager
+    def noting_states(self, kind: str) -> Generator[None]:
+        """Add the rows of a kind whose state is another after this than it was before."""
+        if not self.few:
+            yield
+            return
+        self._con.execute(
+            "create or replace temp table states_before as from exceptions where kind = ?", [kind]
+        )
+        yield
+        self._note(season_sql("states_changed"), {"kind": kind})
 
     def note_members(self, members: Iterable[str]) -> None:
         """Add members about whose rows something is known now that was not before."""
@@ -87,9 +96,10 @@ class Touched:
                 found += [(no, kind) for (no,) in numbers if no]
         return found
 
-    def sheets(self) -> list[int]:
-        """Return the sheets that have rows which were touched."""
-        return [no for (no,) in rows(self._con, "select distinct sheet_no from touched")]
+    def sheets(self) -> dict[str, list[int]]:
+        """Return, of each kind, the sheets that have rows which were touched."""
+        text = "select kind, list(distinct sheet_no) from touched group by kind"
+        return dict(rows(self._con, text))
 
     def keep(self, *, waiting: bool) -> None:
         """Note what a season is now worked out from; where steps wait, what these have not seen."""

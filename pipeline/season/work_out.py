@@ -10,20 +10,20 @@ from checks.engine import (
     decided_about_coffee,
     find_coffee,
     forget_coffee,
+    forget_set_aside,
     looks_at,
+    set_aside,
     settle_coffee,
     settle_rows,
     settle_season,
 )
 from checks.rule import COFFEE, ROWS, SEASON
-from pipeline.coffee.events import Row
+from pipeline.coffee.events import FOLLOWED, Row
 from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
 from pipeline.numbers import member_check_ok
-from pipeline.season.coffee import FOLLOWED, work_out_coffee
 from pipeline.season.in_part import fill_by_day, fill_by_member, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
-from pipeline.season.overlaps import note_overlaps
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.schema import note_succession
 from pipeline.season.steps import Steps, anew, reads_of, sql_reads
@@ -49,7 +49,7 @@ def work_out(
     ConservationError where the result does not add up.
     """
     steps = Steps(con, told, at_once=at_once)
-    con.execute("delete from exceptions")
+    forget_set_aside(con)
     here = came_in(con)
     for kind in here:
         _succession(con, steps, kind)
@@ -69,11 +69,10 @@ def work_out(
     post_money(con, steps, settings)
     fill_by_member(con, steps, "member_yield")
     _yields(con, steps, settings)
-    overlaps = anew(con, ["plot_overlaps"], lambda: note_overlaps(con))
     steps.step(
         "plot_overlaps",
         sql_reads("boundaries"),
-        overlaps,
+        anew(con, ["plot_overlaps"], lambda: _note_overlaps(con)),
         writes=["plot_overlaps"],
         can_wait=True,
     )
@@ -111,8 +110,12 @@ def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None
 
 def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     look(con, steps, kind, ROWS)
-    settle_rows(con, kind)
-    steps.touched.note_states(kind)
+    anew = not {*steps.ran}.isdisjoint({f"succession of {kind}", f"rules on {kind}"})
+    decided = steps.touched.decided.get(kind)
+    if anew or decided:
+        with steps.touched.noting_states(kind):
+            settle_rows(con, kind, None if anew else decided)
+    steps.stated(kind, anew=anew or bool(decided))
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
@@ -133,7 +136,8 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
 
 def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
     look(con, steps, kind, SEASON)
-    settle_season(con, kind)
+    if f"notes on {kind}" in steps.ran:
+        settle_season(con, kind)
 
 
 def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -> None:
@@ -148,6 +152,9 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
     )
 
     def run() -> None:
+        # What a decision leaves waiting takes longer to load than its money to work out.
+        from pipeline.season.coffee import work_out_coffee
+
         forget_coffee(con, all_of_it=True)
         forced: set[Row] = set()
         without: set[Row] = set()
@@ -165,9 +172,16 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
             forget_coffee(con)
 
     steps.step("coffee", reads - {*written}, run, writes=written, given=decided, can_wait=True)
-    # Where nothing changed, the states that rows had from here are set again.
-    for kind in followed:
-        settle_coffee(con, kind)
+    if "coffee" not in steps.ran:
+        # Nothing changed, or it waits: rows are set aside as they were.
+        set_aside(con)
+    steps.stated(*followed, anew=True)
+
+
+def _note_overlaps(con: duckdb.DuckDBPyConnection) -> None:
+    from pipeline.season.overlaps import note_overlaps
+
+    note_overlaps(con)
 
 
 def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:

@@ -9,7 +9,8 @@ import polars as pl
 
 from pipeline.book.book import Book, new_book
 from pipeline.samples.sheets import as_text, book_toml, headings, week_name
-from pipeline.season.flags import Flag, flags
+from pipeline.season.flag_frame import flags
+from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
 from pipeline.take import take_by_day

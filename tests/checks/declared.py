@@ -7,8 +7,8 @@ from datetime import date, timedelta
 from decimal import Decimal
 
 from checks.rules import BY_CODE
-from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import Column, Kind, kinds
+from pipeline.intake.stored import DECIMALS
 from tests.checks.cases import STRANGER, Case, days, fails, limit, passes
 from tests.checks.lots import ALONE, LOT_CASES
 from tests.checks.own import CASES, LEFT_OUT

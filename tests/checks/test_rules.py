@@ -9,7 +9,7 @@ from checks.rule import Rule
 from checks.rules import BY_CODE, RULES
 from pipeline.book.book import Book
 from pipeline.intake.corrected import correction_headings, sheet_label
-from pipeline.season.flags import flags
+from pipeline.season.flag_frame import flags
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
 from tests.checks.cases import (

@@ -139,6 +139,31 @@ def test_a_week_on_the_command_line(run: Run, tmp_path: Path, sheets: dict[str, 
     assert (proof.exit_code, json.loads(proof.stdout)["ok"]) == (0, True)
 
 
+def test_a_decision_in_a_large_season_loads_no_library_for_frames(run: Run, book: Book) -> None:
+    """To load them takes as long as to work the decision in."""
+    (one, *_) = json.loads(
+        run("flags", book.path, "--rule", "net-not-gross-less-tare", "--json").stdout
+    )
+    words = ["decide", str(book.path), one["number"], "count", "--because", "so the receipt"]
+    code = (
+        "import sys\n"
+        "from pipeline.cli import main\n"
+        "from pipeline.season import refresh\n"
+        "refresh.LARGE = 0\n"
+        f"sys.argv = ['weighbook', *{words!r}]\n"
+        "try:\n    main()\n"
+        "finally:\n"
+        "    print('FRAMES', sorted({'polars', 'numpy', 'pyarrow'} & set(sys.modules)))\n"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], cwd=ROOT, capture_output=True, text=True, check=False
+    )
+    assert done.returncode == 0, done.stderr
+    assert "is now counted" in done.stdout
+    assert "FRAMES []" in done.stdout
+    assert "notes on the season follow" in done.stderr
+
+
 def test_verify_says_what_is_broken_and_ends_with_5(run: Run, book: Book) -> None:
     proof = run("verify", book.path, "--quick")
     assert proof.exit_code == 0

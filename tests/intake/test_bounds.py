@@ -2,8 +2,8 @@
 
 from decimal import Decimal
 
-from pipeline.intake.cells import DECIMALS
 from pipeline.intake.kinds import kinds
+from pipeline.intake.stored import DECIMALS
 
 
 def test_bounds_are_of_figures_and_hold_the_example() -> None:

@@ -8,7 +8,7 @@ from importlib import resources
 import polars as pl
 import pytest
 
-from pipeline.intake.cells import DECIMALS, SQL_TYPES, sql_type, type_rows
+from pipeline.intake.cells import type_rows
 from pipeline.intake.kinds import (
     LANGUAGES,
     ORDER,
@@ -25,6 +25,7 @@ from pipeline.intake.kinds import (
 from pipeline.intake.listing import kind_dict, kinds_markdown
 from pipeline.intake.read import read_cells
 from pipeline.intake.recognise import kind_of, match_headings
+from pipeline.intake.stored import DECIMALS, SQL_TYPES, sql_type
 from pipeline.intake.template import examples, headings, template_csv
 
 TEXT_TYPES = {"text", "code", "choice", "phone", "account", "geometry"}

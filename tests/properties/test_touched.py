@@ -309,3 +309,18 @@ def stands(book: Book) -> str:
 
 def value_of(book: Book) -> int:
     return int(ask(book, "select sum(value_minor) from member_season")[0][0])
+
+
+def test_a_record_that_is_left_out_is_matched_no_more(base: Book) -> None:
+    with copied(base) as (book, folder):
+        record = {"receipt_book": "K01", "receipt_no": "1", "kg": "60.0", "day": "2025-05-04"}
+        taken(
+            book,
+            sheet(folder, "kes_2026-W19.csv", "weighings", [{}]),
+            sheet(folder, "records_2026-W19.csv", "deliveries", [record]),
+        )
+        matched = "select count(*) from matched"
+        assert ask(book, matched) == [(1,)]
+        decided(book, "outside-season", "leave-out")
+        assert ask(book, matched) == [(0,)]
+        holds(book)

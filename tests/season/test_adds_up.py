@@ -73,7 +73,7 @@ def test_drawn_seasons_add_up_as_by_hand(con: duckdb.DuckDBPyConnection, seed: i
         ("money_not_conserved", "update valued set value_minor = value_minor + 1"),
         (
             "money_not_conserved",
-            f"insert into exceptions values ('payments', {SHEETS['payments']}, 2, 'held')",
+            f"insert into exceptions values ('payments', {SHEETS['payments']}, 2, 'held', false)",
         ),
         (
             "more_taken_than_brought",

@@ -222,7 +222,7 @@ def test_a_member_who_keeps_no_record_is_not_listed(con: duckdb.DuckDBPyConnecti
 def test_rows_left_out_and_lines_that_stand_twice_take_no_part(
     con: duckdb.DuckDBPyConnection,
 ) -> None:
-    con.execute("insert into exceptions values ('weighings', 1, 3, 'left_out')")
+    con.execute("insert into exceptions values ('weighings', 1, 3, 'left_out', false)")
     con.execute(
         "insert into flags (flag, rule, severity, kind, sheet_no, row_no, row_key, col, facts, "
         "value_hash) values ('f', 'receipt-line-twice', 'send_back', 'weighings', 1, 4, '', '', "

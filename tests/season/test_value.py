@@ -109,11 +109,12 @@ def test_only_counted_rows_move_money(con: duckdb.DuckDBPyConnection) -> None:
     ]
     for row_no, state in zip(kept[1:], ("held", "sent_back", "replaced", "left_out"), strict=True):
         con.execute(
-            "insert into exceptions values ('weighings', ?, ?, ?)",
+            "insert into exceptions values ('weighings', ?, ?, ?, false)",
             [SHEETS["weighings"], row_no, state],
         )
     con.execute(
-        "insert into exceptions values ('payments', ?, ?, 'held')", [SHEETS["payments"], paid[1]]
+        "insert into exceptions values ('payments', ?, ?, 'held', false)",
+        [SHEETS["payments"], paid[1]],
     )
     member(con, "1")
     work_out(con)

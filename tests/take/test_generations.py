@@ -37,32 +37,34 @@ def count_one(book: Book) -> None:
     decide(book, flag.flag, "count", because="so it is", by="Tester")
 
 
-def test_the_copy_that_stands_ready_is_worked_in_and_gives_the_same(
+def test_who_works_all_out_leaves_a_copy_that_the_next_decision_is_worked_in_with(
     book: Book, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     current = must_have(book, "2026").name
-    make_ready(book, "2026")
     assert files(book) == sorted([current, f".ready-{current}"])
     copied: list[object] = []
-    monkeypatch.setattr("shutil.copyfile", lambda *paths: copied.append(paths))
-    count_one(book)
+    with monkeypatch.context() as patch:
+        patch.setattr("pipeline.season.refresh.LARGE", 0)
+        patch.setattr("shutil.copyfile", lambda *paths: copied.append(paths))
+        count_one(book)
     assert copied == []
-    monkeypatch.undo()
     assert ask(book, "select count(*) from weighings where state = 'counted'") == [(1,)]
+    journal = book.journal()
+    bring_up_to_date(book, journal, kept_settings(journal))
     worked_out = tables(book)
-    bring_up_to_date(book, book.journal(), kept_settings(book.journal()), fresh=True)
+    bring_up_to_date(book, journal, kept_settings(journal), fresh=True)
     assert tables(book) == worked_out
 
 
 def test_a_copy_of_an_earlier_file_is_not_worked_in(book: Book) -> None:
-    make_ready(book, "2026")
     (ready,) = book.seasons.glob(".ready-*")
     stale = ready.read_bytes()
     count_one(book)
     ready.write_bytes(stale)
     count_one(book)
     assert ask(book, "select count(*) from weighings where state = 'counted'") == [(2,)]
-    assert files(book) == [must_have(book, "2026").name]
+    current = must_have(book, "2026").name
+    assert files(book) == sorted([current, f".ready-{current}"])
 
 
 def test_where_a_copy_has_no_room_the_season_is_worked_out_without(
@@ -71,6 +73,8 @@ def test_where_a_copy_has_no_room_the_season_is_worked_out_without(
     def full(*_: object) -> None:
         raise OSError("no space left")
 
+    (ready,) = book.seasons.glob(".ready-*")
+    ready.unlink()
     with monkeypatch.context() as patch:
         patch.setattr("shutil.copyfile", full)
         make_ready(book, "2026")

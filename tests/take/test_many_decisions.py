@@ -7,10 +7,10 @@ from pathlib import Path
 
 import pytest
 
+from pipeline.alike import alike
 from pipeline.awaited import ask_station, awaited
 from pipeline.book.book import Book
 from pipeline.decide import decide, decide_alike, take_back
-from pipeline.doubtful import alike
 from pipeline.errors import DecisionError, SettingsError
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag

@@ -83,8 +83,13 @@ create table succession (
 );
 
 -- One row per row that is not counted, with the one state it is in; every other row is counted.
+-- aside: following the coffee set it aside.
 create table exceptions (
-    kind varchar not null, sheet_no integer not null, row_no integer not null, state row_state not null
+    kind varchar not null,
+    sheet_no integer not null,
+    row_no integer not null,
+    state row_state not null,
+    aside boolean not null
 );
 
 -- One row per row that cannot be counted and is gone from the later version of its sheet, where a new
