@@ -68,17 +68,26 @@ def tally(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> di
     return dict.fromkeys(codes, 0) | dict(found)
 
 
+def note_decided(con: duckdb.DuckDBPyConnection) -> dict[str, list[int]]:
+    """Apply what was decided about flags since; return, of each kind, the sheets of such flags."""
+    found: dict[str, list[int]] = {}
+    for kind, sheet_no in con.execute(rule_sql("decided_flags"), {"kind": None}).fetchall():
+        found.setdefault(kind, []).append(sheet_no)
+    return found
+
+
 def settle_rows(
     con: duckdb.DuckDBPyConnection, kind: str, sheets: Sequence[int] | None = None
 ) -> None:
     """Apply what was decided about a kind's flags, and set the states of its rows anew.
 
-    `sheets`: those whose flags alone were decided since the states were last set; None for all.
+    `sheets`: of which alone, where `note_decided` has applied it; None for all.
     """
     of = {"kind": kind, "sheets": sheets}
     con.execute(f"delete from exceptions where {_OF_KIND}", of)
     if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
-        con.execute(rule_sql("decided_flags"), of)
+        if sheets is None:
+            con.execute(rule_sql("decided_flags"), {"kind": kind})
         con.execute(of_kind(rule_sql("exceptions"), kind), of | {"later": LATER_CODES})
 
 
@@ -92,7 +101,7 @@ def find_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 def settle_coffee(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about rows that following the coffee set aside, and set states."""
     if con.execute(NOTHING_TO_SETTLE, {"kind": kind}).fetchall():
-        con.execute(rule_sql("decided_flags"), {"kind": kind, "sheets": None})
+        con.execute(rule_sql("decided_flags"), {"kind": kind})
         set_aside(con)
 
 
@@ -113,7 +122,7 @@ def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = Fa
 
 def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     """Apply what was decided about a kind's notes."""
-    con.execute(rule_sql("decided_flags"), {"kind": kind, "sheets": None})
+    con.execute(rule_sql("decided_flags"), {"kind": kind})
 
 
 def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part: bool) -> None:

@@ -27,8 +27,7 @@ class Touched:
     `few`: whether it pays to look at them alone; where not, the others are not found at all. Rows
     are kept in the temp table `touched`: kind, sheet_no, row_no; whose they are, once that is
     asked, in `touched_members`. `keys_stay`: no cell was amended by which rows hang together.
-    `paid`: the members whose money was worked out again, None for all. `decided`: of each kind, the
-    sheets with flags that were decided on, or whose decision was taken back.
+    `paid`: the members whose money was worked out again, None for all.
     """
 
     def __init__(self, con: duckdb.DuckDBPyConnection) -> None:
@@ -39,7 +38,6 @@ class Touched:
         come, gone, arrived, seen = rows(con, season_sql("how_much_came"))[0]
         self.few = not gone and seen > 0 and come * ONE_IN < arrived
         self.keys_stay = not rows(con, season_sql("keys_amended"), {"keys": KEYS})
-        self.decided: dict[str, list[int]] = dict(rows(con, season_sql("flags_decided_since")))
         self._also: set[str] = set()
         if self.few:
             for kind, sheets in rows(

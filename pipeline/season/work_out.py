@@ -12,6 +12,7 @@ from checks.engine import (
     forget_coffee,
     forget_set_aside,
     looks_at,
+    note_decided,
     set_aside,
     settle_coffee,
     settle_rows,
@@ -50,6 +51,7 @@ def work_out(
     """
     steps = Steps(con, told, at_once=at_once)
     forget_set_aside(con)
+    decided = note_decided(con)
     here = came_in(con)
     for kind in here:
         _succession(con, steps, kind)
@@ -63,7 +65,7 @@ def work_out(
             # Weighings have their states by now; what differs in a pair is for the rules to say.
             match(con, steps)
         if kind in here:
-            _check(con, steps, kind)
+            _check(con, steps, kind, decided.get(kind))
     fill_by_day(con, steps, "coffee_days")
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
     post_money(con, steps, settings)
@@ -108,10 +110,12 @@ def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None
     steps.step(f"succession of {kind}", [f"rows_{kind}"], run)
 
 
-def _check(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
+def _check(
+    con: duckdb.DuckDBPyConnection, steps: Steps, kind: str, decided: list[int] | None
+) -> None:
+    """Run the rules on a kind's rows, set their states; `decided`: sheets whose flags were."""
     look(con, steps, kind, ROWS)
     anew = not {*steps.ran}.isdisjoint({f"succession of {kind}", f"rules on {kind}"})
-    decided = steps.touched.decided.get(kind)
     if anew or decided:
         with steps.touched.noting_states(kind):
             settle_rows(con, kind, None if anew else decided)
