@@ -78,6 +78,7 @@ def work_out(
         can_wait=True,
     )
     fill_by_day(con, steps, "scale_days")
+    fill_by_day(con, steps, "weight_weeks", span="week")
     for kind in here:
         _note(con, steps, kind)
     steps.keep()

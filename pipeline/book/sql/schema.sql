@@ -163,6 +163,13 @@ create table scale_days (
     readings integer not null, repeats integer not null, digits integer[] not null
 );
 
+-- One row per station, recorder, form and week (its Monday) of counted weighings.
+-- again: weights that are many and a large share of them, each with how often, its first place and its days.
+create table weight_weeks (
+    station varchar, recorder varchar, form varchar, week date, weighings bigint not null,
+    again struct(net_kg decimal(14, 3), times bigint, place bigint, from_day date, to_day date)[] not null
+);
+
 -- One row per station, day, coffee and lot ('' = none) of weighings that are counted or held, in grams.
 -- counted_g: of the counted ones, of which returned_g was sorted out after the weight was read and given back;
 -- taken_g: of both.
