@@ -255,14 +255,30 @@ create table coffee_moves (
 
 -- One row per holder of coffee (a lot or stock still there, a sale, or what was lost) and day's coffee taken
 -- in that is part of it, in grams as taken in. Over all holders they add up to what was taken in.
+-- day: when it was sold or lost.
 create table coffee_origins (
     holder varchar not null, station varchar, species varchar not null, form varchar not null, lot_no varchar not null,
-    sale_sheet_no integer, sale_row_no integer,
+    day date, sale_sheet_no integer, sale_row_no integer,
     origin_station varchar not null, origin_form varchar not null, origin_lot_no varchar not null, origin_day date, grams bigint not null
 );
 
 -- One row per row of a lot's card, sale or stock count that cannot stand as the coffee was then.
 create table coffee_aside (
-    kind varchar not null, sheet_no integer not null, row_no integer not null, why varchar not null,
-    about varchar not null, there_kg decimal(14, 3)
+    kind varchar not null, sheet_no integer not null, row_no integer not null, day date not null,
+    why varchar not null, about varchar not null, there_kg decimal(14, 3)
+);
+
+-- At most one row: the day up to which coffee need not be followed again where all before it, of which `before`
+-- is a digest, is as it was; and the lots of which a step was done by then, that are stopped, that are wet.
+create table coffee_halt (
+    day date not null, before varchar not null,
+    entered varchar[] not null, stopped varchar[] not null, wet varchar[] not null
+);
+
+-- One row per place where coffee lay at that day's beginning and day's coffee taken in that is part of it, in the
+-- order (turn) in which it came there. grams: of the whole heap; origin_g as taken in.
+create table coffee_heaps (
+    turn integer not null, station varchar not null, species varchar not null, form varchar not null,
+    lot_no varchar not null, grams bigint not null, origin_station varchar, origin_species varchar,
+    origin_form varchar, origin_lot_no varchar, origin_day date, origin_g bigint
 );
