@@ -127,14 +127,8 @@ def near(
 
     `near_places` then holds their sheet and row, with rows that changed and are live no more.
     """
-    _find_places(con, kind, hang, queries)
-    # Near rows lie all over the table: each column that is read of them is read of nearly all rows.
-    con.execute(f"create or replace temp table near_rows as select * from rows_{kind} limit 0")
-    con.execute(
-        f"insert into near_rows by name select {_columns_read(kind, queries)} "
-        f"from rows_{kind} as r inner join near_places as p "
-        "on p.sheet_no = r.sheet_no and p.row_no = r.row_no"
-    )
+    _find_keys(con, kind, hang, queries)
+    _find_near(con, kind, hang, queries)
     stands_for = {
         f"live_{kind}": live_rows(kinds()[kind], "near_rows"),
         kind: "select r.*, coalesce(e.state, 'counted'::row_state) as state "
@@ -175,10 +169,10 @@ def _words(*texts: str) -> set[str]:
     return {word for text in texts for word in re.findall(r"[a-z_0-9]+", _QUOTED.sub("", text))}
 
 
-def _find_places(
+def _find_keys(
     con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
 ) -> None:
-    """Fill `near_keys`, what rows that changed share with others, and `near_places`."""
+    """Fill `near_touched`, the rows that changed, and `near_keys`, what they share with others."""
     con.execute(
         "create or replace temp table near_touched as "
         "select sheet_no, row_no from touched where kind = $kind "
@@ -203,11 +197,32 @@ def _find_places(
         keys.append(_touched_through(through))
     elif hang == ROW:
         keys.append(_touched_through(BESIDE[kind]))
-    con.execute(f"create or replace temp table near_keys as {' union '.join(keys)}")
-    same = " and ".join(f"k.{name} = r.{name}" for name in columns)
+    several = " union all ".join(keys)
+    con.execute(f"create or replace temp table near_keys as select distinct * from ({several})")
+
+
+def _find_near(
+    con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
+) -> None:
+    """Fill `near_rows` and `near_places`.
+
+    Near rows lie all over the table: it is gone through once, and each column that is read of them
+    is read of nearly all rows.
+    """
+    con.execute(f"create or replace temp table near_rows as select * from rows_{kind} limit 0")
+    insert = (
+        f"insert into near_rows by name select {_columns_read(kind, queries)} "
+        f"from rows_{kind} as r inner join"
+    )
+    same = " and ".join(f"k.{name} = r.{name}" for name in shared(kind, hang))
+    con.execute(f"{insert} near_keys as k on {same}")
     con.execute(
-        "create or replace temp table near_places as "
-        f"select r.sheet_no, r.row_no from rows_{kind} as r inner join near_keys as k on {same} "
+        "create or replace temp table near_alone as "
+        "select sheet_no, row_no from near_touched anti join near_rows using (sheet_no, row_no)"
+    )
+    con.execute(f"{insert} near_alone as a on a.sheet_no = r.sheet_no and a.row_no = r.row_no")
+    con.execute(
+        "create or replace temp table near_places as select sheet_no, row_no from near_rows "
         "union select sheet_no, row_no from near_touched"
     )
 
