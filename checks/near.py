@@ -6,7 +6,8 @@ which for as long stand under the names of the kind's views. Queries that compar
 season stand in no list here, and look at all of it.
 
 Expects in the connection, beside what the engine does: `touched` (kind, sheet_no, row_no) and
-`touched_members` (member_no, through: the kind or table whose rows of that member were touched).
+`touched_members` (member_no, through: the kind or table whose rows of that member were touched);
+`members_anew`, whose money was just worked out again, and `transfers_anew`, their movements of it.
 """
 
 import re
@@ -69,8 +70,18 @@ HANGS: dict[str, dict[str, str]] = {
 _QUOTED = re.compile(r"--.*|'[^']*'")
 # Queries that go by what other sheets say of a member: coffee, the register, movements of money.
 OF_OTHERS = ("yields_above_ceiling", "plots_since_counted", "paid_more_than_owed")
-# Those of them that go through movements of money.
+# Those of them that go through movements of money, and the kinds of sheets that these come from.
 OF_MONEY = ("paid_more_than_owed",)
+MONEY_KINDS = (
+    "members",
+    "weighings",
+    "payments",
+    "opening_balances",
+    "season_so_far",
+    "credit",
+    "money_entries",
+    "second_payments",
+)
 # Columns that name a member whose rows hang together.
 MEMBERS = ("member_no", "other_member")
 
@@ -116,14 +127,8 @@ def near(
 
     `near_places` then holds their sheet and row, with rows that changed and are live no more.
     """
-    _find_places(con, kind, hang, others=any(query in OF_OTHERS for query in queries))
-    # Near rows lie all over the table: each column that is read of them is read of nearly all rows.
-    con.execute(f"create or replace temp table near_rows as select * from rows_{kind} limit 0")
-    con.execute(
-        f"insert into near_rows by name select {_columns_read(kind, queries)} "
-        f"from rows_{kind} as r inner join near_places as p "
-        "on p.sheet_no = r.sheet_no and p.row_no = r.row_no"
-    )
+    _find_keys(con, kind, hang, queries)
+    _find_near(con, kind, hang, queries)
     stands_for = {
         f"live_{kind}": live_rows(kinds()[kind], "near_rows"),
         kind: "select r.*, coalesce(e.state, 'counted'::row_state) as state "
@@ -131,8 +136,12 @@ def near(
         "and e.sheet_no = r.sheet_no and e.row_no = r.row_no",
     }
     if any(query in OF_MONEY for query in queries):
+        # Mostly the money of all these members was just worked out: who goes through all movements
+        # of a large season takes longer than through all rows.
+        lacking = "select 1 from near_keys anti join members_anew using (member_no) limit 1"
+        source = "transfers" if con.execute(lacking).fetchall() else "transfers_anew"
         con.execute(
-            "create or replace temp table near_transfers as select t.* from transfers as t "
+            f"create or replace temp table near_transfers as select t.* from {source} as t "
             "inner join near_keys as k on k.member_no = t.member_no"
         )
         stands_for["transfers"] = "select * from near_transfers"
@@ -160,11 +169,10 @@ def _words(*texts: str) -> set[str]:
     return {word for text in texts for word in re.findall(r"[a-z_0-9]+", _QUOTED.sub("", text))}
 
 
-def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str, *, others: bool) -> None:
-    """Fill `near_keys`, what rows that changed share with others, and `near_places`.
-
-    `others`: rows of other kinds are among those that changed.
-    """
+def _find_keys(
+    con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
+) -> None:
+    """Fill `near_touched`, the rows that changed, and `near_keys`, what they share with others."""
     con.execute(
         "create or replace temp table near_touched as "
         "select sheet_no, row_no from touched where kind = $kind "
@@ -182,18 +190,46 @@ def _find_places(con: duckdb.DuckDBPyConnection, kind: str, hang: str, *, others
         if hang != ROW
     ]
     if hang == MEMBER:
-        only = "" if others else f"where through = '{kind}'"
-        keys.append(f"select member_no from touched_members {only}")
+        if all(query in OF_MONEY for query in queries):
+            through: Sequence[str] = MONEY_KINDS
+        else:
+            through = [*kinds(), "matched"] if {*queries} & {*OF_OTHERS} else [kind]
+        keys.append(_touched_through(through))
     elif hang == ROW:
-        beside = ", ".join(f"'{one}'" for one in BESIDE[kind])
-        keys.append(f"select member_no from touched_members where through in ({beside})")
-    con.execute(f"create or replace temp table near_keys as {' union '.join(keys)}")
-    same = " and ".join(f"k.{name} = r.{name}" for name in columns)
+        keys.append(_touched_through(BESIDE[kind]))
+    several = " union all ".join(keys)
+    con.execute(f"create or replace temp table near_keys as select distinct * from ({several})")
+
+
+def _find_near(
+    con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
+) -> None:
+    """Fill `near_rows` and `near_places`.
+
+    Near rows lie all over the table: it is gone through once, and each column that is read of them
+    is read of nearly all rows.
+    """
+    con.execute(f"create or replace temp table near_rows as select * from rows_{kind} limit 0")
+    insert = (
+        f"insert into near_rows by name select {_columns_read(kind, queries)} "
+        f"from rows_{kind} as r inner join"
+    )
+    same = " and ".join(f"k.{name} = r.{name}" for name in shared(kind, hang))
+    con.execute(f"{insert} near_keys as k on {same}")
     con.execute(
-        "create or replace temp table near_places as "
-        f"select r.sheet_no, r.row_no from rows_{kind} as r inner join near_keys as k on {same} "
+        "create or replace temp table near_alone as "
+        "select sheet_no, row_no from near_touched anti join near_rows using (sheet_no, row_no)"
+    )
+    con.execute(f"{insert} near_alone as a on a.sheet_no = r.sheet_no and a.row_no = r.row_no")
+    con.execute(
+        "create or replace temp table near_places as select sheet_no, row_no from near_rows "
         "union select sheet_no, row_no from near_touched"
     )
+
+
+def _touched_through(kinds_or_tables: Sequence[str]) -> str:
+    named = ", ".join(f"'{one}'" for one in kinds_or_tables)
+    return f"select member_no from touched_members where through in ({named})"
 
 
 def only_near(con: duckdb.DuckDBPyConnection, kind: str, hang: str, codes: Sequence[str]) -> None:

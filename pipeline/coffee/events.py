@@ -105,15 +105,34 @@ class Aside(NamedTuple):
     """A row that cannot stand: why, about what (lots or a station), and the grams there were."""
 
     row: Row
+    day: date
     why: str
     about: str
     there_g: int
 
 
 class Held(NamedTuple):
-    """Coffee that somebody holds, by where it was taken in: "stock", "sold" or "lost"."""
+    """Coffee that somebody holds, by where it was taken in: "stock", "sold" or "lost".
+
+    `day`: when it was sold or lost.
+    """
 
     holder: str
     place: Place
+    day: date | None
     row: Row | None
     origins: dict[Origin, int]
+
+
+class Halt(NamedTuple):
+    """How coffee stands when all is done that happens before a day, to go on from there.
+
+    `heaps`: grams and origins by place, none that is empty. Lots: `entered` are those of which a
+    step was done, `stopped` those of which none will be, `wet` those that are not dried yet.
+    """
+
+    day: date
+    heaps: dict[Place, tuple[int, dict[Origin, int]]]
+    entered: frozenset[str]
+    stopped: frozenset[str]
+    wet: frozenset[str]

@@ -90,3 +90,11 @@ class Heaps(dict[Place, Heap]):
             and station in ("", place.station)
             and (place.species, place.form) == (species, form)
         )
+
+    def lying(self) -> dict[Place, tuple[int, dict[Origin, int]]]:
+        """Return grams and origins of all heaps that are not empty, in order of their places."""
+        return {
+            place: (heap.grams, dict(heap.origins))
+            for place, heap in sorted(self.items())
+            if heap.grams or heap.origins
+        }

@@ -1,12 +1,63 @@
-"""The order in which lots are worked out: those that another is made from come before it."""
+"""The order in which things happen to coffee: lots that another is made from come before it."""
 
-from collections.abc import Sequence
+import hashlib
+from bisect import bisect_left
+from collections.abc import Collection, Iterable, Sequence
+from datetime import date
 from graphlib import CycleError, TopologicalSorter
+from typing import NamedTuple
 
-from pipeline.coffee.events import Step
+from pipeline.coffee.events import Bought, Counted, Row, Sold, Step
 
 # Lots that are made from each other, each from the one after it; the first stands at both ends.
 Loop = tuple[str, ...]
+
+
+class Course(NamedTuple):
+    """All that happens to a season's coffee, in its order.
+
+    `known`: the lots that have a card, or coffee weighed in for them; `days`: those of `events`.
+    """
+
+    events: list[Bought | Step | Sold | Counted]
+    days: list[date]
+    steps: Sequence[Step]
+    loops: list[Loop]
+    known: frozenset[str]
+
+    def first_on(self, day: date) -> int:
+        """Return how many events come before a day."""
+        return bisect_left(self.days, day)
+
+    def before(self, day: date, forced: Collection[Row]) -> str:
+        """Return a digest of all that a walk up to a day hangs on."""
+        events = self.events[: self.first_on(day)]
+        named = {lot for e in events if isinstance(e, Step) for lot in e.from_lots}
+        what = (bool(self.steps), self.loops, sorted(named - self.known), sorted(forced))
+        digest = hashlib.sha256(repr(what).encode())
+        for event in events:
+            digest.update(repr(event).encode())
+        return digest.hexdigest()
+
+
+def in_order(
+    bought: Iterable[Bought],
+    steps: Sequence[Step],
+    sold: Iterable[Sold],
+    counted: Iterable[Counted],
+) -> Course:
+    """Put in order what happens: a day's coffee in, then lots, sales and counts of that day."""
+    bought = list(bought)
+    rank, loops = lots_in_order(steps)
+    keyed: list[tuple[tuple[object, ...], Bought | Step | Sold | Counted]] = []
+    keyed += [((e.day, 0 if e.opens else 2, rank[e.lot_no], e.seq), e) for e in steps]
+    keyed += [((e.day, 1, *e.place), e) for e in bought]
+    keyed += [((e.day, 3, *e.row), e) for e in sold]
+    keyed += [((e.day, 4, *e.row), e) for e in counted]
+    keyed.sort(key=lambda pair: pair[0])  # pyright: ignore[reportUnknownLambdaType, reportArgumentType]
+    events = [event for _, event in keyed]
+    known = {e.lot_no for e in steps} | {e.place.lot_no for e in bought}
+    return Course(events, [e.day for e in events], steps, loops, frozenset(known))
 
 
 def lots_in_order(steps: Sequence[Step]) -> tuple[dict[str, int], list[Loop]]:

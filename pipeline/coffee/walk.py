@@ -13,6 +13,7 @@ from pipeline.coffee.events import (
     Aside,
     Bought,
     Counted,
+    Halt,
     Held,
     Move,
     Origin,
@@ -22,7 +23,7 @@ from pipeline.coffee.events import (
     Step,
 )
 from pipeline.coffee.heaps import Heaps
-from pipeline.coffee.order import Loop, lots_in_order
+from pipeline.coffee.order import Course, Loop
 from pipeline.money import largest_remainder
 
 LOOP = "loop"
@@ -42,41 +43,39 @@ class Walk:
     """One walk over a season's coffee; read `moves`, `asides` and `held()` when it is done.
 
     `forced`: rows that the manager counts as they are though the coffee was not there for them:
-    what is missing is then a gain, named as such.
+    what is missing is then a gain, named as such. `halt`: go on from there instead of from the
+    beginning; what came before it is in none of the three.
     """
 
-    def __init__(self, forced: Collection[Row] = ()) -> None:
+    def __init__(
+        self, course: Course, forced: Collection[Row] = (), halt: Halt | None = None
+    ) -> None:
         self.moves: list[Move] = []
         self.asides: list[Aside] = []
+        self._course = course
         self._forced = frozenset(forced)
         self._heaps = Heaps()
         self._gone: list[Held] = []
         self._entered: set[str] = set()
         self._stopped: set[str] = set()
         self._wet: set[str] = set()
-        self._known: set[str] = set()
-        self._cards_kept = False
+        self._next = 0
+        for loop in course.loops:
+            self._stop_loop(loop)
+        if halt:
+            self._next = course.first_on(halt.day)
+            self._entered |= halt.entered
+            self._stopped |= halt.stopped
+            self._wet |= halt.wet
+            for place, (grams, origins) in halt.heaps.items():
+                self._heaps[place].put(grams, origins)
+            self.asides = [aside for aside in self.asides if aside.day >= halt.day]
 
-    def go(
-        self,
-        bought: Iterable[Bought],
-        steps: Sequence[Step],
-        sold: Iterable[Sold],
-        counted: Iterable[Counted],
-    ) -> None:
-        """Walk through everything: a day's coffee in, then lots, sales and counts of that day."""
-        bought = list(bought)
-        self._known = {e.lot_no for e in steps} | {e.place.lot_no for e in bought}
-        self._cards_kept = bool(steps)
-        rank, loops = lots_in_order(steps)
-        for loop in loops:
-            self._stop_loop(loop, steps)
-        events: list[tuple[tuple[object, ...], object]] = []
-        events += [((e.day, 0 if e.opens else 2, rank[e.lot_no], e.seq), e) for e in steps]
-        events += [((e.day, 1, *e.place), e) for e in bought]
-        events += [((e.day, 3, *e.row), e) for e in sold]
-        events += [((e.day, 4, *e.row), e) for e in counted]
-        for _, event in sorted(events, key=lambda pair: pair[0]):  # pyright: ignore[reportUnknownLambdaType, reportArgumentType]
+    def go(self, until: date | None = None) -> None:
+        """Walk on through what happens before a day, or through all that is left."""
+        events = self._course.events
+        end = len(events) if until is None else self._course.first_on(until)
+        for event in events[self._next : end]:
             match event:
                 case Bought():
                     self._buy(event)
@@ -86,26 +85,30 @@ class Walk:
                     self._sell(event)
                 case Counted():
                     self._count(event)
-                case _:
-                    raise TypeError(f"{event!r} does not happen to coffee.")
+        self._next = end
+
+    def halt(self, day: date) -> Halt:
+        """Return how things stand, all that happens before a day being done."""
+        lots = (self._entered, self._stopped, self._wet)
+        return Halt(day, self._heaps.lying(), *(frozenset(which) for which in lots))
 
     def held(self) -> list[Held]:
         """Return all coffee ever taken in by who holds it now: stock, sales, or lost."""
         stock = [
-            Held(holder="stock", place=place, row=None, origins=heap.origins)
+            Held("stock", place, None, None, heap.origins)
             for place, heap in sorted(self._heaps.items())
             if heap.origins
         ]
         return [*stock, *self._gone]
 
-    def _stop_loop(self, loop: Loop, steps: Sequence[Step]) -> None:
+    def _stop_loop(self, loop: Loop) -> None:
         self._stopped |= set(loop)
-        for step in steps:
+        for step in self._course.steps:
             if step.lot_no in loop and set(step.from_lots) & set(loop):
-                self._aside(step.row, LOOP, " > ".join(loop), 0)
+                self._aside(step, LOOP, " > ".join(loop), 0)
 
-    def _aside(self, row: Row, why: str, about: str, there_g: int) -> None:
-        self.asides.append(Aside(row=row, why=why, about=about, there_g=there_g))
+    def _aside(self, e: Step | Sold | Counted, why: str, about: str, there_g: int) -> None:
+        self.asides.append(Aside(row=e.row, day=e.day, why=why, about=about, there_g=there_g))
 
     def _post(self, day: date, place: Place, what: str, grams: int, row: Row | None) -> None:
         if grams:
@@ -134,13 +137,13 @@ class Walk:
         if why and why != WAITS:
             there = self._heaps.of_lots((e.lot_no,))
             about = ", ".join(e.from_lots) or e.station
-            self._aside(e.row, why, about, sum(self._heaps[p].grams for p in there))
+            self._aside(e, why, about, sum(self._heaps[p].grams for p in there))
         if why and (why in (WAITS, NO_WEIGHT_IN) or e.row not in self._forced):
             self._stopped.add(e.lot_no)
             return
         for lot in e.from_lots:
-            if lot not in self._known:
-                self._aside(e.row, UNKNOWN_SOURCE, lot, 0)
+            if lot not in self._course.known:
+                self._aside(e, UNKNOWN_SOURCE, lot, 0)
         self._bring_together(e, place)
         self._work_on(e, place)
         self._entered.add(e.lot_no)
@@ -209,7 +212,7 @@ class Walk:
         self._post(e.day, place, "loss", in_handling - grams, e.row)
         origins = self._heaps[place].lift(grams, in_turn=False)
         if origins:
-            self._gone.append(Held(holder="lost", place=place, row=e.row, origins=origins))
+            self._gone.append(Held("lost", place, e.day, e.row, origins))
 
     def _carry(self, e: Step, source: Place, place: Place, grams: int) -> None:
         what = "moved" if source.station != place.station else "drawn"
@@ -245,13 +248,13 @@ class Walk:
         there = [self._heaps[place].grams for place in places]
         wet = e.lot_no in self._wet and e.form == "parchment"
         # Where no cards are kept, nobody can say what was made of the coffee.
-        if self._cards_kept and (wet or sum(there) < e.grams):
-            self._aside(e.row, NOT_DRIED if wet else TOO_MUCH, e.lot_no or e.station, sum(there))
+        if self._course.steps and (wet or sum(there) < e.grams):
+            self._aside(e, NOT_DRIED if wet else TOO_MUCH, e.lot_no or e.station, sum(there))
             if e.row not in self._forced:
                 return
         if sum(there) < e.grams:
             home = places[0] if places else Place(e.station, e.species, e.form, e.lot_no)
-            what = "gain" if self._cards_kept else "uncarded"
+            what = "gain" if self._course.steps else "uncarded"
             self._post(e.day, home, what, e.grams - sum(there), e.row)
             self._heaps[home].put(e.grams - sum(there), {})
             places = places or [home]
@@ -260,7 +263,7 @@ class Walk:
             self._post(e.day, place, "sold", -part, e.row)
             origins = self._heaps[place].lift(part, in_turn=not place.lot_no)
             if origins:
-                self._gone.append(Held(holder="sold", place=place, row=e.row, origins=origins))
+                self._gone.append(Held("sold", place, e.day, e.row, origins))
 
     def _count(self, e: Counted) -> None:
         found = self._heaps.of_lots((e.lot_no,), form=e.form)
@@ -268,7 +271,7 @@ class Walk:
         there = [self._heaps[place].grams for place in places]
         if not sum(there):
             if e.grams:
-                self._aside(e.row, NOTHING_LEFT, e.lot_no or e.station, 0)
+                self._aside(e, NOTHING_LEFT, e.lot_no or e.station, 0)
             return
         for place, found in zip(places, _shares(e.grams, there), strict=True):
             heap = self._heaps[place]
@@ -278,7 +281,7 @@ class Walk:
                 heap.put(found - heap.grams, {})
             else:
                 origins = heap.lift(heap.grams - found, in_turn=False)
-                self._gone.append(Held(holder="lost", place=place, row=e.row, origins=origins))
+                self._gone.append(Held("lost", place, e.day, e.row, origins))
 
 
 def _shares(grams: int, there: Sequence[int]) -> list[int]:

@@ -2,13 +2,16 @@
 
 import gc
 import re
-from collections.abc import Collection
+from collections.abc import Collection, Generator
+from contextlib import contextmanager
 
 import duckdb
 import polars as pl
 
 from pipeline.coffee.events import Bought, Counted, Held, Move, Place, Row, Sold, Step
+from pipeline.coffee.order import in_order
 from pipeline.coffee.walk import Walk
+from pipeline.season.coffee_halt import day_of_halt, halt_before, keep_halt
 from pipeline.season.frames import insert_frame
 from pipeline.season.tables import rows, season_sql
 
@@ -27,27 +30,44 @@ STEP_COLUMNS = (
 def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()) -> None:
     """Fill `lot_steps`, `coffee_moves`, `coffee_origins` and `coffee_aside` from counted rows.
 
-    `forced`: rows that the manager counts though the coffee was not there for them.
+    `forced`: rows that the manager counts though the coffee was not there for them. Where nothing
+    changed before the day of the halt that is kept, what was written of those days stays.
     """
-    for table in ("lot_steps", "coffee_origins", "coffee_aside"):
-        con.execute(f"delete from {table}")
+    con.execute("delete from lot_steps")
     con.execute(season_sql("lot_steps"))
-    walk = Walk(forced)
-    # All that is made here stays until the end; to look for garbage on the way takes a fifth more.
-    collects = gc.isenabled()
-    gc.disable()
-    try:
-        walk.go(_bought(con), _steps(con), _sold(con), _counted(con))
-    finally:
-        if collects:
-            gc.enable()
+    with _no_look_for_garbage():
+        course = in_order(_bought(con), _steps(con), _sold(con), _counted(con))
+        day = day_of_halt(course)
+        halt = halt_before(con, course, forced, day)
+        since = halt.day if halt else None
+        walk = Walk(course, forced, halt)
+        if day and day != since:
+            walk.go(day)
+            keep_halt(con, walk.halt(day), course, forced)
+        walk.go()
+    for table in ("coffee_moves", "coffee_origins", "coffee_aside"):
+        # What lies there in the end is of no day.
+        later = "$since is null or day is null or day >= $since"
+        con.execute(f"delete from {table} where {later}", {"since": since})
     _keep_moves(con, walk.moves)
     _keep_origins(con, walk.held())
     for aside in walk.asides:
         con.execute(
-            "insert into coffee_aside values (?, ?, ?, ?, ?, kg_from_grams(?))",
-            [*aside.row, aside.why, aside.about, aside.there_g],
+            "insert into coffee_aside values (?, ?, ?, ?, ?, ?, kg_from_grams(?))",
+            [*aside.row, aside.day, aside.why, aside.about, aside.there_g],
         )
+
+
+@contextmanager
+def _no_look_for_garbage() -> Generator[None]:
+    """All that is made meanwhile stays until the end; to look on the way takes a fifth more."""
+    collects = gc.isenabled()
+    gc.disable()
+    try:
+        yield
+    finally:
+        if collects:
+            gc.enable()
 
 
 def lots_named(text: str | None) -> tuple[str, ...]:
@@ -110,10 +130,11 @@ def _counted(con: duckdb.DuckDBPyConnection) -> list[Counted]:
 
 
 def _keep_moves(con: duckdb.DuckDBPyConnection, moves: list[Move]) -> None:
-    """Let `coffee_moves` hold these moves, in their order; those that it begins with stay there."""
+    """Add moves to those that stayed, in their order."""
+    ((stayed,),) = rows(con, "select coalesce(max(move_no), 0) from coffee_moves")
     rows_of = [move.row or (None, None, None) for move in moves]
     columns = {
-        "move_no": (range(1, len(moves) + 1), pl.Int32),
+        "move_no": (range(stayed + 1, stayed + len(moves) + 1), pl.Int32),
         "day": ([move.day for move in moves], pl.Date),
         "station": ([move.place.station for move in moves], pl.String),
         "species": ([move.place.species for move in moves], pl.String),
@@ -125,10 +146,8 @@ def _keep_moves(con: duckdb.DuckDBPyConnection, moves: list[Move]) -> None:
         "sheet_no": ([sheet_no for _, sheet_no, _ in rows_of], pl.Int32),
         "row_no": ([row_no for _, _, row_no in rows_of], pl.Int32),
     }
-    con.execute("create or replace temp table moves_now as from coffee_moves limit 0")
     frame = pl.DataFrame([pl.Series(name, cells, kind) for name, (cells, kind) in columns.items()])
-    insert_frame(con, "moves_now", frame)
-    con.execute(season_sql("coffee_moves"))
+    insert_frame(con, "coffee_moves", frame)
 
 
 def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
@@ -137,6 +156,7 @@ def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
             (
                 one.holder,
                 *one.place,
+                one.day,
                 *(one.row[1:] if one.row else (None, None)),
                 origin.place.station,
                 origin.place.form,
@@ -149,6 +169,7 @@ def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
         ],
         schema={
             **dict.fromkeys(("holder", "station", "species", "form", "lot_no"), pl.String),
+            "day": pl.Date,
             "sale_sheet_no": pl.Int32,
             "sale_row_no": pl.Int32,
             **dict.fromkeys(("origin_station", "origin_form", "origin_lot_no"), pl.String),

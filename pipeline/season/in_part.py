@@ -43,13 +43,19 @@ def fill_by_member(
     steps.fill(table, given, in_part=in_part, rows_of=WITH_MEMBERS, can_wait=True)
 
 
-def fill_by_day(con: duckdb.DuckDBPyConnection, steps: Steps, table: str) -> None:
-    """Fill a table that can wait, of what stations weighed a day; after a change, of its days."""
+def fill_by_day(
+    con: duckdb.DuckDBPyConnection, steps: Steps, table: str, *, span: str = "day"
+) -> None:
+    """Fill a table that can wait, of what stations weighed a day; after a change, of its days.
+
+    `span`: "day" or "week", as the table's column is named that holds the first day.
+    """
 
     def in_part() -> None:
-        con.execute(season_sql("touched_days"))
+        con.execute(season_sql("touched_days"), {"span": span})
         of_days = "(station, day) in (select (station, day) from touched_days)"
-        con.execute(f"delete from {table} where {of_days}")
+        of_spans = f"(station, {span}) in (select (station, since) from touched_days)"
+        con.execute(f"delete from {table} where {of_spans}")
         with only(con, ["weighings"], of_days):
             con.execute(season_sql(table))
 

@@ -6,6 +6,7 @@ from decimal import Decimal
 import duckdb
 
 from checks.engine import came_in
+from checks.near import MONEY_KINDS
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.apart import WHOSE, Copied, apart
 from pipeline.season.laws import broken_laws_of_money
@@ -30,17 +31,6 @@ MONEY_SQL = (
     "still_owed",
     "earned_left",
     "member_season",
-)
-# The kinds of sheets that money is worked out from.
-MONEY_KINDS = (
-    "members",
-    "weighings",
-    "payments",
-    "opening_balances",
-    "season_so_far",
-    "credit",
-    "money_entries",
-    "second_payments",
 )
 OF_MEMBERS = ("transfers", "untaken", "member_coffee", "member_season")
 # What money and its laws read of some members: which columns, where not all, and which rows.
@@ -157,6 +147,8 @@ def work_out_money(
     copied = [one for one in READ_OF_MEMBERS if one.name in here]
     with apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS):
         _post(con, settings)
+        con.execute("create or replace temp table members_anew as from apart_members")
+        con.execute("create or replace temp table transfers_anew as from temp.transfers")
         return broken_laws_of_money(con)
 
 

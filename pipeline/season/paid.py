@@ -2,9 +2,10 @@
 
 import duckdb
 
+from checks.near import MONEY_KINDS
 from checks.views import in_place
 from pipeline.intake.kinds import kinds
-from pipeline.season.money import MONEY_KINDS, MONEY_SQL, OF_MEMBERS, work_out_money
+from pipeline.season.money import MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
 from pipeline.season.steps import Steps, anew, sql_reads
 from pipeline.season.tables import rows, season_sql
@@ -52,6 +53,9 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
     """Work money out: of all members, or where only rows of some changed, of these."""
     reads = (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS}
     whose = sorted(reads & {kind for kind in kinds() if kinds()[kind].has("member_no")})
+
+    con.execute("create or replace temp table members_anew (member_no varchar)")
+    con.execute("create or replace temp table transfers_anew as from transfers limit 0")
 
     def of_all() -> None:
         steps.touched.paid = None

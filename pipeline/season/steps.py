@@ -39,6 +39,7 @@ DERIVED = (
     "member_best",
     "plot_overlaps",
     "scale_days",
+    "weight_weeks",
     "coffee_days",
 )
 # What views read, beside the kinds' own.

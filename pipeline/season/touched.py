@@ -39,6 +39,9 @@ class Touched:
         self.few = not gone and seen > 0 and come * ONE_IN < arrived
         self.keys_stay = not rows(con, season_sql("keys_amended"), {"keys": KEYS})
         self._also: set[str] = set()
+        # What was found of whose rows are touched, as long as no more are.
+        self._found: dict[str, list[str]] = {}
+        self._filled = False
         if self.few:
             for kind, sheets in rows(
                 con, "select kind, list(sheet_no) from sheets_touched group by kind"
@@ -64,6 +67,7 @@ class Touched:
 
     def note_members(self, members: Iterable[str]) -> None:
         """Add members about whose rows something is known now that was not before."""
+        self._filled = False
         self._also |= {*members}
 
     def members(self, of: Iterable[str]) -> list[str]:
@@ -72,6 +76,9 @@ class Touched:
 
     def fill_members(self) -> None:
         """Let `touched_members` hold whose rows of which kind were touched, as far as is known."""
+        if self._filled:
+            return
+        self._filled = True
         whose = [*self._whose(kinds()), *((no, "matched") for no in sorted(self._also))]
         self._con.execute(
             "create or replace temp table touched_members as "
@@ -81,18 +88,18 @@ class Touched:
 
     def _whose(self, of: Iterable[str]) -> list[tuple[str, str]]:
         """Return members, each with the kind of theirs that was touched; some more than once."""
-        found: list[tuple[str, str]] = []
-        here = {kind for (kind,) in rows(self._con, "select distinct kind from touched")}
-        amended = {kind for (kind,) in rows(self._con, _AMENDED)}
-        for kind in of:
-            for column in (name for name in MEMBERS if kinds()[kind].has(name)):
+        if not self._found:
+            here = {kind for (kind,) in rows(self._con, "select distinct kind from touched")}
+            amended = {kind for (kind,) in rows(self._con, _AMENDED)}
+            for kind in kinds():
                 numbers: list[tuple[str | None]] = []
-                if kind in here:
-                    numbers += rows(self._con, _whose(kind, column))
-                if kind in amended:
-                    numbers += rows(self._con, _WAS, [kind, column])
-                found += [(no, kind) for (no,) in numbers if no]
-        return found
+                for column in (name for name in MEMBERS if kinds()[kind].has(name)):
+                    if kind in here:
+                        numbers += rows(self._con, _whose(kind, column))
+                    if kind in amended:
+                        numbers += rows(self._con, _WAS, [kind, column])
+                self._found[kind] = [no for (no,) in numbers if no]
+        return [(no, kind) for kind in of for no in self._found[kind]]
 
     def sheets(self) -> dict[str, list[int]]:
         """Return, of each kind, the sheets that have rows which were touched."""
@@ -108,7 +115,10 @@ class Touched:
             self._con.execute(season_sql("seen"))
 
     def _note(self, query: str, given: object = None) -> None:
-        self._con.execute(f"insert into touched {query}", given)
+        ((more,),) = rows(self._con, f"insert into touched {query}", given)
+        if more:
+            self._found.clear()
+            self._filled = False
 
 
 def _whose(kind: str, column: str) -> str:

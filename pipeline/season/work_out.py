@@ -79,6 +79,7 @@ def work_out(
         can_wait=True,
     )
     fill_by_day(con, steps, "scale_days")
+    fill_by_day(con, steps, "weight_weeks", span="week")
     for kind in here:
         _note(con, steps, kind)
     steps.keep()
@@ -95,7 +96,8 @@ def _broken_laws(con: duckdb.DuckDBPyConnection, steps: Steps, at_once: bool) ->
     """Ask the laws of everything; `at_once` only of what was touched, and of all of it later."""
     if at_once and steps.touched.few and steps.touched.paid is not None:
         return steps.broken + broken_laws_of_rows(con, steps.touched.sheets())
-    return broken_laws(con, coffee="coffee" not in steps.waiting, of=steps.touched.paid)
+    coffee = "coffee" not in steps.waiting
+    return steps.broken + broken_laws(con, coffee=coffee, sums=steps.touched.paid is not None)
 
 
 def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:

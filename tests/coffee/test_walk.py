@@ -6,6 +6,7 @@ from typing import Any
 import pytest
 
 from pipeline.coffee.events import Bought, Counted, Move, Origin, Place, Row, Sold, Step
+from pipeline.coffee.order import in_order
 from pipeline.coffee.walk import (
     LOOP,
     NO_WEIGHT_IN,
@@ -70,8 +71,8 @@ def walked(
     counts: list[Counted] = [],  # noqa: B006
     forced: set[Row] | None = None,
 ) -> Walk:
-    walk = Walk(forced or set())
-    walk.go(coffee, steps, sales, counts)
+    walk = Walk(in_order(coffee, steps, sales, counts), forced or set())
+    walk.go()
     return walk
 
 

@@ -8,6 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from pipeline.coffee.events import Bought, Counted, Place, Row, Sold, Step
+from pipeline.coffee.order import in_order
 from pipeline.coffee.walk import Walk, balance
 
 FIRST = date(2026, 4, 1)
@@ -115,8 +116,8 @@ def test_every_gram_is_somewhere(
 ) -> None:
     rows = [event.row for event in (*cards, *sold)]
     forced: set[Row] = set(data.draw(st.lists(st.sampled_from(rows)))) if rows else set()
-    walk = Walk(forced)
-    walk.go(coffee, cards, sold, found)
+    walk = Walk(in_order(coffee, cards, sold, found), forced)
+    walk.go()
     sums: Counter[str] = Counter()
     there: defaultdict[Place, int] = defaultdict(int)
     for move in walk.moves:
@@ -136,3 +137,43 @@ def test_every_gram_is_somewhere(
     assert taken_in + sum(sums[what] for what in away) == sum(balance(walk.moves).values())
     # And every gram taken in is in somebody's hands, once.
     assert sum(sum(one.origins.values()) for one in walk.held()) == taken_in
+
+
+@settings(max_examples=200, deadline=None)
+@given(coffee_in(), steps(), sales(), counts(), DAYS, st.data())
+def test_a_walk_goes_on_from_a_halt_as_if_it_had_not_stopped(
+    coffee: list[Bought],
+    cards: list[Step],
+    sold: list[Sold],
+    found: list[Counted],
+    day: date,
+    data: Any,
+) -> None:
+    rows = [event.row for event in (*cards, *sold)]
+    forced: set[Row] = set(data.draw(st.lists(st.sampled_from(rows)))) if rows else set()
+    course = in_order(coffee, cards, sold, found)
+    whole = Walk(course, forced)
+    whole.go()
+    first = Walk(course, forced)
+    first.go(day)
+    halt = first.halt(day)
+    second = Walk(course, forced, halt)
+    second.go()
+    assert [move for move in whole.moves if move.day < day] == first.moves
+    assert [move for move in whole.moves if move.day >= day] == second.moves
+    assert Counter(whole.asides) == Counter(
+        [aside for aside in first.asides if aside.day < day] + second.asides
+    )
+    assert [one for one in whole.held() if not one.day or one.day >= day] == second.held()
+
+
+@settings(max_examples=100, deadline=None)
+@given(coffee_in(), steps(), DAYS, st.data())
+def test_what_changes_before_a_halt_changes_its_digest(
+    coffee: list[Bought], cards: list[Step], day: date, data: Any
+) -> None:
+    course = in_order(coffee, cards, [], [])
+    now = course.before(day, ())
+    later = Bought(data.draw(DAYS), Place("KES", "arabica", "fresh_cherry", ""), 1)
+    more = in_order([*coffee, later], cards, [], [])
+    assert (more.before(day, ()) == now) == (later.day >= day)

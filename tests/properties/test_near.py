@@ -57,6 +57,15 @@ def test_flags_about_one_line_are_numbered_as_if_found_at_once(book: Book, tmp_p
     equals_all_anew(book)
 
 
+def test_rows_of_one_sheet_are_flagged_once_each(book: Book, tmp_path: Path) -> None:
+    """They are near to each other, and each of them brought the sheet near."""
+    taken(book, sheet(tmp_path, "kes_2026-W19.csv", "weighings", [{}]))
+    bare = [{"receipt_no": "5", "gross_kg": ""}, {"receipt_no": "6", "gross_kg": ""}]
+    taken(book, sheet(tmp_path, "kes_2026-W20.csv", "weighings", bare))
+    assert len(open_flags(book, "missing-cell")) == 2
+    equals_all_anew(book)
+
+
 def test_a_receipt_is_missed_once_its_station_sent_later_days(book: Book, tmp_path: Path) -> None:
     """Nothing of the member whose record names it changed."""
     record = {"receipt_book": "K01", "receipt_no": "9", "day": "2026-05-06", "kg": "44.0"}

@@ -168,6 +168,13 @@ create table scale_days (
     readings integer not null, repeats integer not null, digits integer[] not null
 );
 
+-- One row per station, recorder, form and week (its Monday) of counted weighings.
+-- again: weights that are many and a large share of them, each with how often, its first place and its days.
+create table weight_weeks (
+    station varchar, recorder varchar, form varchar, week date, weighings bigint not null,
+    again struct(net_kg decimal(14, 3), times bigint, place bigint, from_day date, to_day date)[] not null
+);
+
 -- One row per station, day, coffee and lot ('' = none) of weighings that are counted or held, in grams.
 -- counted_g: of the counted ones, of which returned_g was sorted out after the weight was read and given back;
 -- taken_g: of both.
@@ -253,14 +260,30 @@ create table coffee_moves (
 
 -- One row per holder of coffee (a lot or stock still there, a sale, or what was lost) and day's coffee taken
 -- in that is part of it, in grams as taken in. Over all holders they add up to what was taken in.
+-- day: when it was sold or lost.
 create table coffee_origins (
     holder varchar not null, station varchar, species varchar not null, form varchar not null, lot_no varchar not null,
-    sale_sheet_no integer, sale_row_no integer,
+    day date, sale_sheet_no integer, sale_row_no integer,
     origin_station varchar not null, origin_form varchar not null, origin_lot_no varchar not null, origin_day date, grams bigint not null
 );
 
 -- One row per row of a lot's card, sale or stock count that cannot stand as the coffee was then.
 create table coffee_aside (
-    kind varchar not null, sheet_no integer not null, row_no integer not null, why varchar not null,
-    about varchar not null, there_kg decimal(14, 3)
+    kind varchar not null, sheet_no integer not null, row_no integer not null, day date not null,
+    why varchar not null, about varchar not null, there_kg decimal(14, 3)
+);
+
+-- At most one row: the day up to which coffee need not be followed again where all before it, of which `before`
+-- is a digest, is as it was; and the lots of which a step was done by then, that are stopped, that are wet.
+create table coffee_halt (
+    day date not null, before varchar not null,
+    entered varchar[] not null, stopped varchar[] not null, wet varchar[] not null
+);
+
+-- One row per place where coffee lay at that day's beginning and day's coffee taken in that is part of it, in the
+-- order (turn) in which it came there. grams: of the whole heap; origin_g as taken in.
+create table coffee_heaps (
+    turn integer not null, station varchar not null, species varchar not null, form varchar not null,
+    lot_no varchar not null, grams bigint not null, origin_station varchar, origin_species varchar,
+    origin_form varchar, origin_lot_no varchar, origin_day date, origin_g bigint
 );
