@@ -31,15 +31,15 @@ soon as (
         and a.payment_no <> a.earlier_payment
 ),
 counted as (
-    select amount_minor, count(*) as payments
+    select amount_minor, count(*) as paid_times
     from of_amount
     group by amount_minor
 ),
 all_of_it as (
-    select count(*) as payments from live_payments
+    select count(*) as paid_times from live_payments
 )
 select s.sheet_no, s.row_no, s.earlier_payment, s.earlier_day, s.days_before
 from soon as s
 inner join counted as c on c.amount_minor = s.amount_minor
 cross join all_of_it as a
-where (c.payments - s.own) * 100 <= s.paid_again_usual * a.payments
+where (c.paid_times - s.own) * 100 <= s.paid_again_usual * a.paid_times
