@@ -8,6 +8,7 @@ from typing import Any
 
 import duckdb
 
+from pipeline.intake.kinds import kinds
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.schema import create_tables
 from pipeline.season.steps import Steps
@@ -85,6 +86,8 @@ def _timed(con: duckdb.DuckDBPyConnection, work: Any) -> float:
 def _work_out(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     """Price, deduct, post and total as every take does: all, or what has changed since."""
     steps = Steps(con)
+    # No rule has looked at these rows: all count.
+    steps.stated(*kinds(), anew=True)
     value_coffee(con, steps, settings)
     post_money(con, steps, settings)
     steps.keep()

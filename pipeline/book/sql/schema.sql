@@ -89,7 +89,7 @@ create table exceptions (
     sheet_no integer not null,
     row_no integer not null,
     state row_state not null,
-    aside boolean not null
+    aside boolean not null default false
 );
 
 -- One row per row that cannot be counted and is gone from the later version of its sheet, where a new
