@@ -83,7 +83,7 @@ def noted(con: duckdb.DuckDBPyConnection, who: str, item: str, amount: int, **ce
 
 
 @contextmanager
-def farms() -> Generator[duckdb.DuckDBPyConnection]:
+def farm_season() -> Generator[duckdb.DuckDBPyConnection]:
     """Yield a season that is worked out up to what the members' coffee left them."""
     with empty_season() as made:
         price(made, FIRST, "1.0000")

@@ -1,6 +1,5 @@
 """What blocks bore: shared in full, held back where something is missing."""
 
-from collections.abc import Iterator
 from decimal import Decimal
 
 import duckdb
@@ -10,19 +9,13 @@ from hypothesis import strategies as st
 
 from pipeline.book.macros import load_macros
 from pipeline.season.tables import connect, rows, season_sql
-from tests.season.farms import WOOD, farms
+from tests.season.farms import WOOD
 
 
-@pytest.fixture(scope="module")
-def con() -> Iterator[duckdb.DuckDBPyConnection]:
-    with farms() as made:
-        yield made
-
-
-def test_coffee_is_shared_by_bearing_trees_and_said_to_be(con: duckdb.DuckDBPyConnection) -> None:
+def test_coffee_is_shared_by_bearing_trees_and_said_to_be(farms: duckdb.DuckDBPyConnection) -> None:
     # 100 kg green over 900 bearing trees: 66.667 and 33.333 kg, 0.111 kg a tree each.
     assert rows(
-        con,
+        farms,
         "select plot_no, gbe_kg, shared, per_tree_kg, per_ha_kg, held from block_yield "
         "where member_no = '1' order by plot_no",
     ) == [
@@ -32,8 +25,8 @@ def test_coffee_is_shared_by_bearing_trees_and_said_to_be(con: duckdb.DuckDBPyCo
     ]
 
 
-def test_one_block_needs_no_sharing(con: duckdb.DuckDBPyConnection) -> None:
-    assert rows(con, "select gbe_kg, shared from block_yield where member_no = '2'") == [
+def test_one_block_needs_no_sharing(farms: duckdb.DuckDBPyConnection) -> None:
+    assert rows(farms, "select gbe_kg, shared from block_yield where member_no = '2'") == [
         (Decimal("100.000"), False)
     ]
 
@@ -42,35 +35,35 @@ def test_one_block_needs_no_sharing(con: duckdb.DuckDBPyConnection) -> None:
     ("who", "held"), [("3", "none-bearing"), ("4", "none-bearing"), ("5", "too-young")]
 )
 def test_coffee_that_no_block_can_have_borne_stands_apart(
-    con: duckdb.DuckDBPyConnection, who: str, held: str
+    farms: duckdb.DuckDBPyConnection, who: str, held: str
 ) -> None:
     assert rows(
-        con,
+        farms,
         "select plot_no, gbe_kg, per_tree_kg, held from block_yield where member_no = ? "
         "order by plot_no",
         [who],
     ) == [("", Decimal("100.000"), None, held), ("1", Decimal("0.000"), None, held)]
 
 
-def test_coffee_without_any_plot_is_shown_without_a_yield(con: duckdb.DuckDBPyConnection) -> None:
+def test_coffee_without_any_plot_is_shown_without_a_yield(farms: duckdb.DuckDBPyConnection) -> None:
     assert rows(
-        con,
+        farms,
         "select plot_no, gbe_kg, per_tree_kg, held from block_yield where member_no = '6'",
     ) == [("", Decimal("100.000"), None, "no-plots")]
 
 
-def test_no_area_gives_no_yield_a_hectare(con: duckdb.DuckDBPyConnection) -> None:
+def test_no_area_gives_no_yield_a_hectare(farms: duckdb.DuckDBPyConnection) -> None:
     assert rows(
-        con,
+        farms,
         "select per_tree_kg, per_ha_kg, expected_low_kg from block_yield where member_no = '7'",
     ) == [(Decimal("0.200"), None, None)]
 
 
 @pytest.mark.parametrize("who", WOOD)
-def test_the_expected_band_follows_age_and_wood(con: duckdb.DuckDBPyConnection, who: str) -> None:
+def test_the_expected_band_follows_age_and_wood(farms: duckdb.DuckDBPyConnection, who: str) -> None:
     *_, class_, wood, low = WOOD[who]
     assert rows(
-        con,
+        farms,
         "select age_class, wood, expected_low_kg, held from block_yield where member_no = ?",
         [who],
     ) == [(class_, wood, Decimal(low), "no-coffee")]

@@ -1,6 +1,5 @@
 """What the season cost and what it left: said where too little is recorded, never counted twice."""
 
-from collections.abc import Iterator
 from datetime import date
 from decimal import Decimal
 
@@ -8,19 +7,12 @@ import duckdb
 import pytest
 
 from pipeline.season.tables import rows, season_sql
-from tests.season.farms import farms
 from tests.season.small import MONEY
 
 
-@pytest.fixture(scope="module")
-def con() -> Iterator[duckdb.DuckDBPyConnection]:
-    with farms() as made:
-        yield made
-
-
-def test_costs_by_heading_and_the_margin_over_them(con: duckdb.DuckDBPyConnection) -> None:
+def test_costs_by_heading_and_the_margin_over_them(farms: duckdb.DuckDBPyConnection) -> None:
     assert rows(
-        con,
+        farms,
         "select heading, sum(cost_minor) from member_cost where member_no = '10' "
         "group by heading order by 1",
     ) == [
@@ -32,7 +24,7 @@ def test_costs_by_heading_and_the_margin_over_them(con: duckdb.DuckDBPyConnectio
     ]
     # 125.00 less 23.00; a fifth of the tools; 100 kg green; five family days.
     assert rows(
-        con,
+        farms,
         "select variable_minor, fixed_minor, margin_minor, after_fixed_minor, cost_per_kg, "
         "price_per_kg, break_even_price, break_even_kg, per_family_day_minor, held "
         "from member_margin where member_no = '10'",
@@ -43,63 +35,65 @@ def test_costs_by_heading_and_the_margin_over_them(con: duckdb.DuckDBPyConnectio
 
 
 def test_a_visit_counts_where_the_record_is_silent_and_not_twice(
-    con: duckdb.DuckDBPyConnection,
+    farms: duckdb.DuckDBPyConnection,
 ) -> None:
     assert rows(
-        con,
+        farms,
         "select variable_minor, recalled_minor, family_days, weeks_recorded, weeks_recalled "
         "from member_margin where member_no = '11'",
     ) == [(2350, 500, Decimal("6.0"), 1, 9)]
 
 
 def test_inputs_on_credit_are_costs_of_the_season_they_are_for(
-    con: duckdb.DuckDBPyConnection,
+    farms: duckdb.DuckDBPyConnection,
 ) -> None:
     """Written 8.00, recalled 5.00, compost 10.00 and its charge 0.50: 23.50; a fifth of the saw."""
     asked = (
         "select variable_minor, credit_minor, tools_minor, fixed_minor, held from member_margin "
         "where member_no = ?"
     )
-    assert rows(con, asked, ["11"]) == [(2350, 3550, 2500, 500, None)]
+    assert rows(farms, asked, ["11"]) == [(2350, 3550, 2500, 500, None)]
     # A note alone says nothing of what else was spent.
-    assert rows(con, asked, ["12"]) == [(None, 1000, None, None, "nothing-recorded")]
+    assert rows(farms, asked, ["12"]) == [(None, 1000, None, None, "nothing-recorded")]
 
 
 def test_an_item_that_the_record_holds_is_not_counted_from_the_note_too(
-    con: duckdb.DuckDBPyConnection,
+    farms: duckdb.DuckDBPyConnection,
 ) -> None:
     assert rows(
-        con,
+        farms,
         "select day, counts from member_cost where member_no = '15' and source = 'credit' "
         "order by day",
     ) == [(date(2026, 5, 4), True), (date(2026, 5, 25), False), (date(2026, 9, 1), True)]
     # 7.00 and 3.00 written down, two notes of 7.50.
-    assert rows(con, "select variable_minor from member_margin where member_no = '15'") == [(2500,)]
+    assert rows(farms, "select variable_minor from member_margin where member_no = '15'") == [
+        (2500,)
+    ]
 
 
 @pytest.mark.parametrize(
     ("who", "held"), [("12", "nothing-recorded"), ("13", "no-cost"), ("14", "one-entry")]
 )
 def test_too_little_recorded_gives_a_reason_and_no_margin(
-    con: duckdb.DuckDBPyConnection, who: str, held: str
+    farms: duckdb.DuckDBPyConnection, who: str, held: str
 ) -> None:
     assert rows(
-        con,
+        farms,
         "select margin_minor, cost_per_kg, held from member_margin where member_no = ?",
         [who],
     ) == [(None, None, held)]
 
 
 def test_a_cost_of_a_thousand_times_the_usual_holds_the_margin_until_it_is_decided(
-    con: duckdb.DuckDBPyConnection,
+    farms: duckdb.DuckDBPyConnection,
 ) -> None:
     held = (
         "select member_no, margin_minor, held from member_margin where member_no in ('50', '51') "
         "order by 1"
     )
-    assert rows(con, held) == [("50", None, "cost-doubtful"), ("51", -1000, None)]
-    place = rows(con, "select sheet_no, row_no from rows_farm_record where cost_minor = 500000")
-    con.execute(
+    assert rows(farms, held) == [("50", None, "cost-doubtful"), ("51", -1000, None)]
+    place = rows(farms, "select sheet_no, row_no from rows_farm_record where cost_minor = 500000")
+    farms.execute(
         "insert into decisions (decision_n, flag, rule, kind, sheet_no, row_no, row_key, col, "
         "value_hash, action, because, decided_by, decided_at) values (1, 'F', "
         "'cost-far-from-peers', 'farm_record', ?, ?, 'k', 'cost', 'h', 'count', "
@@ -107,7 +101,7 @@ def test_a_cost_of_a_thousand_times_the_usual_holds_the_margin_until_it_is_decid
         list(place[0]),
     )
     for table in ("member_cost", "member_margin"):
-        con.execute(f"delete from {table}")
-    con.execute(season_sql("member_cost"))
-    con.execute(season_sql("member_margin"), MONEY)
-    assert rows(con, held)[0] == ("50", -501_000, None)
+        farms.execute(f"delete from {table}")
+    farms.execute(season_sql("member_cost"))
+    farms.execute(season_sql("member_margin"), MONEY)
+    assert rows(farms, held)[0] == ("50", -501_000, None)
