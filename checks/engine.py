@@ -21,10 +21,10 @@ from pipeline.intake.kinds import kinds
 
 # Rules that set no state when rows are first looked at.
 LATER_CODES = [rule.code for rule in RULES if rule.stage != ROWS]
+COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
 _OF_KIND = (
     "kind = $kind and ($sheets is null or list_contains(cast($sheets as integer[]), sheet_no))"
 )
-COFFEE_CODES = [rule.code for rule in RULES if rule.stage == COFFEE]
 
 
 def rules_on(kind: str, stage: Stage) -> tuple[Rule, ...]:

@@ -66,14 +66,13 @@ def refresh(
     with closing(file):
         con, settings = file.con, file.settings
         behind = [line for line in journal.lines[file.done :] if concerns(line, season)]
-        at_once = at_once and not file.fresh and all(changes_no_row(line) for line in behind)
-        if at_once:
-            (arrived,) = rows(con, "select coalesce(sum(arrived), 0) from sheets")[0]
-            at_once = arrived >= LARGE
         if told:
             told("type and store")
         file.apply(journal, reader)
-        give_memory(con, rows(con, "select coalesce(sum(arrived), 0) from sheets")[0][0])
+        ((arrived,),) = rows(con, "select coalesce(sum(arrived), 0) from sheets")
+        give_memory(con, arrived)
+        at_once = at_once and arrived >= LARGE and not file.fresh
+        at_once = at_once and all(changes_no_row(line) for line in behind)
 
         def before(part: str) -> None:
             # DuckDB gives back what a step had made for itself when its transaction ends, not when
