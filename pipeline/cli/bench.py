@@ -81,7 +81,7 @@ def intake(rows: int, as_json: bool) -> None:
     from pipeline.bench.intake import measure_intake
     from pipeline.cli import show
 
-    found = measure_intake(rows, told=lambda part: click.echo(f"... {part}", err=True))
+    found = measure_intake(rows, told=show.part)
     if as_json:
         show.as_json(found.figures())
         return
@@ -119,14 +119,11 @@ def growth(members: int, deliveries: int, as_json: bool) -> None:
     from pipeline.bench.growth import measure_growth
     from pipeline.cli import show
 
-    found = measure_growth(
-        members, deliveries, told=lambda part: click.echo(f"... {part}", err=True)
-    ).figures()
-    if as_json:
-        show.as_json(found)
-        return
-    lines = [(name, str(value)) for name, value in found.items() if name != "parts_s"]
-    show.table(("", ""), lines)
+    found = measure_growth(members, deliveries, told=show.part).figures()
+    if not as_json:
+        # A table has one figure a line.
+        del found["parts_s"]
+    show.figures(found, in_json=as_json)
 
 
 @bench.command()
@@ -143,10 +140,7 @@ def money(deliveries: int, members: int, as_json: bool) -> None:
     from pipeline.cli import show
 
     found = bench_money(deliveries=deliveries, members=members)
-    if as_json:
-        show.as_json(found)
-    else:
-        show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+    show.figures(found, in_json=as_json)
 
 
 @bench.command()
@@ -161,9 +155,7 @@ def rules(members: int, deliveries: int, as_json: bool) -> None:
     from pipeline.bench.rules import measure_rules
     from pipeline.cli import show
 
-    found = measure_rules(
-        members, deliveries, told=lambda part: click.echo(f"... {part}", err=True)
-    )
+    found = measure_rules(members, deliveries, told=show.part)
     if as_json:
         show.as_json(found.figures())
         return
@@ -211,12 +203,9 @@ def desk(members: int, deliveries: int, flags: int, seconds: int, as_json: bool)
         deliveries=deliveries,
         flags=flags,
         seconds=seconds,
-        told=lambda part: click.echo(f"... {part}", err=True),
+        told=show.part,
     )
-    if as_json:
-        show.as_json(found)
-    else:
-        show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+    show.figures(found, in_json=as_json)
 
 
 @bench.command()
@@ -232,10 +221,7 @@ def report(members: int, as_json: bool) -> None:
     from pipeline.cli import show
 
     found = bench_report(members)
-    if as_json:
-        show.as_json(found)
-    else:
-        show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+    show.figures(found, in_json=as_json)
 
 
 @bench.command()
@@ -251,10 +237,5 @@ def documents(members: int, deliveries: int, as_json: bool) -> None:
     from pipeline.bench.documents import measure_documents
     from pipeline.cli import show
 
-    found = measure_documents(
-        members, deliveries, told=lambda part: click.echo(f"... {part}", err=True)
-    )
-    if as_json:
-        show.as_json(found)
-    else:
-        show.table(("", ""), [(name, str(value)) for name, value in found.items()])
+    found = measure_documents(members, deliveries, told=show.part)
+    show.figures(found, in_json=as_json)

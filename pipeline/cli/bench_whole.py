@@ -11,9 +11,7 @@ def run_whole(members: int, deliveries: int, out: Path, *, growth: bool, as_json
     """Measure all work on one drawn season and write the figures to a file."""
     from pipeline.bench.whole import measure_whole
 
-    found = measure_whole(
-        members, deliveries, growth=growth, told=lambda part: click.echo(f"... {part}", err=True)
-    )
+    found = measure_whole(members, deliveries, growth=growth, told=show.part)
     figures = found.figures()
     out.write_text(show.json_text(figures) + "\n", "utf-8", newline="\n")
     if as_json:

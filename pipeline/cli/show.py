@@ -3,7 +3,7 @@
 import dataclasses
 import json
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from datetime import date
 from decimal import Decimal
 from pathlib import Path
@@ -50,6 +50,19 @@ def table(headings: Sequence[str], rows: Iterable[Sequence[str]], *, right: str 
         shown.add_row(*(Text(cell) for cell in row))
     width = None if sys.stdout.isatty() else 140
     Console(width=width, highlight=False, soft_wrap=False).print(shown)
+
+
+def figures(found: Mapping[str, object], *, in_json: bool) -> None:
+    """Print named figures, one a line, or as JSON."""
+    if in_json:
+        as_json(found)
+    else:
+        table(("", ""), [(name, str(value)) for name, value in found.items()])
+
+
+def part(name: str) -> None:
+    """Say which part of long work begins, beside the result."""
+    click.echo(f"... {name}", err=True)
 
 
 def what_waits(book: "Book") -> None:
