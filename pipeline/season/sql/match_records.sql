@@ -3,7 +3,7 @@
 -- `records_left_out`, does not take part.
 create or replace temp table match_records as
 select
-    cast(r.sheet_no as bigint) * 4294967296 + r.row_no as record_no,
+    place_of(r.sheet_no, r.row_no) as record_no,
     r.station, r.receipt_book, r.receipt_no, r.member_no, r.day, r.species, r.form,
     r.written_from, r.recorder, grams(r.kg) as kg_g
 from live_deliveries as r

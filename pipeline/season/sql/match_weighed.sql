@@ -9,11 +9,11 @@ with twice as (
 delivery as (
     select
         w.station, w.receipt_book, w.receipt_no, w.member_no, w.day, w.species, w.form,
-        min(cast(w.sheet_no as bigint) * 4294967296 + w.row_no) as weighed_no,
+        min(place_of(w.sheet_no, w.row_no)) as weighed_no,
         cast(sum(grams(w.net_kg)) as bigint) as net_g,
         cast(count(*) as integer) as lines,
         max(w.recorder) as recorder,
-        arg_min_null(w.scale, cast(w.sheet_no as bigint) * 4294967296 + w.row_no) as scale
+        arg_min_null(w.scale, place_of(w.sheet_no, w.row_no)) as scale
     from weighings as w
     anti join twice as t on t.sheet_no = w.sheet_no and t.row_no = w.row_no
     where w.state not in ('left_out', 'replaced') and w.net_kg > 0

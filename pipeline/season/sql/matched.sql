@@ -12,8 +12,8 @@ with pair as (
     inner join match_weighed as w on w.weighed_no = p.weighed_no
 )
 select
-    cast(record_no // 4294967296 as integer), cast(record_no % 4294967296 as integer),
-    cast(weighed_no // 4294967296 as integer), cast(weighed_no % 4294967296 as integer),
+    sheet_of(record_no), row_of(record_no),
+    sheet_of(weighed_no), row_of(weighed_no),
     member_no, station, day, species, form, receipt_book, receipt_no, lines,
     kg_from_grams(kg_g), kg_from_grams(net_g), kg_from_grams(kg_g - net_g),
     cast(div_half_away((kg_g - net_g) * 1000, net_g) * 0.1 as decimal(14, 1)),

@@ -73,8 +73,8 @@ listed as (
         side,
         own_no,
         to_json(list({
-            'sheet_no': other_no // 4294967296,
-            'row_no': other_no % 4294967296,
+            'sheet_no': sheet_of(other_no),
+            'row_no': row_of(other_no),
             'receipt_book': receipt_book,
             'receipt_no': receipt_no,
             'member_no': member_no,
@@ -90,8 +90,8 @@ listed as (
 )
 select
     l.side,
-    cast(l.own_no // 4294967296 as integer),
-    cast(l.own_no % 4294967296 as integer),
+    sheet_of(l.own_no),
+    row_of(l.own_no),
     l.member_no, l.station, l.day, l.species, l.form,
     l.receipt_book, l.receipt_no, kg_from_grams(l.g), l.written_from,
     case
