@@ -3,23 +3,30 @@
 -- does not count where the member's own record holds the same work in the time recalled; nor a note where
 -- that record holds a cost for the same item within input_record_days of it (one entry answers one line).
 -- Doubtful: over cost_held_times the middle cost of that work among enough members, and nobody decided to
--- count it.
+-- count it. Written out where it is read: most seasons have no visits, and what is kept would be all of it.
 insert into member_cost
-with told as (
+with recorded as not materialized (
     select
         member_no, 'record' as source, 'farm_record' as kind, sheet_no, row_no, day, day as since,
         cast(activity as varchar) as activity, item, cost_minor, family_days, hired_days
     from farm_record
     where state = 'counted' and member_no is not null and day is not null
         and coalesce(cost_minor, family_days, hired_days) is not null
-    union all
+),
+recalled as not materialized (
     select
-        v.member_no, 'visit', 'visits', v.sheet_no, v.row_no, v.day, coalesce(v.recalled_from, d.first_day),
-        cast(coalesce(v.work, 'other') as varchar), null, v.cost_minor, v.family_days, v.hired_days
+        v.member_no, 'visit' as source, 'visits' as kind, v.sheet_no, v.row_no, v.day,
+        coalesce(v.recalled_from, d.first_day) as since, cast(coalesce(v.work, 'other') as varchar) as activity,
+        cast(null as varchar) as item, v.cost_minor, v.family_days, v.hired_days
     from visits as v
     cross join season_days as d
     where v.state = 'counted' and v.member_no is not null and v.day is not null
         and coalesce(v.cost_minor, v.family_days, v.hired_days) is not null
+),
+told as not materialized (
+    from recorded
+    union all
+    from recalled
 ),
 given as (
     select
@@ -44,8 +51,8 @@ answered as (
             abs(r.day - g.day) as apart
         from given as g
         cross join (select input_record_days from limits_here where station = '' and species = '' and form = '') as l
-        inner join told as r
-            on r.source = 'record' and r.member_no = g.member_no and r.cost_minor > 0
+        inner join recorded as r
+            on r.member_no = g.member_no and r.cost_minor > 0
             and lower(trim(r.item)) = lower(trim(g.item)) and abs(r.day - g.day) <= l.input_record_days
     )
     qualify row_number() over (partition by by_sheet_no, by_row_no order by apart, kind, sheet_no, row_no) = 1
@@ -57,13 +64,17 @@ usual as (
     where cost_minor > 0
     group by source, activity
 ),
+-- What somebody decided to count as it is.
+stands as (
+    select distinct kind, sheet_no, row_no
+    from decisions
+    where action = 'count' and rule = 'cost-far-from-peers'
+),
 overlapping as (
     select distinct v.sheet_no, v.row_no
-    from told as v
-    inner join told as r
-        on r.source = 'record' and r.member_no = v.member_no and r.activity = v.activity
-        and r.day between v.since and v.day
-    where v.source = 'visit'
+    from recalled as v
+    inner join recorded as r
+        on r.member_no = v.member_no and r.activity = v.activity and r.day between v.since and v.day
 )
 select
     t.member_no, t.source, t.kind, t.sheet_no, t.row_no, t.day, t.activity,
@@ -79,14 +90,11 @@ select
     o.row_no is null as counts,
     coalesce(
         t.cost_minor > l.cost_held_times * u.middle_minor and u.members >= l.peers_least, false
-    ) and not exists (
-        select 1 from decisions as c
-        where c.kind = t.kind and c.sheet_no = t.sheet_no and c.row_no = t.row_no
-            and c.action = 'count' and c.rule = 'cost-far-from-peers'
-    ) as doubtful
+    ) and c.sheet_no is null as doubtful
 from told as t
 left join overlapping as o on o.sheet_no = t.sheet_no and o.row_no = t.row_no and t.source = 'visit'
 left join usual as u on u.source = t.source and u.activity = t.activity
+left join stands as c on c.kind = t.kind and c.sheet_no = t.sheet_no and c.row_no = t.row_no
 cross join (select * from limits_here where station = '' and species = '' and form = '') as l
 union all
 select
@@ -95,4 +103,5 @@ select
     g.cost_minor, null, null, a.row_no is null, false
 from given as g
 left join answered as a on g.kind = 'credit' and a.sheet_no = g.sheet_no and a.row_no = g.row_no
-order by 3, 4, 5
+-- A sheet is of one kind.
+order by 4, 5

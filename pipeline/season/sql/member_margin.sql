@@ -3,25 +3,23 @@
 -- family work earned (family work itself is no cost). Minor units; each quotient is rounded once, half
 -- away from zero. Where nothing or too little is recorded the figures are null and held says why.
 insert into member_margin
-with weeks as (
-    select
-        member_no,
-        count(distinct week) filter (source = 'record') as weeks_recorded,
-        count(distinct week) as weeks_known
-    from (
-        select member_no, 'record' as source, date_trunc('week', day) as week
-        from farm_record
-        where state = 'counted'
-        union all
-        select v.member_no, 'visit', unnest(generate_series(
-            date_trunc('week', greatest(coalesce(v.recalled_from, d.first_day), d.first_day)),
-            date_trunc('week', least(v.day, d.last_day)), interval 7 days
-        ))
-        from visits as v
-        cross join season_days as d
-        where v.state = 'counted' and v.day >= d.first_day
-            and coalesce(v.cost_minor, v.family_days, v.hired_days) is not null
-    )
+with known as (
+    select member_no, date_trunc('week', day) as week, true as recorded
+    from farm_record
+    where state = 'counted' and day is not null
+    union all
+    select v.member_no, unnest(generate_series(
+        date_trunc('week', greatest(coalesce(v.recalled_from, d.first_day), d.first_day)),
+        date_trunc('week', least(v.day, d.last_day)), interval 7 days
+    )), false
+    from visits as v
+    cross join season_days as d
+    where v.state = 'counted' and v.day >= d.first_day
+        and coalesce(v.cost_minor, v.family_days, v.hired_days) is not null
+),
+weeks as (
+    select member_no, count(*) filter (recorded) as weeks_recorded, count(*) as weeks_known
+    from (select member_no, bool_or(recorded) as recorded from known group by member_no, week)
     group by member_no
 ),
 cost as (
