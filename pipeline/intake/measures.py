@@ -29,8 +29,7 @@ def measure_name(word: str, settings: Settings) -> str | None:
 def declared_kg(
     name: str, station: str, form: str, day: date, settings: Settings
 ) -> Decimal | None:
-    """Return what one of a measure weighs at a station, for a form, on a day, kg; None if not
-    declared.
+    """Return what one of a measure weighs at a station, for a form, on a day, kg, or None.
 
     What is declared for the very station and form comes before what is declared for all; of these
     the latest that began on or before the day.

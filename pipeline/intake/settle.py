@@ -1,5 +1,4 @@
-"""How a sheet as a whole is to be read: decimal mark, order of dates, day numbers, units of
-headings.
+"""How a sheet as a whole is to be read: decimal mark, order of dates, day numbers, units.
 
 What the sheet's own cells can only mean comes first; then what lies inside the week that its name
 gives, or inside a season, or what a declared scale can weigh; then what book.toml declares. What
@@ -34,8 +33,7 @@ class Front:
     """What a sheet says outside its cells.
 
     `headings`: its own heading by column name, from left to right; `days`: first and last day of
-    the
-    week that its file's name gives.
+    the week that its file's name gives.
     """
 
     headings: Mapping[str, str] = field(default_factory=dict[str, str])
@@ -169,12 +167,9 @@ def _decimal(
 
 
 def _possible_mark(column: Column, kind: Kind, cells: Iterable[str], settings: Settings) -> str:
-    """Return the mark without which a column's numbers would be more than can be; "" if both can
-    be.
-    """
+    """Return the mark without which a column's numbers would be too large; "" if both can be."""
     most = Decimal(100) if column.type == "percent" else None
-    # Only where each row was weighed on one of the declared scales does their capacity say
-    # anything.
+    # Their capacity says something only of rows that were weighed on one of the declared scales.
     if column.type == "kg" and settings.scales and any(c.name == "scale" for c in kind.columns):
         most = max(scale.capacity_kg for scale in settings.scales)
     taken = [take_apart(cell) for cell in cells]
@@ -192,9 +187,7 @@ def _possible_mark(column: Column, kind: Kind, cells: Iterable[str], settings: S
 def _dates(
     kind: Kind, text: pl.DataFrame, settings: Settings
 ) -> dict[int, dict[str, dict[str, tuple[DateCell, int]]]]:
-    """Return per sheet and date column its distinct cells, each as read, with how often it
-    stands.
-    """
+    """Return per sheet and date column its distinct cells as read, each with how often it is."""
     this_year = max(season.last_day.year for season in settings.seasons)
     found: dict[int, dict[str, dict[str, tuple[DateCell, int]]]] = {}
     read: dict[str, DateCell] = {}
@@ -221,9 +214,7 @@ def _order(
     front: Front,
     settings: Settings,
 ) -> tuple[str, frozenset[str], list[Note]]:
-    """Return the order of the sheet's dates, its columns of day numbers, and how both were
-    settled.
-    """
+    """Return the order of the sheet's dates, its columns of day numbers, and what settled both."""
     notes: list[Note] = []
     serials: set[str] = set()
     for name, cells in columns.items():
@@ -264,9 +255,7 @@ def _order(
 def _by_days(
     orders: list[str], cells: list[DateCell], front: Front, settings: Settings
 ) -> tuple[str, str]:
-    """Return the one order that puts all days into the week named, or a season; else the
-    declared.
-    """
+    """Return the one order that puts all days into the week named, or a season, or is declared."""
     seasons = [(season.first_day, season.last_day) for season in settings.seasons]
     dated = [cell for cell in cells if cell.orders]
     windows = (("dates-by-week", [front.days] if front.days else []), ("dates-by-season", seasons))

@@ -1,6 +1,4 @@
-"""From the text of many sheets to typed rows: plain ones at once, the others as each is to be
-read.
-"""
+"""From the text of many sheets to typed rows: plain ones at once, others as each is to be read."""
 
 from collections.abc import Mapping, Sequence
 from dataclasses import replace
@@ -28,8 +26,7 @@ def type_sheets(
     """Type the rows of many sheets of a kind, each read as it itself settles.
 
     `text` as for `type_rows`, sheet after sheet; `fronts`: by sheet_no, what a sheet says outside
-    its
-    cells, its headings from left to right.
+    its cells, its headings from left to right.
     """
     plain_ones = plain_columns(kind, text, settings.decimals)
     odd = _not_plain(kind, text, fronts, plain_ones, settings)
@@ -69,9 +66,7 @@ def _holds_only(text: pl.DataFrame, sheets: Sequence[int]) -> bool:
 def _typed(
     kind: Kind, text: pl.DataFrame, forms: Mapping[int, SheetForm], settings: Settings
 ) -> TypedRows:
-    """Type trimmed text under its sheets' forms; a cell that is not read is told as it was
-    typed.
-    """
+    """Type trimmed text under its sheets' forms; what is not read is told as it was typed."""
     own = {no: forms.get(no, SheetForm()) for no in text["sheet_no"].unique()}
     brought = canonical(kind, text, own, settings)
     typed = type_rows(kind, brought, settings.decimals)
