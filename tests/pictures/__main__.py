@@ -27,7 +27,7 @@ from reports.facts import CoopFacts, Explain
 from reports.group import group_model
 from reports.statement import dated, statement_models
 from reports.statement_paper import statement_pdf
-from tests.reports.conftest import FACTS, FIRST, GATE, KEY, Maker, explain, make_small_season
+from tests.reports.seasons import FACTS, FIRST, GATE, KEY, Maker, explain, make_small_season
 
 SEASON = "2026"
 # A cooperative's phone: 360 points wide; 2 pixels a point, so that small print can be judged.
