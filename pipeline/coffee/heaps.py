@@ -76,7 +76,7 @@ class Heaps(dict[Place, Heap]):
             place
             for lot in dict.fromkeys(lots)
             for place, heap in self._of_lot.get(lot, ())
-            if heap.grams > 0 and form in ("", place.form)
+            if heap.grams > 0 and (not form or form == place.form)
         ]
         found.sort()
         return found
@@ -93,8 +93,6 @@ class Heaps(dict[Place, Heap]):
 
     def lying(self) -> dict[Place, tuple[int, dict[Origin, int]]]:
         """Return grams and origins of all heaps that are not empty, in order of their places."""
-        return {
-            place: (heap.grams, dict(heap.origins))
-            for place, heap in sorted(self.items())
-            if heap.grams or heap.origins
-        }
+        # Of most places all coffee is gone again.
+        places = sorted(place for place, heap in self.items() if heap.grams or heap.origins)
+        return {place: (self[place].grams, dict(self[place].origins)) for place in places}

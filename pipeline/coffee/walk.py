@@ -94,10 +94,9 @@ class Walk:
 
     def held(self) -> list[Held]:
         """Return all coffee ever taken in by who holds it now: stock, sales, or lost."""
+        lying = self._heaps.lying().items()
         stock = [
-            Held("stock", place, None, None, heap.origins)
-            for place, heap in sorted(self._heaps.items())
-            if heap.origins
+            Held("stock", place, None, None, origins) for place, (_, origins) in lying if origins
         ]
         return [*stock, *self._gone]
 
