@@ -20,6 +20,9 @@ class Heap:
     def put(self, grams: int, origins: dict[Origin, int]) -> None:
         """Add coffee with what it was made from."""
         self.grams += grams
+        if not self.origins:
+            self.origins = dict(origins)
+            return
         for origin, part in origins.items():
             self.origins[origin] = self.origins.get(origin, 0) + part
 
@@ -30,12 +33,11 @@ class Heap:
         """
         if not 0 <= grams <= self.grams:
             raise ValueError(f"{grams} g are asked of a heap of {self.grams} g.")
-        whole = sum(self.origins.values())
         if grams == self.grams:
             gone = self.origins
             self.origins, self.grams = {}, 0
             return gone
-        share = whole * grams // self.grams
+        share = sum(self.origins.values()) * grams // self.grams
         if in_turn:
             parts = _first(list(self.origins.values()), share)
         else:

@@ -231,7 +231,7 @@ class Walk:
             if grams:
                 self._post(e.day, place, what, -grams, e.row)
         self._post(e.day, place, "gain", e.gain_g, e.row)
-        after = place._replace(form=e.form_after)
+        after = Place(place.station, place.species, e.form_after, place.lot_no)
         if after != place:
             self._post(e.day, place, "processed", -e.out_g, e.row)
             self._post(e.day, after, "processed", e.out_g, e.row)
