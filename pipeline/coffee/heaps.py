@@ -20,6 +20,9 @@ class Heap:
     def put(self, grams: int, origins: dict[Origin, int]) -> None:
         """Add coffee with what it was made from."""
         self.grams += grams
+        if not self.origins:
+            self.origins = dict(origins)
+            return
         for origin, part in origins.items():
             self.origins[origin] = self.origins.get(origin, 0) + part
 
@@ -30,12 +33,11 @@ class Heap:
         """
         if not 0 <= grams <= self.grams:
             raise ValueError(f"{grams} g are asked of a heap of {self.grams} g.")
-        whole = sum(self.origins.values())
         if grams == self.grams:
             gone = self.origins
             self.origins, self.grams = {}, 0
             return gone
-        share = whole * grams // self.grams
+        share = sum(self.origins.values()) * grams // self.grams
         if in_turn:
             parts = _first(list(self.origins.values()), share)
         else:
@@ -76,7 +78,7 @@ class Heaps(dict[Place, Heap]):
             place
             for lot in dict.fromkeys(lots)
             for place, heap in self._of_lot.get(lot, ())
-            if heap.grams > 0 and form in ("", place.form)
+            if heap.grams > 0 and (not form or form == place.form)
         ]
         found.sort()
         return found
@@ -93,8 +95,6 @@ class Heaps(dict[Place, Heap]):
 
     def lying(self) -> dict[Place, tuple[int, dict[Origin, int]]]:
         """Return grams and origins of all heaps that are not empty, in order of their places."""
-        return {
-            place: (heap.grams, dict(heap.origins))
-            for place, heap in sorted(self.items())
-            if heap.grams or heap.origins
-        }
+        # Of most places all coffee is gone again.
+        places = sorted(place for place, heap in self.items() if heap.grams or heap.origins)
+        return {place: (self[place].grams, dict(self[place].origins)) for place in places}

@@ -94,10 +94,9 @@ class Walk:
 
     def held(self) -> list[Held]:
         """Return all coffee ever taken in by who holds it now: stock, sales, or lost."""
+        lying = self._heaps.lying().items()
         stock = [
-            Held("stock", place, None, None, heap.origins)
-            for place, heap in sorted(self._heaps.items())
-            if heap.origins
+            Held("stock", place, None, None, origins) for place, (_, origins) in lying if origins
         ]
         return [*stock, *self._gone]
 
@@ -232,7 +231,7 @@ class Walk:
             if grams:
                 self._post(e.day, place, what, -grams, e.row)
         self._post(e.day, place, "gain", e.gain_g, e.row)
-        after = place._replace(form=e.form_after)
+        after = Place(place.station, place.species, e.form_after, place.lot_no)
         if after != place:
             self._post(e.day, place, "processed", -e.out_g, e.row)
             self._post(e.day, after, "processed", e.out_g, e.row)

@@ -33,18 +33,23 @@ def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()
     `forced`: rows that the manager counts though the coffee was not there for them. Where nothing
     changed before the day of the halt that is kept, what was written of those days stays.
     """
+    # All of it is gone again before anything looks for garbage.
+    with _no_look_for_garbage():
+        _work_out(con, forced)
+
+
+def _work_out(con: duckdb.DuckDBPyConnection, forced: Collection[Row]) -> None:
     con.execute("delete from lot_steps")
     con.execute(season_sql("lot_steps"))
-    with _no_look_for_garbage():
-        course = in_order(_bought(con), _steps(con), _sold(con), _counted(con))
-        day = day_of_halt(course)
-        halt = halt_before(con, course, forced, day)
-        since = halt.day if halt else None
-        walk = Walk(course, forced, halt)
-        if day and day != since:
-            walk.go(day)
-            keep_halt(con, walk.halt(day), course, forced)
-        walk.go()
+    course = in_order(_bought(con), _steps(con), _sold(con), _counted(con))
+    day = day_of_halt(course)
+    halt = halt_before(con, course, forced, day)
+    since = halt.day if halt else None
+    walk = Walk(course, forced, halt)
+    if day and day != since:
+        walk.go(day)
+        keep_halt(con, walk.halt(day), course, forced)
+    walk.go()
     for table in ("coffee_moves", "coffee_origins", "coffee_aside"):
         # What lies there in the end is of no day.
         later = "$since is null or day is null or day >= $since"
@@ -60,7 +65,7 @@ def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()
 
 @contextmanager
 def _no_look_for_garbage() -> Generator[None]:
-    """All that is made meanwhile stays until the end; to look on the way takes a fifth more."""
+    """All that is made meanwhile stays until the end; to look on the way takes a third more."""
     collects = gc.isenabled()
     gc.disable()
     try:

@@ -18,8 +18,8 @@ OF_MEMBERS = ("member_coffee", "member_season", "member_cost")
 WITH_MEMBERS = tuple(kind for kind in kinds() if kinds()[kind].has("member_no"))
 WHOSE = "member_no in (select member_no from touched_members)"
 MATCH_SQL = (
-    "match_weighed",
     "match_records",
+    "match_weighed",
     "match_plain",
     "match_candidates",
     "match_pairs",

@@ -48,8 +48,8 @@ def match_members(con: duckdb.DuckDBPyConnection, members: Iterable[str]) -> set
 
 
 def _match(con: duckdb.DuckDBPyConnection) -> None:
-    con.execute(season_sql("match_weighed"))
     con.execute(season_sql("match_records"))
+    con.execute(season_sql("match_weighed"))
     con.execute(season_sql("match_plain"))
     con.execute(season_sql("match_candidates"), {"most": MOST_A_DAY, "by_chance": BY_CHANCE})
     found = con.sql(

@@ -53,16 +53,17 @@ def best_pairs(edges: Edges, margin: int) -> Best:
     """
     group = np.full(len(edges.gain), NO_PAIR, dtype=np.int64)
     left = np.arange(len(edges.gain), dtype=np.int64)
+    _, record = np.unique(edges.record, return_inverse=True)
+    _, weighed = np.unique(edges.weighed, return_inverse=True)
     while len(left):
-        open_edges = edges.where(left)
-        sure = _stand_out(open_edges, margin)
+        ends, gain = (record[left], weighed[left]), edges.gain[left]
+        sure = gain - _best_other(ends[0], gain) - _best_other(ends[1], gain) >= margin
         if not sure.any():
             break
+        # An edge that gains more than the best others at both its ends together, by the margin, is
+        # in the best pairing whatever the rest is: put back, it pushes out two at most.
         group[left[sure]] = SURE
-        gone = np.isin(open_edges.record, open_edges.record[sure]) | np.isin(
-            open_edges.weighed, open_edges.weighed[sure]
-        )
-        left = left[~gone]
+        left = left[~(_has(ends[0], sure) | _has(ends[1], sure))]
     doubtful: Doubtful = {}
     if len(left):
         # Loading scipy takes a good part of a second, and most weeks have no knot.
@@ -72,25 +73,17 @@ def best_pairs(edges: Edges, margin: int) -> Best:
     return Best(group, doubtful)
 
 
-def _stand_out(edges: Edges, margin: int) -> Truth:
-    """Tell which edges gain more than the best others at both their ends together, by the margin.
-
-    To go without such an edge costs at least the margin: put back, it pushes out two at most. So it
-    is in the best pairing whatever the rest is, and sure.
-    """
-    others = _best_other(edges.record, edges.gain) + _best_other(edges.weighed, edges.gain)
-    return edges.gain - others >= margin
-
-
 def _best_other(node: Whole, gain: Whole) -> Whole:
     """Return, for each edge, the greatest gain of another edge at the same node; 0 for none."""
-    order = np.lexsort((-gain, node))
-    sorted_node, sorted_gain = node[order], gain[order]
-    first = np.ones(len(node), dtype=np.bool_)
-    first[1:] = sorted_node[1:] != sorted_node[:-1]
-    start = np.flatnonzero(first)
-    second = np.where(np.append(first[1:], True), 0, np.append(sorted_gain[1:], 0))[start]
-    which = np.cumsum(first) - 1
-    found = np.empty(len(node), dtype=np.int64)
-    found[order] = np.where(first, second[which], sorted_gain[start][which])
-    return found
+    best, second = np.zeros((2, node.max() + 1), dtype=np.int64)
+    np.maximum.at(best, node, gain)
+    at_best = gain == best[node]
+    np.maximum.at(second, node[~at_best], gain[~at_best])
+    # Where several are the best, each has another as good.
+    alone = at_best & (np.bincount(node[at_best], minlength=len(best))[node] == 1)
+    return np.where(alone, second[node], best[node])
+
+
+def _has(node: Whole, some: Truth) -> Truth:
+    """Tell, for each edge, whether one of some edges is at the same node."""
+    return (np.bincount(node, some) > 0)[node]

@@ -17,25 +17,28 @@ known as (
         on w.station = r.station and w.receipt_book = r.receipt_book
         and w.receipt_no = r.receipt_no and w.member_no = r.member_no
 ),
+shared as (
+    select station, receipt_book, receipt_no
+    from lone_record
+    group by station, receipt_book, receipt_no
+    having count(*) > 1
+),
 record as (
     select
         r.*,
         -- Its number is of a receipt of this very member: a near number is then no slip. Where another
         -- record names the same receipt, one of the two may well have the number of the other.
         k.record_no is not null as number_known,
-        count(*) over (partition by r.station, r.receipt_book, r.receipt_no) > 1 as number_shared
+        s.receipt_no is not null as number_shared
     from lone_record as r
     left join known as k on k.record_no = r.record_no
+    left join shared as s
+        on s.station = r.station and s.receipt_book = r.receipt_book and s.receipt_no = r.receipt_no
 ),
--- Of all that was weighed, what any of these could be.
 weighed as (
     select w.*
     from match_weighed as w
     anti join match_plain as p on p.weighed_no = w.weighed_no
-    where w.member_no in (select member_no from lone_record)
-        or (w.station, w.receipt_book, w.receipt_no) in (
-            select (station, receipt_book, receipt_no) from lone_record
-        )
 ),
 weighed_a_day as (
     select member_no, day, count(*) as n

@@ -28,7 +28,13 @@ with fate as (
 select
     (select count(*) from rows_weighings) + (select count(*) from rows_deliveries) as rows,
     (select count(*) from match_records) as records,
-    (select count(*) from match_weighed) as weighed,
+    (
+        select count(*)
+        from (
+            select distinct station, receipt_book, receipt_no, member_no, day, species, form
+            from weighings
+        )
+    ) as weighed,
     count(*) as true_pairs,
     count(*) filter (where found) as found,
     (
