@@ -64,6 +64,11 @@ overlapping as (
         on r.source = 'record' and r.member_no = v.member_no and r.activity = v.activity
         and r.day between v.since and v.day
     where v.source = 'visit'
+),
+decided as (
+    select distinct kind, sheet_no, row_no
+    from decisions
+    where action = 'count' and rule = 'cost-far-from-peers'
 )
 select
     t.member_no, t.source, t.kind, t.sheet_no, t.row_no, t.day, t.activity,
@@ -79,14 +84,11 @@ select
     o.row_no is null as counts,
     coalesce(
         t.cost_minor > l.cost_held_times * u.middle_minor and u.members >= l.peers_least, false
-    ) and not exists (
-        select 1 from decisions as c
-        where c.kind = t.kind and c.sheet_no = t.sheet_no and c.row_no = t.row_no
-            and c.action = 'count' and c.rule = 'cost-far-from-peers'
-    ) as doubtful
+    ) and c.row_no is null as doubtful
 from told as t
 left join overlapping as o on o.sheet_no = t.sheet_no and o.row_no = t.row_no and t.source = 'visit'
 left join usual as u on u.source = t.source and u.activity = t.activity
+left join decided as c on c.kind = t.kind and c.sheet_no = t.sheet_no and c.row_no = t.row_no
 cross join (select * from limits_here where station = '' and species = '' and form = '') as l
 union all
 select
@@ -95,4 +97,5 @@ select
     g.cost_minor, null, null, a.row_no is null, false
 from given as g
 left join answered as a on g.kind = 'credit' and a.sheet_no = g.sheet_no and a.row_no = g.row_no
-order by 3, 4, 5
+-- A sheet is of one kind.
+order by 4, 5
