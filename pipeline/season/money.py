@@ -7,6 +7,7 @@ import duckdb
 
 from checks.engine import came_in
 from checks.near import MONEY_KINDS
+from checks.views import in_place
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.apart import WHOSE, Copied, apart
 from pipeline.season.laws import broken_laws_of_money
@@ -15,24 +16,25 @@ from pipeline.settings import Settings
 
 # The queries that work money out, in their order.
 MONEY_SQL = (
+    "money_weighings",
     "earned",
     "member_coffee",
-    "transfers_coffee",
-    "transfers_premiums",
+    "movements_entered",
+    "movements_premiums",
     "earned_premiums",
-    "transfers_entries",
     "debts",
     "waits",
-    "deducted_at_once",
-    "shares_at_once",
+    "taken_at_once",
+    "settled_at_once",
     "earned_waiting",
     "deduct",
-    "deducted",
+    "repaid",
     "still_owed",
     "earned_left",
+    "settled_waiting",
     "member_season",
 )
-OF_MEMBERS = ("transfers", "untaken", "member_coffee", "member_season")
+OF_MEMBERS = ("settlements", "movements", "untaken", "member_coffee", "member_season")
 # What money and its laws read of some members: which columns, where not all, and which rows.
 READ_OF_MEMBERS = (
     Copied("members", "member_no, state", WHOSE),
@@ -66,13 +68,19 @@ READ_OF_MEMBERS = (
     ),
 )
 
-# Each movement of money says of which row it comes, and that is found sooner than whose it is.
+# What money comes of says its row, and that is found sooner than whose it is.
 _PLACES = " union all ".join(
-    f"select sheet_no, row_no from {kind}" for kind in MONEY_KINDS if kind != "members"
+    f"select sheet_no, row_no from {kind}"
+    for kind in MONEY_KINDS
+    if kind not in ("members", "payments")
+)
+_OF_PLACES = (
+    f"sheet_no in (select sheet_no from ({_PLACES})) "
+    f"and (sheet_no, row_no) in (select (sheet_no, row_no) from ({_PLACES}))"
 )
 WRITTEN_OF_MEMBERS = {table: WHOSE for table in OF_MEMBERS} | {
-    "transfers": f"sheet_no in (select sheet_no from ({_PLACES})) "
-    f"and (sheet_no, row_no) in (select (sheet_no, row_no) from ({_PLACES}))"
+    "settlements": _OF_PLACES,
+    "movements": _OF_PLACES,
 }
 
 
@@ -130,7 +138,7 @@ def write_money_settings(con: duckdb.DuckDBPyConnection, settings: Settings) -> 
 def work_out_money(
     con: duckdb.DuckDBPyConnection, settings: Settings, members: Sequence[str] | None = None
 ) -> list[str]:
-    """Fill `transfers`, `untaken` and the members' totals for all, or anew for these members alone.
+    """Fill the ledger, `untaken` and the members' totals for all, or anew for these members alone.
 
     Needs the rows' states and `valued`. A member's money rests on that member's rows and no
     other's, so that working some out anew gives what working all out gives; of those between whom
@@ -145,38 +153,53 @@ def work_out_money(
     # Of other kinds there is no row to read, of these members or of any.
     here = {*came_in(con), "valued"}
     copied = [one for one in READ_OF_MEMBERS if one.name in here]
-    with apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS):
+    with (
+        apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS),
+        in_place(con, {"transfers": season_sql("transfers")}),
+    ):
         _post(con, settings)
         con.execute("create or replace temp table members_anew as from apart_members")
-        con.execute("create or replace temp table transfers_anew as from temp.transfers")
+        con.execute("create or replace temp table transfers_anew as from transfers")
         return broken_laws_of_money(con)
 
 
 def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     """Fill the tables of money, which are empty, by the rows that stand in those that are read."""
     numbers = {"decimals": settings.decimals}
-    con.execute(season_sql("money_members"))
+    takes = [what for (what,) in rows(con, "select takes from deductions order by position")]
+    asked = ["asked_nothing" if what in (CREDIT, CHARGES) else "asked" for what in takes]
+    up_to = ["asked_up_to" if what == "shares" else "asked_as_is" for what in takes]
     con.execute(season_sql("money_weighings"))
-    con.execute(season_sql("earned"))
+    con.execute(_of_each("earned", asked), numbers)
     con.execute(season_sql("member_coffee"))
-    con.execute(season_sql("transfers_coffee"))
+    con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):
-        con.execute(season_sql("transfers_premiums"), numbers)
+        con.execute(season_sql("movements_premiums"), numbers)
         con.execute(season_sql("earned_premiums"))
-    con.execute(season_sql("transfers_entries"))
     con.execute(season_sql("debts"))
-    con.execute(season_sql("waits"), numbers)
-    con.execute(season_sql("deducted_at_once"), numbers)
-    con.execute(season_sql("shares_at_once"), numbers)
+    con.execute(season_sql("waits"))
+    con.execute(_of_each("taken_at_once", up_to))
+    con.execute(season_sql("settled_at_once"))
     con.execute(season_sql("earned_waiting"))
-    _queue(con, numbers)
+    _queue(con)
+    con.execute(season_sql("settled_waiting"))
     con.execute(season_sql("member_season"))
+    con.execute("drop macro table taken_at_once")
     con.execute("drop view money_weighings")
-    for table in ("earned", "step", "debts", "waits", "money_members"):
+    for table in ("earned", "step", "debts", "waits"):
         con.execute(f"drop table if exists {table}")
 
 
-def _queue(con: duckdb.DuckDBPyConnection, numbers: dict[str, int]) -> None:
+def _of_each(name: str, parts: Sequence[str]) -> str:
+    """Return a query that asks something of each deduction, in their order: a named part each."""
+    each = ", ".join(
+        season_sql(part).replace("$position", str(position))
+        for position, part in enumerate(parts, start=1)
+    )
+    return season_sql(name).replace("[$each]", f"[{each}]")
+
+
+def _queue(con: duckdb.DuckDBPyConnection) -> None:
     """Take each deduction in its order from the members of whom one may have to wait."""
     owed = {position for (position,) in rows(con, "select distinct position from debts")}
     waiting = rows(
@@ -187,9 +210,7 @@ def _queue(con: duckdb.DuckDBPyConnection, numbers: dict[str, int]) -> None:
     for position, deduction, takes in waiting:
         if takes in (CREDIT, CHARGES) and position not in owed:
             continue
-        con.execute(
-            season_sql("deduct"), {"position": position, "shares": takes == "shares"} | numbers
-        )
-        con.execute(season_sql("deducted"), {"deduction": deduction})
+        con.execute(season_sql("deduct"), {"position": position, "shares": takes == "shares"})
+        con.execute(season_sql("repaid"), {"deduction": deduction})
         con.execute(season_sql("still_owed"), {"deduction": deduction, "position": position})
         con.execute(season_sql("earned_left"), {"position": position})

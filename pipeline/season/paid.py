@@ -74,7 +74,8 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
         "money",
         reads,
         of_all,
-        writes=OF_MEMBERS,
+        # The ledger is a view over these.
+        writes=(*OF_MEMBERS, "transfers"),
         in_part=of_some,
         rows_of=whose,
     )

@@ -56,6 +56,7 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         )
         con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
     con.execute(f"create view sheet_states as {sheet_states(kinds())}")
+    con.execute(f"create view transfers as {season_sql('transfers')}")
     for view in VIEWS:
         con.execute(season_sql(view))
     con.execute(

@@ -25,6 +25,8 @@ DERIVED = (
     "matched",
     "unmatched",
     "valued",
+    "settlements",
+    "movements",
     "transfers",
     "untaken",
     "coffee_moves",

@@ -172,8 +172,8 @@ def test_ledger_statements_and_a_clerk_agree_to_the_smallest_coin(drawn: Drawn) 
 def test_taken_at_once_is_what_the_queue_takes(drawn: Drawn, levy: int) -> None:
     book = book_of(drawn.currency, levy)
     queue = (
-        "create or replace temp table waits as "
-        "select member_no, 1 as position from money_members where $decimals is not null"
+        "create or replace temp table waits as select member_no, 1 as position "
+        "from (select member_no from earned union select member_no from debts)"
     )
     with connect(":memory:", read_only=False, macros=True) as con:
         filled(con, book, drawn)

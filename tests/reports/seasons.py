@@ -74,6 +74,11 @@ class Maker:
         self.receipt = 0
         create_tables(con)
         write_limits(con, (), {})
+        for position, one in enumerate(FACTS.deductions, start=1):
+            self.insert(
+                "deductions", position=position, deduction=one.code, name=one.name,
+                authority=one.authority, takes="", keep_percent=0,
+            )  # fmt: skip
         con.execute("insert into season_days values ('2026', ?, ?)", [FIRST, dt.date(2026, 10, 4)])
         for no, (kind, name) in enumerate(
             [
@@ -132,16 +137,15 @@ class Maker:
             "insert into valued values (2, ?, ?, 6, 2, ?, ?, ?, false)",
             [row, PRICES[form], kg, minor, gbe],
         )
-        self._transfer(day, "coffee", "coffee", "member", no, minor, "weighings", 2, row)
-        taken = {"levy": int(rounded(Decimal(minor) * 3 / 100, "1"))}
-        if form == "fresh_cherry":
-            taken["transport"] = int(rounded(kg * 2, "1"))
-        for code, amount in taken.items():
-            where = ("weighings", 2, row)
-            self._transfer(day, "deduction", "member", f"deduction:{code}", no, amount, *where)
+        taken = [int(rounded(Decimal(minor) * 3 / 100, "1"))]
+        taken.append(int(rounded(kg * 2, "1")) if form == "fresh_cherry" else 0)
+        self.insert(
+            "settlements", member_no=no, day=day, sheet_no=2, row_no=row, value_minor=minor,
+            deducted_minor=taken,
+        )  # fmt: skip
 
-    def _transfer(self, *values: object) -> None:
-        self.con.execute("insert into transfers values (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
+    def movement(self, *values: object) -> None:
+        self.con.execute("insert into movements values (?, ?, ?, ?, ?, ?, ?, ?, ?)", values)
 
     def pay(self, no: str, day: dt.date, minor: int) -> None:
         row = self.next_row()
@@ -149,7 +153,6 @@ class Maker:
             "rows_payments", payment_no=f"P-{row:04}", day=day, member_no=no, amount_minor=minor,
             method="cash", paid_by="Lio Tessan", sheet_no=3, row_no=row,
         )  # fmt: skip
-        self._transfer(day, "payment", "member", "cash", no, minor, "payments", 3, row)
 
     def balance(self, no: str, day: dt.date, of: str, minor: int, document: str | None) -> None:
         self.insert(
@@ -161,7 +164,7 @@ class Maker:
             "shares": ("shares", "opening", "shares"),
         }[of]
         at = ("opening_balances", 6, self.row)
-        self._transfer(day, what, *between, no, minor, *at)
+        self.movement(day, what, *between, no, minor, *at)
 
     def work(self, no: str, day: dt.date, activity: str, cost_minor: int | None) -> None:
         self.insert(

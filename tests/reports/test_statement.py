@@ -147,12 +147,13 @@ def test_a_loan_is_shown_from_start_to_now(maker, facts, say_flag):
     row = maker.weighing("7", dt.date(2026, 5, 4), "fresh_cherry", "60.0")
     maker.balance("7", dt.date(2026, 3, 30), "owed_by_member", 4000, None)
     maker.insert(
-        "deductions", position=9, deduction="loan", name="Loan repaid", authority="statutes",
+        "deductions", position=3, deduction="loan", name="Loan repaid", authority="statutes",
         takes="credit", keep_percent=0,
     )  # fmt: skip
     day = dt.date(2026, 5, 4)
-    maker._transfer(day, "credit", "loan", "credit:input", "7", 1500, "credit", 9, 2)
-    maker._transfer(day, "deduction", "member", "deduction:loan", "7", 1000, "weighings", 2, row)
+    maker.movement(day, "credit", "loan", "credit:input", "7", 1500, "credit", 9, 2)
+    taken = "update settlements set deducted_minor = deducted_minor || [1000] where row_no = ?"
+    maker.con.execute(taken, [row])
     maker.finish()
     maker.con.execute("update member_season set loan_minor = 4500")
     (model,) = statement_models(maker.con, facts, explain=say_flag)

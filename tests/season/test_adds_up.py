@@ -67,8 +67,11 @@ def test_drawn_seasons_add_up_as_by_hand(con: duckdb.DuckDBPyConnection, seed: i
 @pytest.mark.parametrize(
     ("query", "tampering"),
     [
-        ("money_not_conserved", "update transfers set amount_minor = amount_minor + 1"),
-        ("money_not_conserved", "delete from transfers where what = 'payment'"),
+        ("money_not_conserved", "update settlements set value_minor = value_minor + 1"),
+        ("money_not_conserved", "update settlements set deducted_minor = [1]"),
+        ("money_not_conserved", "delete from settlements where row_no = 2"),
+        ("money_not_conserved", "update rows_payments set amount_minor = amount_minor + 1"),
+        ("money_not_conserved", "delete from rows_payments"),
         ("money_not_conserved", "update member_season set paid_minor = paid_minor - 1"),
         ("money_not_conserved", "update member_season set balance_minor = balance_minor + 1"),
         ("money_not_conserved", "update valued set value_minor = value_minor + 1"),
@@ -78,8 +81,7 @@ def test_drawn_seasons_add_up_as_by_hand(con: duckdb.DuckDBPyConnection, seed: i
         ),
         (
             "more_taken_than_brought",
-            "insert into transfers select day, 'deduction', 'member', 'deduction:levy', member_no, "
-            "amount_minor + 1, kind, sheet_no, row_no from transfers where what = 'coffee'",
+            "update settlements set deducted_minor = [value_minor + 1]",
         ),
         ("rows_not_conserved", "delete from rows_weighings where row_no = 2"),
         ("rows_not_conserved", "update sheets set arrived = arrived + 1"),
@@ -130,14 +132,11 @@ def test_of_whose_money_was_worked_out_it_is_asked_whether_too_much_was_taken(
     member(con, "1")
     weighing(con, "60")
     work_out(con)
-    con.execute(
-        "insert into transfers select day, 'deduction', 'member', 'deduction:levy', member_no, "
-        "amount_minor + 1, kind, sheet_no, row_no from transfers where what = 'coffee'"
-    )
+    con.execute("update settlements set deducted_minor = [value_minor + 1]")
     too_much = "more is taken of a weighing than it brought"
     assert too_much in broken_laws(con)
     assert too_much not in broken_laws(con, sums=True)
-    copied = [Copied("transfers", "*", WHOSE)]
+    copied = [Copied("settlements", "*", WHOSE)]
     for whose, broken in (["1"], True), (["2"], False):
         with apart(con, whose, copied=copied, written={}):
             assert (too_much in broken_laws_of_money(con)) == broken

@@ -41,6 +41,16 @@ create or replace temp macro row_of(place bigint) as cast(place % 4294967296 as 
 
 -- ---- money: BIGINT minor units ------------------------------------------------------------------
 
+-- What grams times ten-thousandths of a price are to be divided by for minor units, BIGINT.
+create or replace temp macro minor_in(currency_decimals integer) as
+    cast(case currency_decimals
+        when 0 then 10000000
+        when 2 then 100000
+        when 3 then 10000
+        when 4 then 1000
+        else error('currency decimals must be 0, 2, 3 or 4')
+    end as bigint);
+
 -- Value of a weight, minor units: net kg x price per kg (four places), multiplied first, rounded
 -- once. 60.5 kg x 0.6250 at 2 decimals = 37.8125 -> 3781. Decimals are 0, 2, 3 or 4 (ISO 4217);
 -- others are an error, since a wrong power of ten must not pass as no value. A value beyond BIGINT
@@ -48,22 +58,38 @@ create or replace temp macro row_of(place bigint) as cast(place % 4294967296 as 
 -- Source: arithmetic; rounding half away from zero is the usual commercial rounding.
 create or replace temp macro value_minor
     (net_kg decimal(14, 3), price_per_kg decimal(14, 4), currency_decimals integer) as
-        cast(div_half_away(
-            cast(grams(net_kg) as hugeint) * cast(price_per_kg * 10000 as bigint),
-            cast(case currency_decimals
-                when 0 then 10000000
-                when 2 then 100000
-                when 3 then 10000
-                when 4 then 1000
-                else error('currency decimals must be 0, 2, 3 or 4')
-            end as hugeint)
-        ) as bigint);
+        case
+            -- What any weighing is worth is far from needing 128 bits, which take three times as long.
+            when net_kg between -3000000 and 3000000 and price_per_kg between -300000 and 300000
+                then div_half_away(
+                    grams(net_kg) * cast(price_per_kg * 10000 as bigint), minor_in(currency_decimals)
+                )
+            else cast(div_half_away(
+                cast(grams(net_kg) as hugeint) * cast(price_per_kg * 10000 as bigint),
+                cast(minor_in(currency_decimals) as hugeint)
+            ) as bigint)
+        end;
 
 -- A percentage of an amount, minor units: 12345 x 2.5 % = 308.625 -> 309. Percent has four places.
 create or replace temp macro percent_minor(amount_minor bigint, percent decimal(14, 4)) as
-    cast(div_half_away(
-        cast(amount_minor as hugeint) * cast(percent * 10000 as bigint), 1000000::hugeint
-    ) as bigint);
+    case
+        when amount_minor between -9000000000000 and 9000000000000 and percent between -100 and 100
+            then div_half_away(amount_minor * cast(percent * 10000 as bigint), 1000000::bigint)
+        else cast(div_half_away(
+            cast(amount_minor as hugeint) * cast(percent * 10000 as bigint), 1000000::hugeint
+        ) as bigint)
+    end;
+
+-- What a percentage leaves to whom it belongs, minor units, rounded up so that it is never a coin short:
+-- 12345 x 50 % = 6172.5 -> 6173. Of an amount of nought or more.
+create or replace temp macro kept_minor(amount_minor bigint, percent decimal(14, 4)) as
+    case
+        when amount_minor <= 9000000000000 and percent <= 100
+            then (amount_minor * cast(percent * 10000 as bigint) + 999999) // 1000000
+        else cast(
+            (cast(amount_minor as hugeint) * cast(percent * 10000 as bigint) + 999999) // 1000000 as bigint
+        )
+    end;
 
 -- A charge per kilogram, minor units: 60.5 kg x 0.0150 at 2 decimals = 0.9075 -> 91.
 create or replace temp macro per_kg_minor

@@ -42,12 +42,16 @@ create type money_kind as enum (
     'credit', 'money_entries', 'opening_balances', 'payments', 'season_so_far', 'second_payments', 'weighings'
 );
 
--- One row per movement of money from one account (its debit) to another (its credit): balanced by being
--- one row. what: opening, coffee, premium, second, adjustment, moved, unclaimed, deduction, payment; apart
--- from what is owed for coffee: credit, repayment, shares, kept. Accounts: member (what is owed for coffee),
--- loan (what the member owes; a deduction that takes credit is its other side), shares, opening, coffee, premium:<code>, second, adjustment, moved, unclaimed, deduction:<code>,
--- credit:<kind>, cash, bank, mobile; `before` where the movement was made before the book began.
-create table transfers (
+-- One row per counted weighing: what it is worth to its member, and what each of the `deductions`, in their
+-- order, takes of that.
+create table settlements (
+    member_no varchar not null, day date not null, sheet_no integer not null, row_no integer not null,
+    value_minor bigint not null, deducted_minor bigint[] not null
+);
+
+-- One row per movement of money that is neither told by `settlements` nor a payment. The view `transfers`
+-- is the ledger, with all of them.
+create table movements (
     day date not null, what movement not null, from_account varchar not null, to_account varchar not null,
     member_no varchar not null, amount_minor bigint not null,
     kind money_kind not null, sheet_no integer not null, row_no integer not null

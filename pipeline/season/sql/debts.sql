@@ -36,4 +36,3 @@ from (
 left join (select * from deductions where takes <> 'credit') as asking on asking.deduction = debt.asked_by
 inner join deductions as d
     on case when asking.deduction is null then d.takes = debt.takes else d.position = asking.position end
-where debt.member_no in (select member_no from money_members)

@@ -4,17 +4,13 @@
 -- there (or nought), and taken is what was wanted and waited before it, less what waits after it.
 create or replace temp table step as
 with rule as (
-    select
-        form, percent, per_kg, takes, until_minor,
-        cast(keep_percent * 10000 as bigint) as keep
-    from deductions
-    where position = $position
+    select until_minor, keep_percent from deductions where position = $position
 ),
 shares_before as (
     select member_no, cast(sum(
         case when to_account = 'shares' then amount_minor else -amount_minor end
     ) as bigint) as paid_in_minor
-    from transfers
+    from movements
     where $shares and what in ('shares', 'adjustment')
         and 'shares' in (from_account, to_account)
         and member_no in (select member_no from waits)
@@ -25,20 +21,11 @@ owed as (
 ),
 fit as (
     select
-        e.*,
-        case
-            when r.takes in ('credit', 'charges') or e.form <> r.form then 0
-            else coalesce(
-                percent_minor(e.value_minor, r.percent), per_kg_minor(e.net_kg, r.per_kg, $decimals)
-            )
-        end as by_rate,
-        -- What the member keeps is rounded up, so that the share is never a coin short.
+        e.member_no, e.day, e.sheet_no, e.row_no,
+        e.asked_minor[$position] as by_rate,
         greatest(least(
             e.left_minor,
-            e.left_minor - cast(
-                (cast(greatest(e.value_minor + e.premium_minor, 0) as hugeint) * r.keep + 999999)
-                // 1000000 as bigint
-            )
+            e.left_minor - kept_minor(greatest(e.value_minor + e.premium_minor, 0), r.keep_percent)
         ), 0) as room
     from earned as e
     cross join rule as r
@@ -123,14 +110,13 @@ taken as (
     from waits
 )
 select
-    c.member_no, c.position, c.day, 'weighings' as kind, c.sheet_no, c.row_no, c.form, c.net_kg, c.value_minor,
-    c.premium_minor, c.left_minor, cast(coalesce(t.taken, c.wanted) as bigint) as taken_minor,
+    c.member_no, c.day, 'weighings' as kind, c.sheet_no, c.row_no,
+    cast(coalesce(t.taken, c.wanted) as bigint) as taken_minor,
     cast(c.wanted as bigint) as wanted_minor, cast(null as bigint) as paid_minor
 from capped as c
 left join taken as t on t.place = 1 and t.sheet_no = c.sheet_no and t.row_no = c.row_no
 union all
 -- A loan given back otherwise than by coffee: what went into it, of what was paid.
-select
-    member_no, null, day, kind, sheet_no, row_no, null, null, 0, 0, 0, taken, 0, room
+select member_no, day, kind, sheet_no, row_no, taken, 0, room
 from taken
 where place = 0 and room > 0

@@ -1,10 +1,23 @@
--- Grain: one row per counted weighing of the members whose money is worked out: its value, and what
--- of it is left to take deductions from; minor units.
+-- Grain: one row per counted weighing of the members whose money is worked out: its value, what is left of it to
+-- take deductions from, and what each deduction, in their order, asks of it by its rate ($each: `asked`); minor units.
 create or replace temp table earned as
+with rates as (
+    select
+        list(form order by position) as form,
+        list(case when takes in ('', 'shares') then percent end order by position) as percent,
+        list(case when takes in ('', 'shares') then per_kg end order by position) as per_kg
+    from deductions
+),
+weighed as (
+    select
+        w.member_no, w.day, w.sheet_no, w.row_no, w.species, w.form, w.net_kg, v.gbe_kg,
+        -- A weighing that was counted though it has no price is worth nothing until it has one.
+        coalesce(v.value_minor, 0) as value_minor
+    from money_weighings as w
+    inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+)
 select
-    w.member_no, w.day, w.sheet_no, w.row_no, w.species, w.form, w.net_kg, v.gbe_kg,
-    -- A weighing that was counted though it has no price is worth nothing until it has one.
-    coalesce(v.value_minor, 0) as value_minor,
-    cast(0 as bigint) as premium_minor, coalesce(v.value_minor, 0) as left_minor
-from money_weighings as w
-inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
+    w.member_no, w.day, w.sheet_no, w.row_no, w.species, w.form, w.net_kg, w.gbe_kg, w.value_minor,
+    cast(0 as bigint) as premium_minor, w.value_minor as left_minor, [$each] as asked_minor
+from weighed as w
+cross join rates as r

@@ -11,15 +11,15 @@ with delivered as (
         gbe_kg(s.net_kg, b.per_green), s.value_minor
     from season_so_far as s
     inner join green_basis as b on b.species = s.species and b.form = s.form
-    where s.state = 'counted' and s.member_no in (select member_no from money_members)
+    where s.state = 'counted'
 )
 select
     member_no,
     species,
     form,
     cast(sum(deliveries) as bigint) as deliveries,
-    cast(sum(net_kg) as decimal(14, 3)) as net_kg,
-    cast(sum(gbe_kg) as decimal(14, 3)) as gbe_kg,
+    kg_from_grams(cast(sum(grams(net_kg)) as bigint)) as net_kg,
+    kg_from_grams(cast(sum(grams(gbe_kg)) as bigint)) as gbe_kg,
     cast(sum(value_minor) as bigint) as value_minor
 from delivered
 group by member_no, species, form

@@ -17,32 +17,63 @@ given as (
     union all
     select 'shares', 'shares'
 ),
-signed as (
+entered as (
     select
         t.member_no, t.what, t.amount_minor, t.from_account, g.takes,
         case 'member' when t.to_account then t.amount_minor when t.from_account then -t.amount_minor else 0 end
             as credit_minor
-    from transfers as t
+    from movements as t
     left join given as g on g.account = t.to_account
-    where t.member_no in (select member_no from money_members)
+),
+added as (
+    select
+        member_no, sum(value_minor) as value_minor, sum(list_sum(deducted_minor)) as deducted_minor
+    from settlements
+    group by member_no
+    union all by name
+    select
+        s.member_no,
+        -sum(s.deducted_minor[d.position]) filter (where d.takes = 'credit') as loan_minor,
+        sum(s.deducted_minor[d.position]) filter (where d.takes = 'shares') as shares_minor
+    from settlements as s
+    inner join deductions as d on d.takes in ('credit', 'shares') and s.deducted_minor[d.position] <> 0
+    group by s.member_no
+    union all by name
+    select member_no, sum(amount_minor) as paid_minor
+    from payments
+    where state = 'counted'
+    group by member_no
+    union all by name
+    select
+        member_no,
+        sum(credit_minor) filter (where what = 'opening') as opening_minor,
+        sum(credit_minor) filter (where what = 'coffee') as value_minor,
+        sum(credit_minor) filter (where what = 'premium') as premium_minor,
+        sum(credit_minor) filter (where what = 'second') as second_minor,
+        sum(credit_minor) filter (where what in ('adjustment', 'moved', 'unclaimed')) as other_minor,
+        -sum(credit_minor) filter (where what = 'deduction') as deducted_minor,
+        -sum(credit_minor) filter (where what = 'payment') as paid_minor,
+        -- Apart from what is owed for coffee: loans, and what is paid in.
+        sum(case when from_account = 'loan' then amount_minor when takes = 'credit' then -amount_minor end)
+            as loan_minor,
+        sum(case when takes = 'shares' then amount_minor when from_account = 'shares' then -amount_minor end)
+            as shares_minor
+    from entered
+    group by member_no
 ),
 money as (
     select
         member_no,
-        cast(sum(credit_minor) filter (where what = 'opening') as bigint) as opening_minor,
-        cast(sum(credit_minor) filter (where what = 'coffee') as bigint) as value_minor,
-        cast(sum(credit_minor) filter (where what = 'premium') as bigint) as premium_minor,
-        cast(sum(credit_minor) filter (where what = 'second') as bigint) as second_minor,
-        cast(sum(credit_minor) filter (where what in ('adjustment', 'moved', 'unclaimed')) as bigint)
-            as other_minor,
-        cast(-sum(credit_minor) filter (where what = 'deduction') as bigint) as deducted_minor,
-        cast(-sum(credit_minor) filter (where what = 'payment') as bigint) as paid_minor,
-        -- Apart from what is owed for coffee: loans, and what is paid in.
-        cast(sum(case when from_account = 'loan' then amount_minor when takes = 'credit' then -amount_minor end)
-            as bigint) as loan_minor,
-        cast(sum(case when takes = 'shares' then amount_minor when from_account = 'shares' then -amount_minor end)
-            as bigint) as shares_minor
-    from signed
+        cast(sum(opening_minor) as bigint) as opening_minor,
+        cast(sum(value_minor) as bigint) as value_minor,
+        cast(sum(premium_minor) as bigint) as premium_minor,
+        cast(sum(second_minor) as bigint) as second_minor,
+        cast(sum(other_minor) as bigint) as other_minor,
+        cast(sum(deducted_minor) as bigint) as deducted_minor,
+        cast(sum(paid_minor) as bigint) as paid_minor,
+        cast(sum(loan_minor) as bigint) as loan_minor,
+        cast(sum(shares_minor) as bigint) as shares_minor
+    from added
     group by member_no
 ),
 later as (
@@ -58,16 +89,23 @@ waiting as (
     where state in ('held', 'sent_back')
     group by member_no
 ),
+by_week as (
+    select
+        member_no, date_trunc('week', day) as week, count(*) as record_rows, sum(cost_minor) as cost_minor,
+        sum(family_days) as family_days, sum(hired_days) as hired_days
+    from farm_record
+    where state = 'counted'
+    group by member_no, week
+),
 farm as (
     select
         member_no,
-        count(*) as record_rows,
-        count(distinct date_trunc('week', day)) as record_weeks,
+        cast(sum(record_rows) as bigint) as record_rows,
+        count(week) as record_weeks,
         cast(coalesce(sum(cost_minor), 0) as bigint) as record_cost_minor,
         cast(sum(family_days) as decimal(14, 1)) as family_days,
         cast(sum(hired_days) as decimal(14, 1)) as hired_days
-    from farm_record
-    where state = 'counted'
+    from by_week
     group by member_no
 ),
 -- What counts is owed to the number that it came under, whoever that is: a register row that waits must
@@ -83,7 +121,6 @@ everyone as (
         union all
         select member_no, false from later
     )
-    where member_no in (select member_no from money_members)
     group by member_no
 )
 select

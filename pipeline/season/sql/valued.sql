@@ -25,19 +25,22 @@ list as (
     from price
     group by species, form, grade, station, from_day
 ),
-coffee as (
+coffee as not materialized (
     select
         w.sheet_no, w.row_no, w.day, w.species, w.form, w.grade, w.net_kg, w.moisture_pct,
         case when w.station in (select station from list) then w.station else '' end as station
     from live_weighings as w
 ),
--- Few coffees and days: each is looked up once, not for every weighing.
+-- Few coffees and days: each is numbered and looked up once, not for every weighing.
 asked as (
-    select distinct species, form, grade, station, day from coffee
+    select
+        c.*, b.per_green, row_number() over () as n
+    from (select distinct species, form, grade, station, day from coffee) as c
+    left join green_basis as b on b.species = c.species and b.form = c.form
 ),
 own as (
     select
-        a.species, a.form, a.grade, a.station, a.day,
+        a.n, a.species, a.form, a.grade, a.station, a.day,
         case when l.until_day is null or a.day <= l.until_day then l.from_day end as own_day
     from asked as a
     asof left join (select * from list where station <> '') as l
@@ -46,7 +49,7 @@ own as (
 ),
 listed as (
     select
-        o.species, o.form, o.grade, o.station, o.day,
+        o.n, o.species, o.form, o.grade,
         case when o.own_day is null then '' else o.station end as list_station,
         case
             when o.own_day is not null then o.own_day
@@ -58,7 +61,7 @@ listed as (
 ),
 offered as (
     select
-        l.species, l.form, l.grade, l.station, l.day, p.low, p.high, p.price_per_kg, p.by_moisture,
+        l.n, p.low, p.high, p.price_per_kg, p.by_moisture,
         p.standard_moisture_pct, p.sheet_no as price_sheet_no, p.row_no as price_row_no
     from listed as l
     inner join price as p
@@ -67,7 +70,7 @@ offered as (
 ),
 priced as (
     select
-        c.sheet_no, c.row_no, c.species, c.form, c.net_kg, p.price_sheet_no, p.price_row_no,
+        c.sheet_no, c.row_no, a.per_green, c.net_kg, p.price_sheet_no, p.price_row_no,
         p.price_per_kg,
         coalesce(p.by_moisture and c.moisture_pct is null, false) as needs_moisture,
         case
@@ -75,9 +78,12 @@ priced as (
             else kg_at_moisture(c.net_kg, c.moisture_pct, p.standard_moisture_pct)
         end as paid_kg
     from coffee as c
+    left join asked as a
+        on a.species is not distinct from c.species and a.form is not distinct from c.form
+        and a.grade is not distinct from c.grade and a.station = c.station
+        and a.day is not distinct from c.day
     left join offered as p
-        on p.species = c.species and p.form = c.form and p.grade = c.grade
-        and p.station = c.station and p.day = c.day
+        on p.n = a.n
         and coalesce(c.moisture_pct, 0) > p.low and coalesce(c.moisture_pct, 0) <= p.high
 )
 select
@@ -89,7 +95,6 @@ select
     case when not p.needs_moisture and p.price_per_kg is not null then p.paid_kg end as paid_kg,
     case when not p.needs_moisture then value_minor(p.paid_kg, p.price_per_kg, $decimals) end
         as value_minor,
-    gbe_kg(p.net_kg, b.per_green) as gbe_kg,
+    gbe_kg(p.net_kg, p.per_green) as gbe_kg,
     p.needs_moisture
 from priced as p
-left join green_basis as b on b.species = p.species and b.form = p.form

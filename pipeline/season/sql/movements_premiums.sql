@@ -1,6 +1,6 @@
 -- Grain: one row per counted weighing and premium or discount that it has: on the weight paid, or by
 -- percent of its value; rounded once.
-insert into transfers
+insert into movements
 with due as (
     select
         w.day, w.member_no, w.sheet_no, w.row_no, p.position, p.premium, p.discount,

@@ -1,15 +1,22 @@
--- Grain: one row per movement of money that no weighing brings: opening balances, payments made and
--- returned, second payments, and what the office entered. Loans and charges are owed apart, and only
--- what a deduction takes of them moves what is owed for coffee.
-insert into transfers
+-- Grain: one row per movement of money that no weighing brings and that is no payment: what the season was
+-- worth and held back and paid before the book began, opening balances, payments that came back, second
+-- payments, and what the office entered. Loans and charges are owed apart, and only what a deduction takes
+-- of them moves what is owed for coffee.
+insert into movements
 select
     day, what, from_account, to_account, member_no, amount_minor, kind, sheet_no, row_no
 from (
     select
-        day, 'payment' as what, 'member' as from_account, method as to_account, member_no,
-        amount_minor, 'payments' as kind, sheet_no, row_no
-    from payments
-    where state = 'counted'
+        s.day, m.what, m.from_account, m.to_account, s.member_no, m.amount_minor, 'season_so_far' as kind,
+        s.sheet_no, s.row_no
+    from season_so_far as s,
+        lateral (
+            values
+                ('coffee', 'coffee', 'member', s.value_minor),
+                ('deduction', 'member', 'deduction:before', s.deducted_minor),
+                ('payment', 'member', 'before', s.paid_minor)
+        ) as m (what, from_account, to_account, amount_minor)
+    where s.state = 'counted' and m.amount_minor is not null
     union all
     select
         o.day, m.what, m.from_account, m.to_account, o.member_no, o.amount_minor,
@@ -59,6 +66,7 @@ from (
         select payment_no, member_no, any_value(method order by sheet_no, row_no) as method
         from payments
         where state = 'counted'
+            and payment_no in (select corrects from money_entries where entry = 'returned')
         group by payment_no, member_no
     ) as p on p.payment_no = e.corrects and p.member_no = e.member_no
     where e.state = 'counted' and e.entry = 'returned'
@@ -79,5 +87,4 @@ from (
     ) as m (balance_of, side, what, from_account, to_account)
         on m.balance_of = coalesce(e.balance_of, 'owed_to_member')
     where e.state = 'counted' and e.entry = 'moved' and e.other_member is not null
-) as movement
-where member_no in (select member_no from money_members)
+) as entered

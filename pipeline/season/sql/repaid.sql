@@ -1,10 +1,6 @@
--- Grain: one row per movement of money that one deduction ($deduction) makes.
-insert into transfers
-select
-    day, 'deduction', 'member', 'deduction:' || $deduction, member_no, taken_minor, kind, sheet_no, row_no
-from step
-where taken_minor <> 0 and kind = 'weighings'
-union all
+-- Grain: one row per movement of money that a loan given back otherwise than by coffee makes, where one
+-- deduction ($deduction) takes it.
+insert into movements
 select
     r.day, m.what, case when e.entry = 'moved' then 'moved' else 'cash' end, m.to_account, r.member_no,
     m.amount_minor, r.kind, r.sheet_no, r.row_no
