@@ -1,12 +1,13 @@
 """The limits that rules look at: defaults with their sources, and a book's own over them."""
 
-import tomllib
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
 from importlib import resources
 from typing import TYPE_CHECKING, Protocol
+
+import tomli
 
 if TYPE_CHECKING:
     import duckdb
@@ -81,7 +82,7 @@ class Applied:
 @cache
 def limits() -> dict[str, Limit]:
     """Return every limit by name, in the order of the table."""
-    raw = tomllib.loads(resources.files("checks").joinpath("limits.toml").read_text("utf-8"))
+    raw = tomli.loads(resources.files("checks").joinpath("limits.toml").read_text("utf-8"))
     return {
         name: Limit(
             name=name,

@@ -4,6 +4,7 @@ from collections.abc import Sequence
 from contextlib import ExitStack, suppress
 from dataclasses import dataclass
 from decimal import Decimal
+from pathlib import Path
 from typing import Any
 
 import duckdb
@@ -17,7 +18,7 @@ from pipeline.raises import ACCOUNT_RULES, refuse_raising_alone, refuse_sender
 from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.kept_sheets import seasons_with_sheets
-from pipeline.season.tables import connect, rows
+from pipeline.season.tables import connect, connect_beside, rows
 from pipeline.settings import Settings
 from pipeline.upkeep import bring_up_to_date
 
@@ -76,17 +77,16 @@ def decide_alike(
     at = at or now()
     with writing(book), ExitStack() as held:
         journal, settings = note_settings(book, book.journal(), at)
+        files = dict[Path, duckdb.DuckDBPyConnection]()
         for season in seasons_with_sheets(journal, settings):
             # What is open already is opened again at no cost; a damaged file is made anew below.
             with suppress(duckdb.Error, BookError):
-                held.enter_context(connect(str(must_have(book, season))))
+                path = must_have(book, season)
+                files[path] = held.enter_context(connect(str(path)))
         bring_up_to_date(book, journal, settings, at_once=True)
         if action == "amend" and value and value.strip():
-            amended = [
-                doubt
-                for doubt in find(book, journal, settings, numbers)
-                if action in fitting(doubt.flag)
-            ]
+            asked = find(book, journal, settings, numbers)
+            amended = [doubt for doubt in asked if action in fitting(doubt.flag)]
             refuse_raising_alone(book, settings, amended, value, by, second)
         journal, doubts, changed = record(
             book,
@@ -102,11 +102,13 @@ def decide_alike(
         )
         if changed:
             bring_up_to_date(book, journal, settings, at_once=True)
+        for path in {must_have(book, doubt.season) for doubt in doubts} - files.keys():
+            files[path] = held.enter_context(connect_beside(files.values(), str(path)))
         return [
             Decided(
                 flag=doubt.flag,
                 action=action,
-                state=_state(book, doubt),
+                state=_state(files[must_have(book, doubt.season)], doubt.flag),
                 changed=doubt.flag.flag in changed,
             )
             for doubt in doubts
@@ -291,9 +293,6 @@ def _refuse_misfit(flag: Flag, action: str, value: str | None) -> None:
         raise DecisionError(f"--value goes with amend, not with {action}.")
 
 
-def _state(book: Book, doubt: Doubt) -> str:
-    flag = doubt.flag
-    with connect(str(must_have(book, doubt.season))) as con:
-        text = f"select state from {flag.kind} where sheet_no = ? and row_no = ?"
-        found = rows(con, text, [flag.sheet_no, flag.row])
-    return str(found[0][0]) if found else "left_out"
+def _state(con: duckdb.DuckDBPyConnection, flag: Flag) -> str:
+    text = f"select state from {flag.kind} where sheet_no = ? and row_no = ?"
+    return next((state for (state,) in rows(con, text, [flag.sheet_no, flag.row])), "left_out")

@@ -1,9 +1,10 @@
 """The plan of a second payment, as the assembly resolved it: a file in TOML, read or refused."""
 
-import tomllib
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+import tomli
 
 from pipeline.book_toml import Table
 from pipeline.errors import PostingError, SettingsError
@@ -54,7 +55,7 @@ class Plan:
 def read_plan(text: str, decimals: int) -> Plan:
     """Read a plan; PostingError names table, key, value, why and what to write."""
     try:
-        whole = Table("plan", tomllib.loads(text))
+        whole = Table("plan", tomli.loads(text))
         resolution = Table("resolution", whole.raw.get("resolution"))
         eligible = Table("eligible", whole.raw.get("eligible"))
         plan = Plan(
@@ -66,7 +67,7 @@ def read_plan(text: str, decimals: int) -> Plan:
             least_kg=eligible.number("least_kg"),
             pools=tuple(_pool(table, decimals) for table in whole.tables("pool")),
         )
-    except tomllib.TOMLDecodeError as error:
+    except tomli.TOMLDecodeError as error:
         raise PostingError(f"The plan cannot be read: {error}. Mend that line.") from None
     except SettingsError as error:
         raise PostingError(f"The plan: {str(error).replace('book.toml', 'plan')}") from None

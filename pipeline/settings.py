@@ -1,11 +1,12 @@
 """The settings of a book: `book.toml` as plain objects, or refused with the key at fault."""
 
 import hashlib
-import tomllib
 from dataclasses import dataclass, field, replace
 from decimal import Decimal
 from functools import lru_cache
 from itertools import pairwise
+
+import tomli
 
 from checks.limits import UnknownLimit, refuse_unknown
 from pipeline.book_toml import Table
@@ -85,8 +86,8 @@ class Settings:
 def read_settings(text: str) -> Settings:
     """Read the text of book.toml; SettingsError names table, key, value, why and what to write."""
     try:
-        whole = Table("book.toml", tomllib.loads(text))
-    except tomllib.TOMLDecodeError as error:
+        whole = Table("book.toml", tomli.loads(text))
+    except tomli.TOMLDecodeError as error:
         raise SettingsError(f"book.toml cannot be read: {error}. Mend that line.") from None
     coop = Table("cooperative", whole.raw.get("cooperative"))
     try:

@@ -2,10 +2,11 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Callable, Mapping
 from functools import cache
 from importlib.resources import files
+
+import tomli
 
 from reports.words import catalogue, mark
 
@@ -117,7 +118,7 @@ def coffee_name(gettext: Callable[[str], str], species: str | None, form: str | 
 def column_title(kind: str, column: str, language: str) -> str:
     """A column's heading as its sheet prints it, in the language where there is one."""
     path = files("pipeline").joinpath("intake", "kinds", f"{kind}.toml")
-    for declared in tomllib.loads(path.read_text(encoding="utf-8"))["column"]:
+    for declared in tomli.loads(path.read_text(encoding="utf-8"))["column"]:
         if column in (declared["name"], f"{declared['name']}_minor"):
             headings = declared["headings"]
             return headings.get(language, headings["en"])[0]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import tomllib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from decimal import Decimal
@@ -13,6 +12,7 @@ from typing import Any, cast
 import duckdb
 import pyarrow
 import pyarrow.compute
+import tomli
 
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.schema import TYPES, table_schema
@@ -69,7 +69,7 @@ def tables(*, personal: bool, language: str) -> Iterator[Table]:
 
 @cache
 def _declared() -> dict[str, Any]:
-    return tomllib.loads(files("reports").joinpath("package.toml").read_text(encoding="utf-8"))
+    return tomli.loads(files("reports").joinpath("package.toml").read_text(encoding="utf-8"))
 
 
 def _worked_out(raw: dict[str, Any], language: str, *, personal: bool) -> Table:

@@ -1,9 +1,10 @@
 """What each rule says and asks for in other languages; the English stands with the rules."""
 
-import tomllib
 from collections.abc import Mapping
 from functools import cache
 from importlib import resources
+
+import tomli
 
 from checks.rule import Rule
 
@@ -12,7 +13,7 @@ from checks.rule import Rule
 def rule_words(language: str) -> Mapping[str, Mapping[str, str]]:
     """Return, by rule code, `say` and `do` in a language other than English."""
     text = resources.files("checks.words").joinpath(f"{language}.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return tomli.loads(text)
 
 
 def sentences(rule: Rule, language: str = "en") -> tuple[str, str]:

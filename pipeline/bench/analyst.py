@@ -4,13 +4,14 @@ The yardstick of the bench, not a part of the pipeline: figures are floats, a sh
 read ends the run, and nothing is kept of where a row came from.
 """
 
-import tomllib
 from dataclasses import dataclass
 from datetime import date
 from functools import cache
 from importlib import import_module, resources
 from pathlib import Path
 from typing import Any
+
+import tomli
 
 from checks.limits import applied
 from pipeline.bench.season import by_kind
@@ -35,7 +36,7 @@ LINE = ["station", "receipt_book", "receipt_no", "line"]
 def shared_checks() -> dict[str, str]:
     """Return the checks that all sides run: our rule, and what finds its rows with pandas."""
     text = resources.files("pipeline.bench").joinpath("shared_checks.toml").read_text("utf-8")
-    return {check["rule"]: check["finds"] for check in tomllib.loads(text)["check"]}
+    return {check["rule"]: check["finds"] for check in tomli.loads(text)["check"]}
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,5 +1,6 @@
 """The command `weighbook`: its sub-commands, and how it ends when something is wrong."""
 
+import gc
 import importlib
 import os
 import sys
@@ -141,4 +142,8 @@ def by_option(command: Any) -> Any:
 
 def main() -> None:
     """Run the command line."""
-    cli()
+    try:
+        cli()
+    finally:
+        # Python would look once more through all that was loaded, for what the end frees anyway.
+        gc.freeze()

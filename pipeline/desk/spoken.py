@@ -1,10 +1,10 @@
 """The language of a page, and the words that it says: one file of them for each page or few."""
 
-import tomllib
 from datetime import date
 from functools import cache
 from importlib import resources
 
+import tomli
 from babel.dates import format_date
 from starlette.requests import Request
 
@@ -35,7 +35,7 @@ SPEAK = {
 @cache
 def _table(name: str) -> dict[str, dict[str, str]]:
     text = resources.files("pipeline.desk").joinpath(f"words/{name}.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return tomli.loads(text)
 
 
 def member_words(language: str) -> dict[str, str]:

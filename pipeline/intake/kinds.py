@@ -1,7 +1,6 @@
 """The kinds of sheet: one declaration each, read from `kinds/*.toml`."""
 
 import re
-import tomllib
 import unicodedata
 from collections.abc import Mapping
 from dataclasses import dataclass, field
@@ -9,6 +8,7 @@ from functools import cache
 from importlib import resources
 from typing import Any
 
+import tomli
 from iso4217 import Currency
 
 from pipeline.intake.names import LANGUAGES, ORDER
@@ -176,7 +176,7 @@ def heading_unit(text: str) -> str:
 @cache
 def _toml(name: str) -> dict[str, Any]:
     folder = resources.files("pipeline.intake").joinpath("kinds")
-    return tomllib.loads(folder.joinpath(f"{name}.toml").read_text("utf-8"))
+    return tomli.loads(folder.joinpath(f"{name}.toml").read_text("utf-8"))
 
 
 def _column(raw: Mapping[str, Any]) -> Column:

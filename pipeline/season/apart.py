@@ -9,6 +9,8 @@ import duckdb
 from pipeline.season.tables import rows
 
 WHOSE = "member_no in (select member_no from apart_members)"
+# Over the rows of so few members a query as it is written ends before it would be planned better.
+FEW = 100
 
 
 class Copied(NamedTuple):
@@ -53,11 +55,15 @@ def apart(
         for name in written:
             con.execute(f'create temp table {name} as from "{file}".main.{name} limit 0')
             made.append(name)
+        if len(members) <= FEW:
+            con.execute("pragma disable_optimizer")
         yield
+        con.execute("pragma enable_optimizer")
         for name, which in written.items():
             con.execute(f'delete from "{file}".main.{name} where {which}')
             con.execute(f'insert into "{file}".main.{name} select * from temp.{name} where {WHOSE}')
     finally:
+        con.execute("pragma enable_optimizer")
         for name in made:
             con.execute(f"drop table temp.{name}")
         con.execute("drop table apart_members")

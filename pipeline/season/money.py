@@ -76,6 +76,7 @@ _PLACES = " union all ".join(
 )
 _OF_PLACES = (
     f"sheet_no in (select sheet_no from ({_PLACES})) "
+    f"and row_no in (select row_no from ({_PLACES})) "
     f"and (sheet_no, row_no) in (select (sheet_no, row_no) from ({_PLACES}))"
 )
 WRITTEN_OF_MEMBERS = {table: WHOSE for table in OF_MEMBERS} | {
@@ -150,9 +151,9 @@ def work_out_money(
             con.execute(f"delete from {table}")
         _post(con, settings)
         return []
-    # Of other kinds there is no row to read, of these members or of any.
+    # Of other kinds there is no row, of these members or of any: an empty copy is read sooner.
     here = {*came_in(con), "valued"}
-    copied = [one for one in READ_OF_MEMBERS if one.name in here]
+    copied = [one if one.name in here else one._replace(which="false") for one in READ_OF_MEMBERS]
     with (
         apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS),
         in_place(con, {"transfers": season_sql("transfers")}),

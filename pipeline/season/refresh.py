@@ -82,7 +82,7 @@ def refresh(
             if told:
                 told(part)
 
-        steps = work_out(con, settings, told=before, at_once=at_once)
+        steps = work_out(con, settings, told=told if at_once else before, at_once=at_once)
         if told:
             told("publish")
         n, line_hash = journal.head

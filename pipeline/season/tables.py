@@ -1,7 +1,9 @@
 """Opens a season file and asks it: what every command and page begins with, so it loads little."""
 
+from collections.abc import Iterable
 from functools import cache
 from importlib import resources
+from pathlib import Path
 from typing import Any
 
 import duckdb
@@ -28,9 +30,7 @@ def connect(
     """Open a season file; `macros` makes the trade's formulas known to what works it out."""
     con = duckdb.connect(path, read_only=read_only)
     refuse_wrong_sums(con)
-    # A Python variable must never stand for a table that is missing.
-    con.execute("set python_enable_replacements = false")
-    con.execute("set enable_progress_bar = false")
+    _keep_to_files(con)
     if not read_only:
         con.execute(f"set memory_limit = '{LEAST_MEMORY}MB'")
     if threads:
@@ -38,6 +38,30 @@ def connect(
     if macros:
         load_macros(con)
     return con
+
+
+def connect_beside(
+    others: Iterable[duckdb.DuckDBPyConnection], path: str
+) -> duckdb.DuckDBPyConnection:
+    """Open a season file to read; in what has another one open, where any does, which is sooner.
+
+    It is closed for good once that other one is.
+    """
+    other = next(iter(others), None)
+    if other is None:
+        return connect(path)
+    con = other.cursor()
+    _keep_to_files(con)
+    name, quoted = f'"{Path(path).name}"', path.replace("'", "''")
+    con.execute(f"attach if not exists '{quoted}' as {name} (read_only)")
+    con.execute(f"use {name}")
+    return con
+
+
+def _keep_to_files(con: duckdb.DuckDBPyConnection) -> None:
+    # A Python variable must never stand for a table that is missing.
+    con.execute("set python_enable_replacements = false")
+    con.execute("set enable_progress_bar = false")
 
 
 def give_memory(con: duckdb.DuckDBPyConnection, arrived: int) -> None:

@@ -22,7 +22,6 @@ from checks.rule import COFFEE, ROWS, SEASON
 from pipeline.coffee.events import FOLLOWED, Row
 from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
-from pipeline.numbers import member_check_ok
 from pipeline.season.in_part import fill_by_day, fill_by_member, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.paid import post_money, value_coffee
@@ -191,6 +190,8 @@ def _note_overlaps(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def _note_numbers_off(con: duckdb.DuckDBPyConnection) -> None:
+    from pipeline.numbers import member_check_ok
+
     con.execute("delete from numbers_off")
     numbers = rows(con, "select distinct member_no from rows_members where member_no is not null")
     off = [[number] for (number,) in numbers if not member_check_ok(number)]

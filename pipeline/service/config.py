@@ -4,12 +4,12 @@ It is no part of the journal, since it changes no figure and may hold secrets (a
 password to send messages by). What it does not say has a default.
 """
 
-import tomllib
 from dataclasses import dataclass, field
 from datetime import datetime, timedelta, tzinfo
 from pathlib import Path
 from zoneinfo import ZoneInfo
 
+import tomli
 from dateutil.rrule import rrule, rruleset, rrulestr
 from tzlocal import get_localzone_name
 
@@ -80,11 +80,11 @@ def _text(path: Path) -> str:
 def read_service(text: str) -> ServiceSettings:
     """Read the text of service.toml, as `service_settings`."""
     try:
-        whole = tomllib.loads(text)
+        whole = tomli.loads(text)
         if any(key != "service" for key in whole):
             raise SettingsError(f"{NAME}: write all settings below the line [service].")
         table = Table("service", whole.get("service", {}), NAME)
-    except tomllib.TOMLDecodeError as error:
+    except tomli.TOMLDecodeError as error:
         raise SettingsError(f"{NAME} cannot be read: {error}. Mend that line.") from None
     for key in table.raw:
         if key not in KEYS:

@@ -1,7 +1,6 @@
 """The words around a figure in each language: title, formula, and what the rows behind it say."""
 
 import re
-import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -9,6 +8,8 @@ from decimal import Decimal
 from functools import cache
 from importlib import resources
 from typing import Any
+
+import tomli
 
 from pipeline.explain.figure import Figure
 from pipeline.intake.kinds import choice_words
@@ -25,7 +26,7 @@ Clause = Sequence[str | None]
 def explain_words(language: str) -> dict[str, dict[str, str]]:
     """Return the tables of a language's words: `row`, `said`, `title` and others."""
     text = resources.files("pipeline.explain.words").joinpath(f"{language}.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return tomli.loads(text)
 
 
 def number_in(value: str, language: str) -> str:

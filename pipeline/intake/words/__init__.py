@@ -1,16 +1,17 @@
 """The words of intake as data: reasons, notes, units, words for numbers, and their translations."""
 
-import tomllib
 from functools import cache
 from importlib import resources
 from typing import Any
+
+import tomli
 
 
 @cache
 def word_table(name: str) -> dict[str, Any]:
     """Return one table of this folder, read from `<name>.toml`."""
     text = resources.files("pipeline.intake.words").joinpath(f"{name}.toml").read_text("utf-8")
-    return tomllib.loads(text)
+    return tomli.loads(text)
 
 
 def only_said(file: str) -> bool:
