@@ -11,9 +11,9 @@ from collections.abc import Sequence
 import duckdb
 
 from checks.declared import filled
-from checks.findings import keep, named
+from checks.findings import finding, named
 from checks.idle import NOTHING_TO_FIND, NOTHING_TO_SETTLE
-from checks.near import near, number_again, only_near, parted
+from checks.near import near, nowhere_near, number_again, only_near, parted
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
 from checks.views import few_sql, of_kind, reads_view, rule_sql, view_sql
@@ -132,15 +132,20 @@ def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part:
         _forget_flags(con, kind, rules)
         _find(con, kind, rules)
         return
+    nowhere_near(con)
+    near_to: dict[str, str] = {}
+    asked: list[str] = []
     for hang, queries in parted(kind, sorted({rule.query for rule in rules})).items():
         some = tuple(rule for rule in rules if rule.query in queries)
         if hang:
             with near(con, kind, hang, queries):
-                _find(con, kind, some)
-            only_near(con, kind, hang, [rule.code for rule in some])
+                asked += _ask_all(con, kind, some)
+            near_to |= {rule.code: hang for rule in some}
         else:
             _forget_flags(con, kind, some)
-            _find(con, kind, some)
+            asked += _ask_all(con, kind, some)
+    _tell(con, kind, rules, asked)
+    only_near(con, kind, near_to)
 
 
 def _forget_flags(con: duckdb.DuckDBPyConnection, kind: str, rules: Sequence[Rule]) -> None:
@@ -191,6 +196,7 @@ def _note_flags(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part
 
 def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
     con.execute(f"create or replace temp table looked_at as select '{kind}' as kind")
+    con.execute("create or replace temp table picked (sheet_no integer, row_no integer)")
     con.execute(
         "create or replace temp table found (rule varchar, severity varchar, kind varchar, "
         "sheet_no integer, row_no integer, row_key varchar, col varchar, value varchar, "
@@ -200,37 +206,50 @@ def _look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
 
 
 def _find(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) -> None:
+    _tell(con, kind, rules, _ask_all(con, kind, rules))
+
+
+def _ask_all(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) -> list[str]:
+    """Add to `picked` what predicates find, and run queries; return those that found any."""
     predicates = [rule for rule in rules if not rule.query]
-    by_query = {rule.query: [one for one in rules if one.query == rule.query] for rule in rules}
-    queries = sorted(by_query.keys() - {""})
+    queries = sorted({rule.query for rule in rules if rule.query})
     # Views are made where they are read, and each time: other rows may stand under a name by now.
     if predicates or any(reads_view(query) for query in queries):
         con.execute(view_sql(kind))
-    con.execute("create or replace temp table picked (sheet_no integer, row_no integer)")
-    picked = 0
     if predicates:
         any_mark = " or ".join(f"({rule.where})" for rule in predicates)
-        picked = _count(
-            con, f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
+        con.execute(
+            f"insert into picked select sheet_no, row_no from check_{kind} where {any_mark}"
         )
-    asked = [query for query in queries if _ask(con, kind, query)]
-    if not asked and not picked:
+    return [query for query in queries if _ask(con, kind, query)]
+
+
+def _tell(
+    con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...], asked: Sequence[str]
+) -> None:
+    """Fill `found` from what was asked, with what flags tell of each row, fetched once for all."""
+    predicates = [rule for rule in rules if not rule.query]
+    if not asked and not con.execute("select 1 from picked limit 1").fetchall():
         return
+    by_query = {query: [rule for rule in rules if rule.query == query] for query in asked}
     con.execute(few_sql(kind))
     few = _columns(con, f"few_{kind}")
     lacking = {
         query: few & named(by_query[query]) - _columns(con, f"asked_{query}") for query in asked
     }
-    for query, names in lacking.items():
-        if names:
-            con.execute(f"insert into picked select sheet_no, row_no from asked_{query}")
+    if places := " union all ".join(
+        f"select sheet_no, row_no from asked_{query}" for query, names in lacking.items() if names
+    ):
+        con.execute(f"insert into picked {places}")
     names = set[str]().union(*lacking.values(), few & named(predicates) if predicates else ())
+    findings: list[str] = []
     if names:
-        _fetch(con, kind, predicates, {"sheet_no", "row_no", *names})
-    for query, names in lacking.items():
-        source = _beside(query, names)
-        for rule in by_query[query]:
-            keep(con, rule, source, f"({rule.where})")
+        findings += _fetch(con, kind, predicates, {"sheet_no", "row_no", *names})
+    for query, beside in lacking.items():
+        source = _beside(query, beside)
+        findings += [finding(rule, source, f"({rule.where})") for rule in by_query[query]]
+    if findings:
+        con.execute(f"insert into found {' union all '.join(findings)}")
 
 
 def _ask(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
@@ -255,8 +274,8 @@ def _query(query: str, sql: str, kind: str) -> str:
 
 def _fetch(
     con: duckdb.DuckDBPyConnection, kind: str, predicates: list[Rule], names: set[str]
-) -> None:
-    """Fetch what flags tell of the rows in `picked`, once for all rules; flag what predicates find.
+) -> list[str]:
+    """Fetch what flags tell of the rows in `picked`, once for all rules; what predicates find, SQL.
 
     To bring the rows' keys or limits along in each query would mean working them out for every row.
     """
@@ -267,12 +286,11 @@ def _fetch(
         f"create or replace temp table beside as select {', '.join([*sorted(names), *marks])} "
         f"from {view}"
     )
-    if predicates:
-        counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
-        hits = con.execute(f"select {counts} from beside").fetchall()[0]
-        for n, rule in enumerate(predicates):
-            if hits[n]:
-                keep(con, rule, "beside", f"hit_{n}")
+    if not predicates:
+        return []
+    counts = ", ".join(f"count(*) filter (where hit_{n})" for n in range(len(predicates)))
+    hits = con.execute(f"select {counts} from beside").fetchall()[0]
+    return [finding(rule, "beside", f"hit_{n}") for n, rule in enumerate(predicates) if hits[n]]
 
 
 def _beside(query: str, names: set[str]) -> str:

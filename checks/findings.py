@@ -3,8 +3,6 @@
 import re
 from collections.abc import Sequence
 
-import duckdb
-
 from checks.limits import limits
 from checks.rule import Rule
 
@@ -36,8 +34,8 @@ def _cell(rule: Rule) -> tuple[str, ...]:
     return (rule.cell,) if rule.col else ("col", "value")
 
 
-def keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) -> None:
-    """Insert a rule's findings into `found`; all texts come from the rule table, none from data."""
+def finding(rule: Rule, source: str, where: str) -> str:
+    """Return SQL for a rule's lines of `found`; all its texts are the rule table's, none data."""
     pairs = ", ".join(f"'{fact}', cast({fact} as varchar)" for fact in rule.facts)
     # A rule with no cell of its own takes the one that its query names.
     col, value = (
@@ -46,12 +44,11 @@ def keep(con: duckdb.DuckDBPyConnection, rule: Rule, source: str, where: str) ->
     named = _texts(rule.about) if rule.about else "row_key"
     measure = f"cast({rule.band.measure} as decimal(18, 4))" if rule.band else "null"
     grown = f"cast({100 + rule.band.pct} / 100.0 as decimal(5, 2))" if rule.band else "null"
-    con.execute(
-        f"insert into found select ?, ?, (select kind from looked_at), sheet_no, row_no, row_key, "
-        f"{col}, {value}, json_object({pairs}), {named}, {_judged(rule, value)}, "
+    return (
+        f"select '{rule.code}', '{rule.severity}', (select kind from looked_at), sheet_no, row_no, "
+        f"row_key, {col}, {value}, json_object({pairs}), {named}, {_judged(rule, value)}, "
         f"{measure}, cast({measure} * {grown} as decimal(18, 4)), "
-        f"kg_at_stake, minor_at_stake from {source} where {where}",
-        [rule.code, rule.severity],
+        f"kg_at_stake, minor_at_stake from {source} where {where}"
     )
 
 

@@ -11,7 +11,7 @@ Expects in the connection, beside what the engine does: `touched` (kind, sheet_n
 """
 
 import re
-from collections.abc import Generator, Sequence
+from collections.abc import Generator, Mapping, Sequence
 from contextlib import contextmanager
 
 import duckdb
@@ -119,13 +119,20 @@ def parted(kind: str, queries: Sequence[str]) -> dict[str, list[str]]:
     return found
 
 
+def nowhere_near(con: duckdb.DuckDBPyConnection) -> None:
+    """Let `near_places` (hang, sheet_no, row_no) hold nothing, before `near` adds to it."""
+    con.execute(
+        "create or replace temp table near_places (hang varchar, sheet_no integer, row_no integer)"
+    )
+
+
 @contextmanager
 def near(
     con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
 ) -> Generator[None]:
     """Let what these queries read show, for as long, only rows near to those that changed.
 
-    `near_places` then holds their sheet and row, with rows that changed and are live no more.
+    `near_places` holds their sheet and row after that, with rows that changed and are live no more.
     """
     _find_keys(con, kind, hang, queries)
     _find_near(con, kind, hang, queries)
@@ -204,7 +211,7 @@ def _find_keys(
 def _find_near(
     con: duckdb.DuckDBPyConnection, kind: str, hang: str, queries: Sequence[str]
 ) -> None:
-    """Fill `near_rows` and `near_places`.
+    """Fill `near_rows`, and add to `near_places`.
 
     Near rows lie all over the table: it is gone through once, and each column that is read of them
     is read of nearly all rows.
@@ -222,8 +229,9 @@ def _find_near(
     )
     con.execute(f"{insert} near_alone as a on a.sheet_no = r.sheet_no and a.row_no = r.row_no")
     con.execute(
-        "create or replace temp table near_places as select sheet_no, row_no from near_rows "
-        "union select sheet_no, row_no from near_touched"
+        "insert into near_places select $hang, sheet_no, row_no from near_rows "
+        "union select $hang, sheet_no, row_no from near_touched",
+        {"hang": hang},
     )
 
 
@@ -232,11 +240,18 @@ def _touched_through(kinds_or_tables: Sequence[str]) -> str:
     return f"select member_no from touched_members where through in ({named})"
 
 
-def only_near(con: duckdb.DuckDBPyConnection, kind: str, hang: str, codes: Sequence[str]) -> None:
-    """Keep in `found` what is near to what changed, in place of the flags that stood there."""
-    near_to = {"codes": list(codes), "by_sheet": hang == SHEET}
-    con.execute(rule_sql("near_found"), near_to)
-    con.execute(rule_sql("near_forgotten"), near_to | {"kind": kind})
+def only_near(con: duckdb.DuckDBPyConnection, kind: str, near_to: Mapping[str, str]) -> None:
+    """Keep in `found` what is near to what changed, in place of the flags that stood there.
+
+    `near_to`: of rules, by their codes, what their findings hang together by.
+    """
+    con.execute(
+        "create or replace temp table near_rules as "
+        "select unnest($codes) as rule, unnest($hangs) as hang",
+        {"codes": list(near_to), "hangs": list(near_to.values())},
+    )
+    con.execute(rule_sql("near_found"))
+    con.execute(rule_sql("near_forgotten"), {"kind": kind})
 
 
 def number_again(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> None:

@@ -6,17 +6,15 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-import polars as pl
-
 from pipeline.book.book import Book
 from pipeline.book.journal import Journal
+from pipeline.intake.kinds import kinds
 from pipeline.intake.told import note_said, problem_said, refusal_sentence
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import KeptSheet, seasons_with_sheets, standing_sheets
-from pipeline.season.tables import connect
+from pipeline.season.schema import STATES, some_sheet_states
+from pipeline.season.tables import connect, dicts
 from pipeline.settings import Settings
-
-STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -60,10 +58,12 @@ def results(
     `files`: the hash of each path, or what is wrong with its name; `new`: the hash and part of each
     sheet that came in now.
     """
-    states = sheet_states(book, journal, settings)
-    sheets: dict[str, list[KeptSheet]] = {}
+    sheets: dict[str, list[KeptSheet]] = {file: [] for file in files if isinstance(file, str)}
     for sheet in standing_sheets(journal):
-        sheets.setdefault(sheet.entry["sha256"], []).append(sheet)
+        if sheet.entry["sha256"] in sheets:
+            sheets[sheet.entry["sha256"]].append(sheet)
+    asked = [sheet for of_file in sheets.values() for sheet in of_file]
+    states = sheet_states(book, journal, settings, asked)
     found: list[Taken] = []
     seen: set[tuple[str, str]] = set()
     for path, file in zip(paths, files, strict=True):
@@ -105,20 +105,28 @@ def _taken(name: str, sheet: KeptSheet, state: dict[str, Any], *, first: bool) -
     )
 
 
-def sheet_states(book: Book, journal: Journal, settings: Settings) -> dict[int, dict[str, Any]]:
-    """Return, by number, what became of each sheet's rows, by its first season."""
+def sheet_states(
+    book: Book, journal: Journal, settings: Settings, sheets: Sequence[KeptSheet]
+) -> dict[int, dict[str, Any]]:
+    """Return, by number, what became of the rows of some sheets, each by its first season."""
     found: dict[int, dict[str, Any]] = {}
     for code in seasons_with_sheets(journal, settings):
-        path = current_path(book, code)
+        asked = [
+            sheet.sheet_no
+            for sheet in sheets
+            if sheet.season in ("", code) and sheet.sheet_no not in found
+        ]
+        path = current_path(book, code) if asked else None
         if path is None:
             continue
+        of = {sheet.entry["kind"] for sheet in sheets} & kinds().keys()
+        text = (
+            "select t.*, s.language, cast(s.notes as varchar) as notes "
+            f"from ({some_sheet_states(of)}) as t inner join sheets as s on s.sheet_no = t.sheet_no"
+        )
         with connect(str(path)) as con:
-            states: pl.DataFrame = con.sql(
-                "select t.*, s.language, cast(s.notes as varchar) as notes from sheet_states t "
-                "inner join sheets s on s.sheet_no = t.sheet_no order by t.sheet_no"
-            ).pl()
-        for state in states.iter_rows(named=True):
-            found.setdefault(state["sheet_no"], state)
+            states = dicts(con, text, {"sheets": asked})
+        found |= {state["sheet_no"]: state for state in states}
     return found
 
 

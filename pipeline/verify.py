@@ -24,9 +24,9 @@ from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets, seasons_with_sheets
 from pipeline.season.laws import broken_laws
 from pipeline.season.refresh import refresh
+from pipeline.season.schema import STATES
 from pipeline.season.steps import DERIVED
 from pipeline.season.tables import connect, rows, season_sql
-from pipeline.taken import STATES
 from reports.manifest import MANIFEST
 
 # What sheets and decisions brought, beside the kinds' own tables, and what was worked out of it.

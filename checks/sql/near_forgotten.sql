@@ -1,6 +1,11 @@
--- Grain: takes away the flags of some rules ($codes) on a kind ($kind) that are near to the rows that changed.
+-- Grain: takes away the flags of the rules in `near_rules` on a kind ($kind) that are near to the rows that changed.
 delete from flags
-where kind = $kind and list_contains($codes, rule) and (
-    (sheet_no, row_no) in (select (sheet_no, row_no) from near_places)
-    or ($by_sheet and sheet_no in (select sheet_no from near_places))
+where rowid in (
+    select f.rowid
+    from flags as f
+    inner join near_rules as r on r.rule = f.rule
+    where f.kind = $kind and (
+        (r.hang, f.sheet_no, f.row_no) in (select (hang, sheet_no, row_no) from near_places)
+        or (r.hang = 'sheet' and f.sheet_no in (select sheet_no from near_places where hang = 'sheet'))
+    )
 );

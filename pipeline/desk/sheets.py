@@ -19,11 +19,11 @@ from pipeline.explain.sheets import masks
 from pipeline.intake.kinds import kinds
 from pipeline.intake.told import note_said, problem_said
 from pipeline.season.flags import Flag
+from pipeline.season.schema import STATES
 from pipeline.season.tables import rows as query_rows
 
 PAGE, ROWS = 60, 40
 LOOK, DO = ("clerk", "manager", "auditor"), ("clerk", "manager")
-STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 # What a job's states are called among the words of the page.
 JOB_STATES = {
     WAITING: "state_waiting",

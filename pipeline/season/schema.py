@@ -15,6 +15,7 @@ from pipeline.intake.stored import sql_type
 from pipeline.intake.words import only_said
 from pipeline.season.tables import season_sql
 
+STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 VIEWS = ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given", "records_left_out")
 
 
@@ -70,30 +71,38 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     )
 
 
-def sheet_states(names: Iterable[str]) -> str:
+def sheet_states(names: Iterable[str], which: str = "true") -> str:
     """Return SQL for what became of each sheet's rows: one row a sheet, one column a state.
 
-    `names`: the kinds whose rows are counted, one at least.
+    `names`: the kinds whose rows are counted; `which`: SQL that picks sheets by their number.
     """
-    states = ("counted", "held", "sent_back", "replaced", "left_out")
-    counts = ", ".join(f"count(*) filter (where state = '{state}') as {state}" for state in states)
+    counts = ", ".join(f"count(*) filter (where state = '{state}') as {state}" for state in STATES)
     by_kind = " union all ".join(
-        f"select sheet_no, {counts} from {name} group by sheet_no" for name in names
+        [f"select 0 as sheet_no, {', '.join(f'0 as {state}' for state in STATES)} where false"]
+        + [
+            f"select sheet_no, {counts} from {name} where {which} group by sheet_no"
+            for name in names
+        ]
     )
     # A sheet of no known kind has no typed rows: all that arrived in it waits for the clerk.
     columns = ", ".join(
         "case when s.kind is null then s.arrived else coalesce(k.sent_back, 0) end as sent_back"
         if state == "sent_back"
         else f"coalesce(k.{state}, 0) as {state}"
-        for state in states
+        for state in STATES
     )
     return (
         "select s.sheet_no, s.name, s.kind, s.week, s.version, "
         f"s.problem, s.arrived, {columns}, "
         "case when s.kind is null then s.arrived else coalesce("
-        f"{' + '.join(f'k.{state}' for state in states)}, 0) end as in_states "
-        f"from sheets s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
+        f"{' + '.join(f'k.{state}' for state in STATES)}, 0) end as in_states "
+        f"from (from sheets where {which}) s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
     )
+
+
+def some_sheet_states(names: Iterable[str]) -> str:
+    """Return `sheet_states` of some sheets alone, $sheets by their numbers, all of these kinds."""
+    return sheet_states(names, "list_contains(cast($sheets as integer[]), sheet_no)")
 
 
 def note_succession(con: duckdb.DuckDBPyConnection, kind: Kind) -> None:

@@ -9,12 +9,12 @@ from pipeline.awaited import awaited
 from pipeline.book.book import Book, kept_settings, write_whole
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import seasons_with_sheets
+from pipeline.season.schema import STATES
 from pipeline.season.tables import connect, dicts
 from pipeline.service.chores import Outcome, instant
 from pipeline.service.config import ServiceSettings
 from pipeline.service.notes import folder, read_lines, read_note
 from pipeline.settings import Settings
-from pipeline.taken import STATES
 from pipeline.upkeep import bring_up_to_date
 from reports.figures import Figures
 

@@ -18,8 +18,9 @@ from pipeline.explain.explained import explain_in
 from pipeline.queue import season_flags
 from pipeline.samples.place import sample_inputs
 from pipeline.season.generations import must_have
+from pipeline.season.schema import STATES
 from pipeline.season.tables import connect
-from pipeline.taken import STATES, Taken
+from pipeline.taken import Taken
 from pipeline.verify import verify
 from reports.group_figures import figure_sections
 from reports.statement import voice

@@ -9,7 +9,8 @@ from pipeline.book.book import Book, open_book
 from pipeline.errors import BookError
 from pipeline.intake.kinds import kinds
 from pipeline.queue import season_flags
-from pipeline.taken import STATES, Taken
+from pipeline.season.schema import STATES
+from pipeline.taken import Taken
 from tests.take.small import ASHA, SOUND, ask, made, number, registers, sheet, taken
 
 PNG = b"\x89PNG\r\n\x1a\n" + bytes(40)
