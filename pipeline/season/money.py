@@ -171,7 +171,7 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     asked = ["asked_nothing" if what in (CREDIT, CHARGES) else "asked" for what in takes]
     up_to = ["asked_up_to" if what == "shares" else "asked_as_is" for what in takes]
     con.execute(season_sql("money_weighings"))
-    con.execute(_of_each("earned", asked), numbers)
+    con.execute(_of_each("earned", asked), numbers if "asked" in asked else None)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):

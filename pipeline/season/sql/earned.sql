@@ -18,6 +18,6 @@ weighed as (
 )
 select
     w.member_no, w.day, w.sheet_no, w.row_no, w.species, w.form, w.net_kg, w.gbe_kg, w.value_minor,
-    cast(0 as bigint) as premium_minor, w.value_minor as left_minor, [$each] as asked_minor
+    cast(0 as bigint) as premium_minor, w.value_minor as left_minor, cast([$each] as bigint[]) as asked_minor
 from weighed as w
 cross join rates as r

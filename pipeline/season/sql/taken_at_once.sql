@@ -43,7 +43,7 @@ where member_no not in (select member_no from targets)
 union all
 select
     s.member_no, s.position, s.day, s.sheet_no, s.row_no, s.value_minor, s.premium_minor, s.left_minor,
-    s.asked_minor, [$each]
+    s.asked_minor, cast([$each] as bigint[])
 from these as s
 inner join targets as t on t.member_no = s.member_no
 window before as (
