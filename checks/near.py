@@ -152,6 +152,11 @@ def near(
             "inner join near_keys as k on k.member_no = t.member_no"
         )
         stands_for["transfers"] = "select * from near_transfers"
+        stands_for["member_account"] = (
+            "select member_no, day, "
+            "case when to_account = 'member' then amount_minor else -amount_minor end "
+            "as amount_minor from near_transfers where 'member' in (from_account, to_account)"
+        )
     with in_place(con, stands_for):
         yield
 

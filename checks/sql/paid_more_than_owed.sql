@@ -3,7 +3,7 @@
 with counts_by as (
     -- What comes between two days of payments counts by the later one.
     select d.day, min(p.day) as payday
-    from (select distinct day from transfers) as d
+    from (select distinct day from member_account) as d
     inner join (select distinct day from transfers where what = 'payment') as p on p.day >= d.day
     group by d.day
 ),
@@ -11,10 +11,9 @@ with counts_by as (
 by_payday as (
     select
         hash(t.member_no) as member_key, c.payday,
-        sum(case when t.to_account = 'member' then t.amount_minor else -t.amount_minor end) as left_minor
-    from transfers as t
+        sum(t.amount_minor) as left_minor
+    from member_account as t
     inner join counts_by as c on c.day = t.day
-    where 'member' in (t.from_account, t.to_account)
     group by member_key, c.payday
 ),
 balance as (

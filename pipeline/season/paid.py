@@ -7,6 +7,7 @@ from checks.views import in_place
 from pipeline.intake.kinds import kinds
 from pipeline.season.money import MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
+from pipeline.season.schema import LEDGER
 from pipeline.season.steps import Steps, anew, sql_reads
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
@@ -74,8 +75,7 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
         "money",
         reads,
         of_all,
-        # The ledger is a view over these.
-        writes=(*OF_MEMBERS, "transfers"),
+        writes=(*OF_MEMBERS, *LEDGER),
         in_part=of_some,
         rows_of=whose,
     )

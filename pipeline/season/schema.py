@@ -18,6 +18,9 @@ from pipeline.season.tables import season_sql
 STATES = ("counted", "held", "sent_back", "replaced", "left_out")
 VIEWS = ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given", "records_left_out")
 
+# Of the tables of money: all its movements, and what each member is owed by them.
+LEDGER = ("transfers", "member_account")
+
 
 @cache
 def makings_hash() -> str:
@@ -57,7 +60,8 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         )
         con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
     con.execute(f"create view sheet_states as {sheet_states(kinds())}")
-    con.execute(f"create view transfers as {season_sql('transfers')}")
+    for view in LEDGER:
+        con.execute(f"create view {view} as {season_sql(view)}")
     for view in VIEWS:
         con.execute(season_sql(view))
     con.execute(

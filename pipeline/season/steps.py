@@ -28,6 +28,7 @@ DERIVED = (
     "settlements",
     "movements",
     "transfers",
+    "member_account",
     "untaken",
     "coffee_moves",
     "coffee_origins",

@@ -10,13 +10,15 @@ select
 from settlements
 union all
 select
-    s.day, 'deduction', 'member', d.account, s.member_no, s.deducted_minor[d.position], 'weighings',
-    s.sheet_no, s.row_no
+    s.day, 'deduction'::movement, 'member', d.account, s.member_no, s.deducted_minor[d.position],
+    'weighings'::money_kind, s.sheet_no, s.row_no
 from settlements as s
 inner join (select position, 'deduction:' || deduction as account from deductions) as d
     on s.deducted_minor[d.position] <> 0
 union all
-select day, 'payment', 'member', method, member_no, amount_minor, 'payments', sheet_no, row_no
+select
+    day, 'payment'::movement, 'member', method, member_no, amount_minor, 'payments'::money_kind, sheet_no,
+    row_no
 from payments
 where state = 'counted'
 union all
