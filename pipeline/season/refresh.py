@@ -11,7 +11,7 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import changes_no_row, concerned, needs_all_anew
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import BookError
-from pipeline.season.generations import SCHEMA_NO, current_path, make_ready, publish
+from pipeline.season.generations import SCHEMA_NO, current_path, publish
 from pipeline.season.next_file import NextFile
 from pipeline.season.schema import makings_hash
 from pipeline.season.tables import connect, give_memory, rows
@@ -95,10 +95,8 @@ def refresh(
         )
         con.execute("commit")
         con.execute("checkpoint")
-    path = publish(book, season, file.path, journal.head[0])
-    if not at_once:
-        # To delete a large file takes time, and to copy one: a decision leaves both to the next.
-        make_ready(book, season)
+    # To delete a large file takes time, and to copy one: a decision leaves both to the next.
+    path = publish(book, season, file.path, journal.head[0], ready=not at_once)
     _note_facts(path, facts)
     return path
 
