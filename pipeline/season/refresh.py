@@ -12,6 +12,7 @@ from pipeline.book.decisions import changes_no_row, concerned, needs_all_anew
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import BookError
 from pipeline.season.generations import SCHEMA_NO, current_path, publish
+from pipeline.season.kept_sheets import closed_at, speaks_for
 from pipeline.season.next_file import NextFile
 from pipeline.season.schema import makings_hash
 from pipeline.season.tables import connect, give_memory, rows
@@ -25,14 +26,16 @@ LARGE = 100_000
 ANEW, BEHIND, WAITING, UP_TO_DATE = "anew", "behind", "waiting", "up to date"
 
 
-def concerns(line: Line, season: str) -> bool:
+def concerns(line: Line, season: str, closed: int) -> bool:
     """Tell whether a journal line adds to what a season file holds.
 
-    Settings do not: where those that matter to a season differ, the file is made anew.
+    `closed`: the number of the line that closed the season, as `closed_at` tells. Settings do not:
+    where those that matter to a season differ, the file is made anew.
     """
     if line.what == "taken":
+        named = speaks_for(season, line.n, closed)
         return any(
-            one["season"] in ("", season)
+            one["season"] in named
             for entry in line.body["sheets"]
             for one in (entry, *entry.get("instead_of", ()))
         )
@@ -65,7 +68,7 @@ def refresh(
     file = begun or NextFile(book, journal, season, fresh=fresh, threads=threads)
     with closing(file):
         con, settings = file.con, file.settings
-        behind = [line for line in journal.lines[file.done :] if concerns(line, season)]
+        behind = _behind(journal, season, file.done)
         if told:
             told("type and store")
         file.apply(journal, reader)
@@ -116,12 +119,17 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     made_by = (facts.schema_no, facts.settings_hash, facts.makings_hash)
     if made_by != (SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()):
         return ANEW
-    behind = [line for line in journal.lines[facts.journal_n :] if concerns(line, season)]
+    behind = _behind(journal, season, facts.journal_n)
     if any(needs_all_anew(line) for line in behind):
         return ANEW
     if behind:
         return BEHIND
     return UP_TO_DATE if facts.whole else WAITING
+
+
+def _behind(journal: Journal, season: str, n: int) -> list[Line]:
+    closed = closed_at(journal, season)
+    return [line for line in journal.lines[n:] if concerns(line, season, closed)]
 
 
 class Facts(NamedTuple):
