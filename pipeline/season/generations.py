@@ -22,8 +22,24 @@ def current_path(book: Book, season: str) -> Path | None:
     pointer = book.seasons / f"{season}.current"
     if not pointer.exists():
         return None
-    path = book.seasons / pointer.read_text("utf-8").strip()
+    path = book.seasons / _lines(pointer)[0]
     return path if path.exists() else None
+
+
+def said_of(book: Book, season: str, path: Path) -> str:
+    """Return what was said of a season file when it was published; "" where it changed since."""
+    name, stamp, said = _lines(book.seasons / f"{season}.current")
+    return said if (name, stamp) == (path.name, _stamp(path)) else ""
+
+
+def _lines(pointer: Path) -> list[str]:
+    """Return the name of the file that a pointer names, its stamp, and what was said of it."""
+    return [*pointer.read_text("utf-8").splitlines(), "", "", ""][:3]
+
+
+def _stamp(path: Path) -> str:
+    status = path.stat()
+    return f"{status.st_size} {status.st_mtime_ns}"
 
 
 def must_have(book: Book, season: str) -> Path:
@@ -98,10 +114,11 @@ def _sync(path: Path) -> None:
         os.fsync(file.fileno())
 
 
-def publish(book: Book, season: str, work: Path, journal_n: int, *, ready: bool) -> Path:
+def publish(book: Book, season: str, work: Path, journal_n: int, *, says: str, ready: bool) -> Path:
     """Give a finished file its number and make it the current one.
 
-    `ready`: as `make_ready` does, which then copies the file while it is brought to the disk.
+    `says`: what `said_of` gives back of it, in a line. `ready`: as `make_ready` does, which then
+    copies the file while it is brought to the disk.
     """
     number = journal_n
     path = book.seasons / f"{season}.{number:08d}.duckdb"
@@ -116,7 +133,8 @@ def publish(book: Book, season: str, work: Path, journal_n: int, *, ready: bool)
     with ThreadPoolExecutor(max_workers=1) as beside:
         copied = beside.submit(_copied, path, _part_path(book, season)) if ready and large else None
         _sync(path)
-        write_whole(book.seasons / f"{season}.current", path.name.encode())
+        told = f"{path.name}\n{_stamp(path)}\n{says}\n"
+        write_whole(book.seasons / f"{season}.current", told.encode())
         if ready:
             clear_away(book, season)
     if copied and copied.result():

@@ -1,5 +1,6 @@
 """Brings a season file up to the journal: sheets first, then all that follows from them."""
 
+import json
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -11,7 +12,7 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import changes_no_row, concerned, needs_all_anew
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import BookError
-from pipeline.season.generations import SCHEMA_NO, current_path, publish
+from pipeline.season.generations import SCHEMA_NO, current_path, publish, said_of
 from pipeline.season.kept_sheets import closed_at, speaks_for
 from pipeline.season.next_file import NextFile
 from pipeline.season.schema import makings_hash
@@ -99,9 +100,8 @@ def refresh(
         con.execute("commit")
         con.execute("checkpoint")
     # To delete a large file takes time, and to copy one: a decision leaves both to the next.
-    path = publish(book, season, file.path, journal.head[0], ready=not at_once)
-    _note_facts(path, facts)
-    return path
+    says = json.dumps(facts._asdict())
+    return publish(book, season, file.path, n, says=says, ready=not at_once)
 
 
 def standing(book: Book, journal: Journal, season: str) -> str:
@@ -113,7 +113,7 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     path = current_path(book, season)
     if path is None:
         return ANEW
-    facts = _facts_of(path)
+    facts = _facts_of(book, season, path)
     if facts is None:
         return ANEW
     made_by = (facts.schema_no, facts.settings_hash, facts.makings_hash)
@@ -142,34 +142,23 @@ class Facts(NamedTuple):
     whole: bool
 
 
-# A file that has its number is not changed any more, and takes a while to open. Of the file of this
-# name that was written at this instant (ns), what it says.
-_known_facts: dict[tuple[Path, int], Facts] = {}
-
-
-def _note_facts(path: Path, facts: Facts) -> None:
-    if len(_known_facts) > 8:
-        _known_facts.clear()
-    _known_facts[path, path.stat().st_mtime_ns] = facts
-
-
-def _facts_of(path: Path) -> Facts | None:
+def _facts_of(book: Book, season: str, path: Path) -> Facts | None:
     """Return what a season file says of itself; None where it is damaged.
 
-    Nothing is in a damaged file that sheets and journal do not give again.
+    Nothing is in a damaged file that sheets and journal do not give again. Where it stands beside
+    the file as well it is not opened: a book has many seasons, and each takes a while.
     """
-    known = _known_facts.get((path, path.stat().st_mtime_ns))
-    if known is not None:
-        return known
+    if said := said_of(book, season, path):
+        facts = Facts(**json.loads(said))
+        _refuse_newer(facts.schema_no)
+        return facts
     try:
         with connect(str(path)) as con:
             _refuse_newer(int(rows(con, "select schema_no from file_facts")[0][0]))
             text = "select schema_no, settings_hash, makings_hash, journal_n, whole from file_facts"
-            facts = Facts(*rows(con, text)[0])
+            return Facts(*rows(con, text)[0])
     except duckdb.Error:
         return None
-    _note_facts(path, facts)
-    return facts
 
 
 def _refuse_newer(schema_no: int) -> None:
