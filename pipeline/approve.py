@@ -5,6 +5,7 @@ from pipeline.book.journal import Journal, Line, append
 from pipeline.errors import DecisionError
 from pipeline.people import roles_of
 from pipeline.season.generations import must_have
+from pipeline.season.kept_sheets import closed_at
 from pipeline.season.refresh import concerns
 
 ROLES = ("manager", "chair")
@@ -35,17 +36,24 @@ def approve(book: Book, season: str, *, by: str, at: str = "") -> Line:
 
 def approval(journal: Journal, season: str) -> Line | None:
     """Return the approval of a season that stands, or None where there is none since it changed."""
-    for line in reversed(journal.lines):
-        if line.what == "approved" and line.body["season"] == season:
-            return line
-        if ends_approval(line, season):
-            return None
-    return None
+    changed = changes(journal, season)
+    since = changed[-1].n if changed else 0
+    approved = (
+        line
+        for line in reversed(journal.lines[since:])
+        if line.what == "approved" and line.body["season"] == season
+    )
+    return next(approved, None)
 
 
-def ends_approval(line: Line, season: str) -> bool:
-    """Tell whether a line of the journal makes figures other than those that were approved."""
-    return concerns(line, season) or line.what in ("posted", "closed")
+def changes(journal: Journal, season: str, since: int = 0) -> list[Line]:
+    """Return the lines after one that make figures of a season other than those before."""
+    closed = closed_at(journal, season)
+    return [
+        line
+        for line in journal.lines[since:]
+        if concerns(line, season, closed) or line.what in ("posted", "closed")
+    ]
 
 
 def issued_since(journal: Journal, season: str, n: int) -> bool:

@@ -22,7 +22,7 @@ from pipeline.coop import coop_facts
 from pipeline.errors import DocumentError, FigureError, GateError
 from pipeline.season.flags import explain_row
 from pipeline.season.generations import must_have
-from pipeline.season.kept_sheets import kept_sheets
+from pipeline.season.kept_sheets import closed_at, kept_sheets
 from pipeline.season.refresh import concerns
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.upkeep import bring_up_to_date
@@ -121,10 +121,11 @@ def explain_with(decimals: int) -> Explain:
 
 def made_up_to(journal: Journal, season: str) -> date:
     """Return the day up to which a season is made up: the latest day on which a sheet came in."""
+    closed = closed_at(journal, season)
     days = [
         line.body["day"]
         for line in journal.lines
-        if line.what == "taken" and concerns(line, season)
+        if line.what == "taken" and concerns(line, season, closed)
     ]
     return date.fromisoformat(max(days))
 

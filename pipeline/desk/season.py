@@ -14,7 +14,7 @@ from starlette.routing import Route
 
 from checks.rules import BY_CODE
 from pipeline.approve import ROLES as MAY_APPROVE
-from pipeline.approve import approval, approve, ends_approval
+from pipeline.approve import approval, approve, changes
 from pipeline.book.journal import Journal
 from pipeline.desk import say
 from pipeline.desk.chart import bars
@@ -146,8 +146,8 @@ def _approved(sight: Sight, season: str) -> dict[str, str]:
 
 def journal_head(journal: Journal, season: str) -> str:
     """Return the hash of the last line that made a season's figures, or "" before any."""
-    made = (line for line in reversed(journal.lines) if ends_approval(line, season))
-    return next((line.hash for line in made), "")
+    made = changes(journal, season)
+    return made[-1].hash if made else ""
 
 
 def approve_form(asked: Asked) -> Response:
@@ -155,7 +155,7 @@ def approve_form(asked: Asked) -> Response:
     one, sight = _generation(asked), asked.sight
     if not asked.text("sure"):
         raise Refused(422, "Nothing is approved. Confirm how many and how much first.", "/issue")
-    if any(ends_approval(line, one.season) for line in sight.journal.lines[one.journal_n :]):
+    if changes(sight.journal, one.season, one.journal_n):
         raise Refused(
             409, "What came in last is being worked in. Look again in a moment.", "/issue"
         )

@@ -3,6 +3,7 @@
 import logging
 import os
 import shutil
+from concurrent.futures import ThreadPoolExecutor
 from contextlib import suppress
 from pathlib import Path
 
@@ -21,8 +22,24 @@ def current_path(book: Book, season: str) -> Path | None:
     pointer = book.seasons / f"{season}.current"
     if not pointer.exists():
         return None
-    path = book.seasons / pointer.read_text("utf-8").strip()
+    path = book.seasons / _lines(pointer)[0]
     return path if path.exists() else None
+
+
+def said_of(book: Book, season: str, path: Path) -> str:
+    """Return what was said of a season file when it was published; "" where it changed since."""
+    name, stamp, said = _lines(book.seasons / f"{season}.current")
+    return said if (name, stamp) == (path.name, _stamp(path)) else ""
+
+
+def _lines(pointer: Path) -> list[str]:
+    """Return the name of the file that a pointer names, its stamp, and what was said of it."""
+    return [*pointer.read_text("utf-8").splitlines(), "", "", ""][:3]
+
+
+def _stamp(path: Path) -> str:
+    status = path.stat()
+    return f"{status.st_size} {status.st_mtime_ns}"
 
 
 def must_have(book: Book, season: str) -> Path:
@@ -62,19 +79,30 @@ def make_ready(book: Book, season: str) -> None:
     current = current_path(book, season)
     if current is None or current.stat().st_size < READY_FROM_BYTES:
         return
-    ready = _ready_path(current)
-    if ready.exists():
-        return
-    part = ready.with_name(f".part-{season}.duckdb")
+    if not _ready_path(current).exists() and _copied(current, _part_path(book, season)):
+        _name_ready(book, season, current)
+
+
+def _copied(current: Path, part: Path) -> bool:
+    """Copy a file and bring it to the disk; tell whether there was room."""
     try:
         shutil.copyfile(current, part)
         _sync(part)
-        # The name says that the copy is whole, and of which file.
-        os.replace(part, ready)
-        sync_folder(book.seasons)
     except OSError as error:
         part.unlink(missing_ok=True)
-        logger.info("no copy of season %s stands ready: %s", season, error)
+        logger.info("no copy of %s stands ready: %s", current.name, error)
+        return False
+    return True
+
+
+def _name_ready(book: Book, season: str, current: Path) -> None:
+    """Give a copy that is on the disk its name, which says that it is whole, and of which file."""
+    os.replace(_part_path(book, season), _ready_path(current))
+    sync_folder(book.seasons)
+
+
+def _part_path(book: Book, season: str) -> Path:
+    return book.seasons / f".part-{season}.duckdb"
 
 
 def _ready_path(current: Path) -> Path:
@@ -86,8 +114,12 @@ def _sync(path: Path) -> None:
         os.fsync(file.fileno())
 
 
-def publish(book: Book, season: str, work: Path, journal_n: int) -> Path:
-    """Give a finished file its number and make it the current one."""
+def publish(book: Book, season: str, work: Path, journal_n: int, *, says: str, ready: bool) -> Path:
+    """Give a finished file its number and make it the current one.
+
+    `says`: what `said_of` gives back of it, in a line. `ready`: as `make_ready` does, which then
+    copies the file while it is brought to the disk.
+    """
     number = journal_n
     path = book.seasons / f"{season}.{number:08d}.duckdb"
     # A rebuild at the same line must not write over a file that a reader has open.
@@ -95,9 +127,18 @@ def publish(book: Book, season: str, work: Path, journal_n: int) -> Path:
     while path.exists():
         turn += 1
         path = book.seasons / f"{season}.{number:08d}-{turn}.duckdb"
-    _sync(work)
+    # Nobody reads it before the pointer names it.
     os.replace(work, path)
-    write_whole(book.seasons / f"{season}.current", path.name.encode())
+    large = path.stat().st_size >= READY_FROM_BYTES
+    with ThreadPoolExecutor(max_workers=1) as beside:
+        copied = beside.submit(_copied, path, _part_path(book, season)) if ready and large else None
+        _sync(path)
+        told = f"{path.name}\n{_stamp(path)}\n{says}\n"
+        write_whole(book.seasons / f"{season}.current", told.encode())
+        if ready:
+            clear_away(book, season)
+    if copied and copied.result():
+        _name_ready(book, season, path)
     return path
 
 

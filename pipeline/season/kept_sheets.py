@@ -67,6 +67,20 @@ def standing_sheets(journal: Journal) -> tuple[KeptSheet, ...]:
     return found
 
 
+def closed_at(journal: Journal, season: str) -> int:
+    """Return the number of the line that closed a season; 0 while it is open."""
+    lines = (line for line in journal.lines if line.what == "closed")
+    return next((line.n for line in lines if line.body["season"] == season), 0)
+
+
+def speaks_for(season: str, line_n: int, closed: int) -> tuple[str, ...]:
+    """Return which sheets of a journal line a season has, by what season they name.
+
+    Its own, and registers until it was closed: its balances are carried over as they stood then.
+    """
+    return (season,) if 0 < closed < line_n else ("", season)
+
+
 def seasons_with_sheets(journal: Journal, settings: Settings) -> list[str]:
     """Return the seasons that any sheet speaks for; with registers only, the first declared."""
     named = {sheet.entry["season"] for sheet in standing_sheets(journal)} - {""}

@@ -10,7 +10,7 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import changes_no_row, concerned, needs_all_anew, taken_back
 from pipeline.book.journal import Journal
 from pipeline.season.generations import working_copy
-from pipeline.season.kept_sheets import KeptSheet, standing_sheets
+from pipeline.season.kept_sheets import KeptSheet, closed_at, speaks_for, standing_sheets
 from pipeline.season.noted import note_closed, note_decisions, note_posted, take_back
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, rows
@@ -59,8 +59,9 @@ class NextFile:
         con, season = self.con, self.season
         lines = journal.lines[self.done :]
         by_line: dict[int, list[KeptSheet]] = {}
+        closed = closed_at(journal, season)
         for sheet in standing_sheets(journal):
-            if sheet.season in ("", season):
+            if sheet.season in speaks_for(season, sheet.line_n, closed):
                 by_line.setdefault(sheet.line_n, []).append(sheet)
         if any("instead_of" in one for x in lines if x.what == "taken" for one in x.body["sheets"]):
             self._settle()

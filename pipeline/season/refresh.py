@@ -1,5 +1,6 @@
 """Brings a season file up to the journal: sheets first, then all that follows from them."""
 
+import json
 from collections.abc import Callable
 from contextlib import closing
 from pathlib import Path
@@ -11,7 +12,8 @@ from pipeline.book.book import Book, kept_settings
 from pipeline.book.decisions import changes_no_row, concerned, needs_all_anew
 from pipeline.book.journal import Journal, Line
 from pipeline.errors import BookError
-from pipeline.season.generations import SCHEMA_NO, current_path, make_ready, publish
+from pipeline.season.generations import SCHEMA_NO, current_path, publish, said_of
+from pipeline.season.kept_sheets import closed_at, speaks_for
 from pipeline.season.next_file import NextFile
 from pipeline.season.schema import makings_hash
 from pipeline.season.tables import connect, give_memory, rows
@@ -25,14 +27,16 @@ LARGE = 100_000
 ANEW, BEHIND, WAITING, UP_TO_DATE = "anew", "behind", "waiting", "up to date"
 
 
-def concerns(line: Line, season: str) -> bool:
+def concerns(line: Line, season: str, closed: int) -> bool:
     """Tell whether a journal line adds to what a season file holds.
 
-    Settings do not: where those that matter to a season differ, the file is made anew.
+    `closed`: the number of the line that closed the season, as `closed_at` tells. Settings do not:
+    where those that matter to a season differ, the file is made anew.
     """
     if line.what == "taken":
+        named = speaks_for(season, line.n, closed)
         return any(
-            one["season"] in ("", season)
+            one["season"] in named
             for entry in line.body["sheets"]
             for one in (entry, *entry.get("instead_of", ()))
         )
@@ -65,7 +69,7 @@ def refresh(
     file = begun or NextFile(book, journal, season, fresh=fresh, threads=threads)
     with closing(file):
         con, settings = file.con, file.settings
-        behind = [line for line in journal.lines[file.done :] if concerns(line, season)]
+        behind = _behind(journal, season, file.done)
         if told:
             told("type and store")
         file.apply(journal, reader)
@@ -95,12 +99,9 @@ def refresh(
         )
         con.execute("commit")
         con.execute("checkpoint")
-    path = publish(book, season, file.path, journal.head[0])
-    if not at_once:
-        # To delete a large file takes time, and to copy one: a decision leaves both to the next.
-        make_ready(book, season)
-    _note_facts(path, facts)
-    return path
+    # To delete a large file takes time, and to copy one: a decision leaves both to the next.
+    says = json.dumps(facts._asdict())
+    return publish(book, season, file.path, n, says=says, ready=not at_once)
 
 
 def standing(book: Book, journal: Journal, season: str) -> str:
@@ -112,18 +113,23 @@ def standing(book: Book, journal: Journal, season: str) -> str:
     path = current_path(book, season)
     if path is None:
         return ANEW
-    facts = _facts_of(path)
+    facts = _facts_of(book, season, path)
     if facts is None:
         return ANEW
     made_by = (facts.schema_no, facts.settings_hash, facts.makings_hash)
     if made_by != (SCHEMA_NO, kept_settings(journal).season_hash, makings_hash()):
         return ANEW
-    behind = [line for line in journal.lines[facts.journal_n :] if concerns(line, season)]
+    behind = _behind(journal, season, facts.journal_n)
     if any(needs_all_anew(line) for line in behind):
         return ANEW
     if behind:
         return BEHIND
     return UP_TO_DATE if facts.whole else WAITING
+
+
+def _behind(journal: Journal, season: str, n: int) -> list[Line]:
+    closed = closed_at(journal, season)
+    return [line for line in journal.lines[n:] if concerns(line, season, closed)]
 
 
 class Facts(NamedTuple):
@@ -136,34 +142,23 @@ class Facts(NamedTuple):
     whole: bool
 
 
-# A file that has its number is not changed any more, and takes a while to open. Of the file of this
-# name that was written at this instant (ns), what it says.
-_known_facts: dict[tuple[Path, int], Facts] = {}
-
-
-def _note_facts(path: Path, facts: Facts) -> None:
-    if len(_known_facts) > 8:
-        _known_facts.clear()
-    _known_facts[path, path.stat().st_mtime_ns] = facts
-
-
-def _facts_of(path: Path) -> Facts | None:
+def _facts_of(book: Book, season: str, path: Path) -> Facts | None:
     """Return what a season file says of itself; None where it is damaged.
 
-    Nothing is in a damaged file that sheets and journal do not give again.
+    Nothing is in a damaged file that sheets and journal do not give again. Where it stands beside
+    the file as well it is not opened: a book has many seasons, and each takes a while.
     """
-    known = _known_facts.get((path, path.stat().st_mtime_ns))
-    if known is not None:
-        return known
+    if said := said_of(book, season, path):
+        facts = Facts(**json.loads(said))
+        _refuse_newer(facts.schema_no)
+        return facts
     try:
         with connect(str(path)) as con:
             _refuse_newer(int(rows(con, "select schema_no from file_facts")[0][0]))
             text = "select schema_no, settings_hash, makings_hash, journal_n, whole from file_facts"
-            facts = Facts(*rows(con, text)[0])
+            return Facts(*rows(con, text)[0])
     except duckdb.Error:
         return None
-    _note_facts(path, facts)
-    return facts
 
 
 def _refuse_newer(schema_no: int) -> None:

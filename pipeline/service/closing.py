@@ -2,12 +2,11 @@
 
 from typing import Any
 
-from pipeline.approve import approval, issued_since
+from pipeline.approve import approval, changes, issued_since
 from pipeline.book.book import Book, kept_settings
 from pipeline.errors import DocumentError, GateError
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import seasons_with_sheets
-from pipeline.season.refresh import concerns
 from pipeline.service.chores import Outcome, instant
 from pipeline.service.config import ServiceSettings
 from pipeline.service.notes import folder, read_note, write_note
@@ -62,11 +61,4 @@ def closing(book: Book, service: ServiceSettings, at: str) -> Outcome:
 
 def _last_change(book: Book, season: str) -> int:
     """Return the number of the last journal line that changes what a season's statements say."""
-    return max(
-        (
-            line.n
-            for line in book.journal().lines
-            if concerns(line, season) or line.what in ("posted", "closed")
-        ),
-        default=0,
-    )
+    return max((line.n for line in changes(book.journal(), season)), default=0)

@@ -2,9 +2,14 @@
 
 from pathlib import Path
 
+from pipeline.book.book import Book
 from pipeline.closing import close_season
-from tests.take.small import ASHA, AT, SETTINGS, ask, made, posted, registers, sheet, taken
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect, rows
+from pipeline.upkeep import rebuild
+from tests.take.small import ASHA, AT, SETTINGS, ask, made, number, posted, registers, sheet, taken
 
+COME = number(1004)
 ROW = {
     "resolution_no": "AGM-7",
     "resolution_on": "2026-05-02",
@@ -48,3 +53,29 @@ def test_a_sheet_of_a_closed_season_goes_back_and_those_before_stand(tmp_path: P
         (2, "sent_back"),
     ]
     assert ask(book, "select rule from flags") == [("season-closed",)]
+
+
+def test_a_register_that_comes_after_closing_leaves_the_closed_season_as_it_was(
+    tmp_path: Path,
+) -> None:
+    settings = SETTINGS + (
+        '\n[[season]]\ncode = "2027"\nfirst_day = 2027-03-30\nlast_day = 2027-10-04\n'
+    )
+    book = made(tmp_path / "book", settings)
+    taken(book, *registers(tmp_path), sheet(tmp_path, "week.csv", "weighings", [{}]))
+    close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
+    before = must_have(book, "2026")
+    come = sheet(tmp_path, "come.csv", "members", [{"member_no": COME, "name": "Kofi Brel"}])
+    (done,) = taken(book, come)
+    assert done.counted == 1
+    assert must_have(book, "2026") == before
+    known = "select member_no from members where member_no = ?"
+    assert rows_of(book, "2027", known, COME) == [(COME,)]
+    rebuild(book)
+    assert rows_of(book, "2026", known, COME) == []
+    assert rows_of(book, "2027", known, COME) == [(COME,)]
+
+
+def rows_of(book: Book, season: str, query: str, *given: object) -> list[tuple[object, ...]]:
+    with connect(str(must_have(book, season))) as con:
+        return rows(con, query, given)
