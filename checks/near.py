@@ -63,9 +63,7 @@ HANGS: dict[str, dict[str, str]] = {
     "deliveries": _OF_ROW | {"likely_slips": MEMBER},
     "farm_record": _OF_ROW | {"picked_too_soon": MEMBER, "labour_of_days": MEMBER},
     "plots": _OF_ROW | {"yields_above_ceiling": MEMBER, "plots_since_counted": MEMBER},
-    # A payment's reference may be another member's too: rules without a query look at all.
-    "payments": {query: hang for query, hang in _OF_ROW.items() if query}
-    | {"paid_more_than_owed": MEMBER},
+    "payments": _OF_ROW | {"paid_more_than_owed": MEMBER},
 }
 _QUOTED = re.compile(r"--.*|'[^']*'")
 # Queries that go by what other sheets say of a member: coffee, the register, movements of money.

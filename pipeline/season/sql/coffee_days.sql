@@ -8,10 +8,11 @@ select
     form,
     coalesce(lot_no, '') as lot_no,
     cast(sum(grams(net_kg)) filter (where state = 'counted') as bigint) as counted_g,
+    -- Of few rows anything is given back: of the others it is not worked out.
     cast(coalesce(sum(
-        least(grams(coalesce(floaters_kg, 0)) + grams(coalesce(rejects_kg, 0)), grams(net_kg))
-    ) filter (
-        where state = 'counted' and rejects_taken = 'after_weighing' and rejects_treatment = 'returned'
+        case when rejects_taken = 'after_weighing' and rejects_treatment = 'returned' and state = 'counted'
+            then least(grams(coalesce(floaters_kg, 0)) + grams(coalesce(rejects_kg, 0)), grams(net_kg))
+        end
     ), 0) as bigint) as returned_g,
     cast(sum(grams(net_kg)) filter (where net_kg > 0) as bigint) as taken_g
 from weighings
