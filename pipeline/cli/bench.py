@@ -127,6 +127,29 @@ def growth(members: int, deliveries: int, as_json: bool) -> None:
 
 
 @bench.command()
+@season_size(100_000, 1_000_000)
+@click.option(
+    "--seasons",
+    type=click.IntRange(1, 20),
+    default=10,
+    show_default=True,
+    help="Closed seasons before the one that is measured, each with a twentieth of its members.",
+)
+@json_option
+def closed(members: int, deliveries: int, seasons: int, as_json: bool) -> None:
+    """Measure a week's sheets in a book with closed seasons, beside the same without them.
+
+    \b
+    Example: weighbook bench closed --seasons 10 --json
+    """
+    from pipeline.bench.closed import measure_closed
+    from pipeline.cli import show
+
+    found = measure_closed(seasons, members, deliveries, told=show.part)
+    show.figures(found.figures(), in_json=as_json)
+
+
+@bench.command()
 @click.option("--deliveries", type=click.IntRange(1000), default=1_000_000, show_default=True)
 @click.option("--members", type=click.IntRange(100), default=100_000, show_default=True)
 @json_option
