@@ -1,15 +1,11 @@
-"""How a week's sheets hang on the closed seasons of a book: beside a book that has none."""
+"""A book with closed seasons before the one that is measured: what they left must cost nothing."""
 
 import re
 import tempfile
-from collections.abc import Callable
-from dataclasses import dataclass
 from datetime import date, timedelta
 from pathlib import Path
 
-from pipeline.bench.season import AT, SEASON, WEEKS, write_season
-from pipeline.bench.spent import in_new_process
-from pipeline.bench.whole import drawn, take_week
+from pipeline.bench.season import AT, SEASON, WEEKS
 from pipeline.book.book import Book, new_book
 from pipeline.closing import close_season
 from pipeline.samples.season import FIRST_DAY
@@ -23,57 +19,6 @@ SMALLER, APART = 20, timedelta(days=364)
 ONCE, NEVER = ("members", "plots"), ("receipt_books",)
 _DAY = re.compile(r"2026-\d\d-\d\d")
 _WEEK = re.compile(r"2026-W\d\d")
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Closed:
-    """Seconds of a week without closed seasons before it and with so many; balances carried."""
-
-    members: int
-    seasons: int
-    carried: int
-    without_s: float
-    week_s: float
-
-    def figures(self) -> dict[str, object]:
-        """Return the figures by name."""
-        return {
-            "week_s": round(self.week_s, 2),
-            "week_without_s": round(self.without_s, 2),
-            "seasons": self.seasons,
-            "members": self.members,
-            "carried_members": self.carried,
-        }
-
-
-def measure_closed(
-    seasons: int, members: int, deliveries: int, *, told: Callable[[str], None]
-) -> Closed:
-    """Take a week into a drawn season, with so many closed ones before it and with none.
-
-    `told` is called before each part.
-    """
-    with tempfile.TemporaryDirectory(prefix="weighbook-bench-") as name:
-        scratch = Path(name)
-        folder, earlier = scratch / "drawn", scratch / "earlier"
-        told(f"drawing a season of {members:,} members, {deliveries:,} receipts")
-        week = in_new_process(drawn, folder, members, deliveries)
-        in_new_process(write_season, earlier, *small(members, deliveries))
-        carried = 0
-        took_s: dict[int, float] = {}
-        for before in (0, seasons):
-            book = scratch / f"book-{before}"
-            told(f"{before} closed seasons and the first take")
-            carried = in_new_process(take_after, folder, earlier, book, before)
-            told(f"a week more after {before} closed seasons")
-            took_s[before] = in_new_process(take_week, book, week, week[0].parent.parent)
-        return Closed(
-            members=members,
-            seasons=seasons,
-            carried=carried,
-            without_s=took_s[0],
-            week_s=took_s[seasons],
-        )
 
 
 def small(members: int, deliveries: int) -> tuple[int, int]:

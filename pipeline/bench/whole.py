@@ -15,6 +15,7 @@ from statistics import median
 import duckdb
 
 from pipeline.bench.analyst import shared_checks
+from pipeline.bench.closed import small, take_after
 from pipeline.bench.deciding import Decisions, command_s, decide_twice
 from pipeline.bench.faulty import plant_faults
 from pipeline.bench.floor import typed_read_csv
@@ -118,6 +119,7 @@ class Whole:
     pandas: Shared
     expectations: Shared
     week_s: float
+    after_closed_s: float | None
     decision: Decisions
     why_s: float
     help_s: float
@@ -140,6 +142,7 @@ class Whole:
             **ratios,
             "pandas_over_first_take": round(self.pandas.whole_s / self.first.seconds, 2),
             "week_s": round(self.week_s, 2),
+            "week_after_closed_s": self.after_closed_s and round(self.after_closed_s, 2),
             "decision_s": round(self.decision.in_desk_s, 2),
             "decision_open_s": round(self.decision.open_s, 2),
             "decision_order_s": round(self.decision.order_s, 2),
@@ -166,6 +169,7 @@ def measure_whole(
     deliveries: int,
     *,
     growth: bool = True,
+    seasons: int = 0,
     told: Callable[[str], None],
 ) -> Whole:
     """Draw a season of so many members and receipts and measure all work on it.
@@ -195,21 +199,29 @@ def measure_whole(
         help_s = command_s(["--help"], 5)
         told("working out anew")
         rebuild_s = in_new_process(work_out_anew, book)
-        small = None
+        after_closed_s = None
+        if seasons:
+            told(f"a week more after {seasons} closed seasons")
+            earlier, after = scratch / "earlier", scratch / "after-book"
+            in_new_process(write_season, earlier, *small(members, deliveries))
+            in_new_process(take_after, folder, earlier, after, seasons)
+            after_closed_s = in_new_process(take_week, after, week, week[0].parent.parent)
+        tenth = None
         if growth:
             told("a season of a tenth")
             in_new_process(drawn, scratch / "tenth", members // 10, deliveries // 10)
-            small = in_new_process(first_take, scratch / "tenth", scratch / "tenth-book")
+            tenth = in_new_process(first_take, scratch / "tenth", scratch / "tenth-book")
         return Whole(
             members=members,
             sheets=sum(len(paths) for _, paths in by_week(folder / "season")),
             first=first,
-            small=small,
+            small=tenth,
             floor_s=floor_s,
             ours=own,
             pandas=pandas,
             expectations=expectations,
             week_s=week_s,
+            after_closed_s=after_closed_s,
             decision=decision,
             why_s=why_s,
             help_s=help_s,

@@ -41,6 +41,13 @@ def season_size(members: int, deliveries: int) -> Callable[[Command], Command]:
 @season_size(20_000, 200_000)
 @click.option("--growth/--no-growth", default=True, help="Also take a season of a tenth.")
 @click.option(
+    "--seasons",
+    type=click.IntRange(0, 20),
+    default=0,
+    show_default=True,
+    help="Also take the week after so many closed seasons, each with a twentieth of the members.",
+)
+@click.option(
     "--out",
     type=click.Path(path_type=Path, dir_okay=False),
     default="weighbook-bench.json",
@@ -50,7 +57,13 @@ def season_size(members: int, deliveries: int) -> Callable[[Command], Command]:
 @json_option
 @click.pass_context
 def bench(
-    ctx: click.Context, members: int, deliveries: int, growth: bool, out: Path, as_json: bool
+    ctx: click.Context,
+    members: int,
+    deliveries: int,
+    growth: bool,
+    seasons: int,
+    out: Path,
+    as_json: bool,
 ) -> None:
     """Measure how fast the program is on this machine.
 
@@ -64,7 +77,7 @@ def bench(
     if ctx.invoked_subcommand is None:
         from pipeline.cli.bench_whole import run_whole
 
-        run_whole(members, deliveries, out, growth=growth, as_json=as_json)
+        run_whole(members, deliveries, out, growth=growth, seasons=seasons, as_json=as_json)
 
 
 @bench.command()
@@ -124,29 +137,6 @@ def growth(members: int, deliveries: int, as_json: bool) -> None:
         # A table has one figure a line.
         del found["parts_s"]
     show.figures(found, in_json=as_json)
-
-
-@bench.command()
-@season_size(100_000, 1_000_000)
-@click.option(
-    "--seasons",
-    type=click.IntRange(1, 20),
-    default=10,
-    show_default=True,
-    help="Closed seasons before the one that is measured, each with a twentieth of its members.",
-)
-@json_option
-def closed(members: int, deliveries: int, seasons: int, as_json: bool) -> None:
-    """Measure a week's sheets in a book with closed seasons, beside the same without them.
-
-    \b
-    Example: weighbook bench closed --seasons 10 --json
-    """
-    from pipeline.bench.closed import measure_closed
-    from pipeline.cli import show
-
-    found = measure_closed(seasons, members, deliveries, told=show.part)
-    show.figures(found.figures(), in_json=as_json)
 
 
 @bench.command()

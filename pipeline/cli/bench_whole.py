@@ -7,11 +7,13 @@ import click
 from pipeline.cli import show
 
 
-def run_whole(members: int, deliveries: int, out: Path, *, growth: bool, as_json: bool) -> None:
+def run_whole(
+    members: int, deliveries: int, out: Path, *, growth: bool, seasons: int, as_json: bool
+) -> None:
     """Measure all work on one drawn season and write the figures to a file."""
     from pipeline.bench.whole import measure_whole
 
-    found = measure_whole(members, deliveries, growth=growth, told=show.part)
+    found = measure_whole(members, deliveries, growth=growth, seasons=seasons, told=show.part)
     figures = found.figures()
     out.write_text(show.json_text(figures) + "\n", "utf-8", newline="\n")
     if as_json:
@@ -30,6 +32,17 @@ def run_whole(members: int, deliveries: int, out: Path, *, growth: bool, as_json
             ("floor: DuckDB reads them, one sum", f"{found.floor_s:.2f}", ""),
             ("", "", f"{figures['first_take_over_floor']} x the floor"),
             ("one week more", f"{found.week_s:.2f}", ""),
+            *(
+                [
+                    (
+                        f"one week more after {seasons} closed seasons",
+                        f"{found.after_closed_s:.2f}",
+                        "",
+                    )
+                ]
+                if found.after_closed_s
+                else []
+            ),
             ("one decision, in the desk", f"{found.decision.in_desk_s:.2f}", ""),
             ("one decision, as a command", f"{found.decision.command_s:.2f}", ""),
             ("why, as a command", f"{found.why_s:.2f}", ""),
