@@ -11,7 +11,13 @@ from pipeline.book.journal import Journal
 from pipeline.intake.kinds import kinds
 from pipeline.intake.told import note_said, problem_said, refusal_sentence
 from pipeline.season.generations import current_path
-from pipeline.season.kept_sheets import KeptSheet, seasons_with_sheets, standing_sheets
+from pipeline.season.kept_sheets import (
+    KeptSheet,
+    closed_at,
+    seasons_with_sheets,
+    speaks_for,
+    standing_sheets,
+)
 from pipeline.season.schema import STATES, some_sheet_states
 from pipeline.season.tables import connect, dicts
 from pipeline.settings import Settings
@@ -111,10 +117,12 @@ def sheet_states(
     """Return, by number, what became of the rows of some sheets, each by its first season."""
     found: dict[int, dict[str, Any]] = {}
     for code in seasons_with_sheets(journal, settings):
+        closed = closed_at(journal, code)
         asked = [
             sheet.sheet_no
             for sheet in sheets
-            if sheet.season in ("", code) and sheet.sheet_no not in found
+            if sheet.season in speaks_for(code, sheet.line_n, closed)
+            and sheet.sheet_no not in found
         ]
         path = current_path(book, code) if asked else None
         if path is None:

@@ -1,5 +1,6 @@
 """What only two people may post, and what comes after closing: not-posted-by-two, season-closed."""
 
+import os
 from pathlib import Path
 
 from pipeline.book.book import Book
@@ -74,6 +75,27 @@ def test_a_register_that_comes_after_closing_leaves_the_closed_season_as_it_was(
     rebuild(book)
     assert rows_of(book, "2026", known, COME) == []
     assert rows_of(book, "2027", known, COME) == [(COME,)]
+
+
+def test_a_take_opens_no_file_of_a_closed_season(tmp_path: Path) -> None:
+    settings = SETTINGS + (
+        '\n[[season]]\ncode = "2027"\nfirst_day = 2027-03-30\nlast_day = 2027-10-04\n'
+    )
+    book = made(tmp_path / "book", settings)
+    taken(book, *registers(tmp_path), sheet(tmp_path, "week.csv", "weighings", [{}]))
+    close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
+    closed = must_have(book, "2026")
+    status = closed.stat()
+    # Who opened it would find it damaged, and work the season out anew.
+    closed.write_bytes(bytes(status.st_size))
+    os.utime(closed, ns=(status.st_atime_ns, status.st_mtime_ns))
+    (done,) = taken(book, sheet(tmp_path, "come.csv", "members", [{"member_no": COME}]))
+    assert done.counted == 1
+    assert must_have(book, "2026") == closed
+    assert not any(closed.read_bytes())
+    closed.touch()
+    taken(book, sheet(tmp_path, "more.csv", "members", [{"member_no": number(1005)}]))
+    assert must_have(book, "2026") != closed
 
 
 def rows_of(book: Book, season: str, query: str, *given: object) -> list[tuple[object, ...]]:
