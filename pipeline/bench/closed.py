@@ -63,9 +63,9 @@ def measure_closed(
         took_s: dict[int, float] = {}
         for before in (0, seasons):
             book = scratch / f"book-{before}"
-            told(f"{before} closed seasons and the first take")
+            told(f"first take, closed seasons before it: {before}")
             carried = in_new_process(take_after, folder, earlier, book, before)
-            told(f"a week more after {before} closed seasons")
+            told(f"a week more, closed seasons before it: {before}")
             took_s[before] = in_new_process(take_week, book, week, week[0].parent.parent)
         return Closed(
             members=members,
