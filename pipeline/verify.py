@@ -23,9 +23,9 @@ from pipeline.season.coffee_sheets import LINES, coffee_weeks, whole_season
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import kept_sheets, seasons_with_sheets
 from pipeline.season.laws import broken_laws
+from pipeline.season.reads import DERIVED
 from pipeline.season.refresh import refresh
 from pipeline.season.schema import STATES
-from pipeline.season.steps import DERIVED
 from pipeline.season.tables import connect, rows, season_sql
 from reports.manifest import MANIFEST
 

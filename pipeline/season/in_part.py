@@ -10,7 +10,8 @@ from checks.rule import ROWS, Stage
 from checks.views import few_sql, of_kind, rule_sql
 from pipeline.intake.kinds import kinds
 from pipeline.season.only import only
-from pipeline.season.steps import GIVEN, Steps, anew, kind_of, reads_of, sources, sql_reads
+from pipeline.season.reads import kind_of, reads_of, sources, sql_reads
+from pipeline.season.steps import GIVEN, Steps, anew
 from pipeline.season.tables import rows, season_sql
 
 # Tables that steps write, a member's rows of which rest on that member's rows of what they read.

@@ -7,8 +7,9 @@ from checks.views import in_place
 from pipeline.intake.kinds import kinds
 from pipeline.season.money import MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
+from pipeline.season.reads import sql_reads
 from pipeline.season.schema import LEDGER
-from pipeline.season.steps import Steps, anew, sql_reads
+from pipeline.season.steps import Steps, anew
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 

@@ -25,8 +25,9 @@ from pipeline.intake.kinds import kinds
 from pipeline.season.in_part import fill_by_day, fill_by_member, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.paid import post_money, value_coffee
+from pipeline.season.reads import reads_of, sql_reads
 from pipeline.season.schema import note_succession
-from pipeline.season.steps import Steps, anew, reads_of, sql_reads
+from pipeline.season.steps import Steps, anew
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 

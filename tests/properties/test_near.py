@@ -13,7 +13,7 @@ from pipeline.decide import decide
 from pipeline.intake.kinds import kinds
 from pipeline.queue import season_flags
 from pipeline.season.flags import Flag
-from pipeline.season.steps import DERIVED, reads_of, sources
+from pipeline.season.reads import DERIVED, reads_of, sources
 from pipeline.upkeep import rebuild
 from tests.take.small import ASHA, BEMI, CORO, ask, made, registers, sheet, taken
 

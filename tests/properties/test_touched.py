@@ -21,8 +21,8 @@ from pipeline.season.flags import Flag
 from pipeline.season.generations import must_have
 from pipeline.season.in_part import MATCH_SQL
 from pipeline.season.money import MONEY_SQL, work_out_money
+from pipeline.season.reads import STATED, reads_of
 from pipeline.season.refresh import BEHIND, UP_TO_DATE, WAITING, standing
-from pipeline.season.steps import STATED, reads_of
 from pipeline.season.tables import connect, rows, season_sql
 from pipeline.season.work_out import COFFEE_SQL, work_out
 from pipeline.settings import Settings
