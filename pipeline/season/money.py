@@ -167,11 +167,11 @@ def work_out_money(
 def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     """Fill the tables of money, which are empty, by the rows that stand in those that are read."""
     numbers = {"decimals": settings.decimals}
-    takes = [what for (what,) in rows(con, "select takes from deductions order by position")]
-    asked = ["asked_nothing" if what in (CREDIT, CHARGES) else "asked" for what in takes]
-    up_to = ["asked_up_to" if what == "shares" else "asked_as_is" for what in takes]
+    each = rows(con, "select takes, percent, per_kg from deductions order by position")
+    asked = [_asked(*one) for one in each]
+    up_to = ["asked_up_to" if takes == "shares" else "asked_as_is" for takes, _, _ in each]
     con.execute(season_sql("money_weighings"))
-    con.execute(_of_each("earned", asked), numbers if "asked" in asked else None)
+    con.execute(_of_each("earned", asked), numbers if "asked_per_kg" in asked else None)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):
@@ -189,6 +189,16 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     con.execute("drop view money_weighings")
     for table in ("earned", "step", "debts", "waits"):
         con.execute(f"drop table if exists {table}")
+
+
+def _asked(takes: str, percent: object, per_kg: object) -> str:
+    """Return by which query a deduction asks something of a weighing."""
+    if takes in (CREDIT, CHARGES):
+        return "asked_nothing"
+    # To bind a formula that is not asked for takes as long as to ask it of a member.
+    if percent is not None:
+        return "asked_percent"
+    return "asked_nothing" if per_kg is None else "asked_per_kg"
 
 
 def _of_each(name: str, parts: Sequence[str]) -> str:

@@ -1,11 +1,11 @@
 -- Grain: one row per counted weighing of the members whose money is worked out: its value, what is left of it to
--- take deductions from, and what each deduction, in their order, asks of it by its rate ($each: `asked`); minor units.
+-- take deductions from, and what each deduction, in their order, asks of it by its rate ($each: `asked_percent`, …); minor units.
 create or replace temp table earned as
 with rates as (
     select
         list(form order by position) as form,
-        list(case when takes in ('', 'shares') then percent end order by position) as percent,
-        list(case when takes in ('', 'shares') then per_kg end order by position) as per_kg
+        list(percent order by position) as percent,
+        list(per_kg order by position) as per_kg
     from deductions
 ),
 weighed as (
