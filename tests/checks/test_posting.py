@@ -40,13 +40,19 @@ def test_a_second_payment_that_two_people_posted_counts_and_any_other_goes_back(
     assert ask(book, "select second_minor, balance_minor from member_season") == [(600, 600)]
 
 
-def test_a_sheet_of_a_closed_season_goes_back_and_those_before_stand(tmp_path: Path) -> None:
+def with_a_closed_season(tmp_path: Path) -> Book:
+    """A book of two seasons, the first closed after a week."""
     settings = SETTINGS + (
         '\n[[season]]\ncode = "2027"\nfirst_day = 2027-03-30\nlast_day = 2027-10-04\n'
     )
     book = made(tmp_path / "book", settings)
     taken(book, *registers(tmp_path), sheet(tmp_path, "week.csv", "weighings", [{}]))
     close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
+    return book
+
+
+def test_a_sheet_of_a_closed_season_goes_back_and_those_before_stand(tmp_path: Path) -> None:
+    book = with_a_closed_season(tmp_path)
     late = sheet(tmp_path, "late.csv", "weighings", [{"receipt_no": "2", "recorder": "Late"}])
     taken(book, late)
     assert ask(book, "select receipt_no, state from weighings order by 1") == [
@@ -59,12 +65,7 @@ def test_a_sheet_of_a_closed_season_goes_back_and_those_before_stand(tmp_path: P
 def test_a_register_that_comes_after_closing_leaves_the_closed_season_as_it_was(
     tmp_path: Path,
 ) -> None:
-    settings = SETTINGS + (
-        '\n[[season]]\ncode = "2027"\nfirst_day = 2027-03-30\nlast_day = 2027-10-04\n'
-    )
-    book = made(tmp_path / "book", settings)
-    taken(book, *registers(tmp_path), sheet(tmp_path, "week.csv", "weighings", [{}]))
-    close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
+    book = with_a_closed_season(tmp_path)
     before = must_have(book, "2026")
     come = sheet(tmp_path, "come.csv", "members", [{"member_no": COME, "name": "Kofi Brel"}])
     (done,) = taken(book, come)
@@ -78,12 +79,7 @@ def test_a_register_that_comes_after_closing_leaves_the_closed_season_as_it_was(
 
 
 def test_a_take_opens_no_file_of_a_closed_season(tmp_path: Path) -> None:
-    settings = SETTINGS + (
-        '\n[[season]]\ncode = "2027"\nfirst_day = 2027-03-30\nlast_day = 2027-10-04\n'
-    )
-    book = made(tmp_path / "book", settings)
-    taken(book, *registers(tmp_path), sheet(tmp_path, "week.csv", "weighings", [{}]))
-    close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
+    book = with_a_closed_season(tmp_path)
     closed = must_have(book, "2026")
     status = closed.stat()
     # Who opened it would find it damaged, and work the season out anew.
