@@ -1,5 +1,6 @@
 """The season files on disk: numbered generations, one of them current, swapped in whole."""
 
+import hashlib
 import logging
 import os
 import shutil
@@ -13,6 +14,8 @@ from pipeline.errors import BookError
 SCHEMA_NO = 1
 # A smaller file is copied sooner than anybody notices.
 READY_FROM_BYTES = 32 * 2**20
+# What DuckDB reads of a file before anything else: its own header and two of the database.
+HEAD_BYTES = 3 * 4096
 
 logger = logging.getLogger(__name__)
 
@@ -38,8 +41,11 @@ def _lines(pointer: Path) -> list[str]:
 
 
 def _stamp(path: Path) -> str:
+    """Return what differs where a file was written to since, or its head is damaged."""
     status = path.stat()
-    return f"{status.st_size} {status.st_mtime_ns}"
+    with path.open("rb") as file:
+        head = hashlib.sha256(file.read(HEAD_BYTES)).hexdigest()
+    return f"{status.st_size} {status.st_mtime_ns} {head}"
 
 
 def must_have(book: Book, season: str) -> Path:

@@ -67,6 +67,22 @@ def test_a_season_file_that_is_damaged_is_named_and_made_anew(
     assert verify(book)["ok"]
 
 
+@pytest.mark.damaged
+def test_a_season_file_whose_head_rots_on_the_disk_is_made_anew_though_nothing_is_new(
+    book: Book, tmp_path: Path
+) -> None:
+    """No clock tells of it: size and time of the file are as they were."""
+    path = must_have(book, "2026")
+    status = path.stat()
+    path.write_bytes(bytes(status.st_size))
+    os.utime(path, ns=(status.st_atime_ns, status.st_mtime_ns))
+    again = sheet(tmp_path, "w.csv", "weighings", [{}])
+    (done,) = taken(book, again)
+    assert done.counted == 1
+    assert must_have(book, "2026") != path
+    assert verify(book)["ok"]
+
+
 def test_an_older_season_file_is_worked_out_anew(book: Book, tmp_path: Path) -> None:
     with duckdb.connect(str(must_have(book, "2026"))) as con:
         con.execute("update file_facts set schema_no = 0")
