@@ -1,5 +1,7 @@
 """A manager's approval: the statements of a season may be issued as the book stands now."""
 
+from collections.abc import Iterator
+
 from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.journal import Journal, Line, append
 from pipeline.errors import DecisionError
@@ -36,24 +38,21 @@ def approve(book: Book, season: str, *, by: str, at: str = "") -> Line:
 
 def approval(journal: Journal, season: str) -> Line | None:
     """Return the approval of a season that stands, or None where there is none since it changed."""
-    changed = changes(journal, season)
-    since = changed[-1].n if changed else 0
+    last = next(changes(journal, season), None)
     approved = (
         line
-        for line in reversed(journal.lines[since:])
+        for line in reversed(journal.lines[last.n if last else 0 :])
         if line.what == "approved" and line.body["season"] == season
     )
     return next(approved, None)
 
 
-def changes(journal: Journal, season: str, since: int = 0) -> list[Line]:
-    """Return the lines after one that make figures of a season other than those before."""
+def changes(journal: Journal, season: str, since: int = 0) -> Iterator[Line]:
+    """Yield, from the last on, the lines after one that make a season's figures other ones."""
     closed = closed_at(journal, season)
-    return [
-        line
-        for line in journal.lines[since:]
-        if concerns(line, season, closed) or line.what in ("posted", "closed")
-    ]
+    for line in reversed(journal.lines[since:]):
+        if concerns(line, season, closed) or line.what in ("posted", "closed"):
+            yield line
 
 
 def issued_since(journal: Journal, season: str, n: int) -> bool:

@@ -146,8 +146,7 @@ def _approved(sight: Sight, season: str) -> dict[str, str]:
 
 def journal_head(journal: Journal, season: str) -> str:
     """Return the hash of the last line that made a season's figures, or "" before any."""
-    made = changes(journal, season)
-    return made[-1].hash if made else ""
+    return next((line.hash for line in changes(journal, season)), "")
 
 
 def approve_form(asked: Asked) -> Response:
@@ -155,7 +154,7 @@ def approve_form(asked: Asked) -> Response:
     one, sight = _generation(asked), asked.sight
     if not asked.text("sure"):
         raise Refused(422, "Nothing is approved. Confirm how many and how much first.", "/issue")
-    if changes(sight.journal, one.season, one.journal_n):
+    if next(changes(sight.journal, one.season, one.journal_n), None):
         raise Refused(
             409, "What came in last is being worked in. Look again in a moment.", "/issue"
         )

@@ -61,4 +61,4 @@ def closing(book: Book, service: ServiceSettings, at: str) -> Outcome:
 
 def _last_change(book: Book, season: str) -> int:
     """Return the number of the last journal line that changes what a season's statements say."""
-    return max((line.n for line in changes(book.journal(), season)), default=0)
+    return next((line.n for line in changes(book.journal(), season)), 0)
