@@ -36,6 +36,10 @@ create or replace temp macro kg_from_grams(g bigint) as
 -- compare in groups.
 create or replace temp macro place_of(sheet_no integer, row_no integer) as
     (cast(sheet_no as bigint) * 4294967296 + row_no);
+-- When and where a row stands, as one number that orders as day, sheet and row do: to compare the three
+-- of them in each aggregate takes four times as long.
+create or replace temp macro moment_of(day date, sheet_no integer, row_no integer) as
+    (cast(day - date '1900-01-01' as hugeint) * 9223372036854775808 + place_of(sheet_no, row_no));
 create or replace temp macro sheet_of(place bigint) as cast(place // 4294967296 as integer);
 create or replace temp macro row_of(place bigint) as cast(place % 4294967296 as integer);
 

@@ -1,16 +1,20 @@
 -- Grain: one row per member and species with plots: the latest counted row of each plot, against the
 -- coffee delivered. No bearing trees or no area gives no yield, never a division by a guess.
 insert into member_yield
-with latest as (
+with counts as (
+    select *, moment_of(counted_on, sheet_no, row_no) as later
+    from plots
+    where state = 'counted'
+),
+latest as (
     select
         member_no,
         plot_no,
-        max_by(species, (counted_on, sheet_no, row_no)) as species,
-        max_by(trees, (counted_on, sheet_no, row_no)) as trees,
-        max_by(trees_bearing, (counted_on, sheet_no, row_no)) as trees_bearing,
-        max_by(area_ha, (counted_on, sheet_no, row_no)) as area_ha
-    from plots
-    where state = 'counted'
+        max_by(species, later) as species,
+        max_by(trees, later) as trees,
+        max_by(trees_bearing, later) as trees_bearing,
+        max_by(area_ha, later) as area_ha
+    from counts
     group by member_no, plot_no
 ),
 land as (
