@@ -1,6 +1,6 @@
 """Brings frames into a season file."""
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from concurrent.futures import Future, ThreadPoolExecutor
 from typing import Any
 
@@ -10,6 +10,8 @@ import polars as pl
 # The rows of a row group. DuckDB 2.0.1 compresses one that comes in by itself at once; of one and a
 # quarter it does so at the commit, on one core, or leaves it as it is.
 ROW_GROUP = 122_880
+# Rows that may wait to be inserted, so that who types them need not: typed, they are small.
+MOST_UNDER_WAY = 250_000
 
 
 def register_frame(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
@@ -21,16 +23,19 @@ def insert_frame(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame
     """Insert a frame's rows into a table, column by column in their order.
 
     A registered name would not do in a long transaction: DuckDB keeps what was registered, and so
-    every frame, until the transaction ends. Columns without a value, mostly half of them, are not
-    carried over.
+    every frame, until the transaction ends. Columns without a value are not carried over.
     """
-    counts = frame.null_count().row(0, named=True)
-    filled = [name for name, nulls in counts.items() if nulls < frame.height]
-    if not filled:
+    given = _filled(frame)
+    if not given:
         return
-    given = con.from_arrow(_arrow(frame.select(filled)))
-    cells = [f'"{name}"' if name in filled else f'null as "{name}"' for name in frame.columns]
-    given.project(", ".join(cells)).insert_into(table)
+    cells = [f'"{name}"' if name in given else f'null as "{name}"' for name in frame.columns]
+    con.from_arrow(_arrow(frame.select(given))).project(", ".join(cells)).insert_into(table)
+
+
+def _filled(frame: pl.DataFrame) -> list[str]:
+    """Return the names of the columns that hold a value."""
+    counts = frame.null_count().row(0, named=True)
+    return [name for name, nulls in counts.items() if nulls < frame.height]
 
 
 def _arrow(frame: pl.DataFrame) -> Any:
@@ -41,46 +46,55 @@ def _arrow(frame: pl.DataFrame) -> Any:
 class Inserter:
     """Inserts frames in a thread of its own, so that the next ones can be made meanwhile.
 
-    DuckDB takes a frame in on one core. One set of frames is under way at a time, and nothing else
-    may use the connection until `wait`, `finish` or `close` has returned. Rows go in by whole row
-    groups; what is left over of a table goes before its next rows, or in with `finish`. `in_turn`:
-    there is one core to work with; frames are inserted by the thread that brings them.
+    DuckDB takes a frame in on one core. Nothing else may use the connection until `wait` or `close`
+    has returned. Rows go in by whole row groups; what is left over under a name goes before its
+    next rows, or in with `finish`. `in_turn`: there is
+    one core to work with; frames are inserted by the thread that brings them.
     """
 
     def __init__(self, con: duckdb.DuckDBPyConnection, *, in_turn: bool = False) -> None:
         self._con = con
         self._pool = None if in_turn else ThreadPoolExecutor(max_workers=1)
-        self._under_way: Future[None] | None = None
+        self._under_way: list[tuple[int, Future[None]]] = []
         self._left: dict[str, pl.DataFrame] = {}
 
     def insert(self, frames: Mapping[str, pl.DataFrame]) -> None:
-        """Insert frames into the tables that they are named by, once those before are in."""
-        self.wait()
-        if self._pool is None:
-            self._all(frames)
-        else:
-            self._under_way = self._pool.submit(self._all, frames)
+        """Insert frames under the names that they have, after those before.
+
+        It waits for some of these while too many rows are under way.
+        """
+        height = sum(frame.height for frame in frames.values())
+        while self._under_way and sum(n for n, _ in self._under_way) + height > MOST_UNDER_WAY:
+            self._under_way.pop(0)[1].result()
+        self._begin(height, lambda: self._insert(frames))
+
+    def finish(self) -> None:
+        """Begin to insert all that is left over."""
+        self._begin(0, self._insert_left)
 
     def wait(self) -> None:
         """Wait for what is under way; an error that it met is raised here."""
-        if self._under_way is not None:
-            under_way, self._under_way = self._under_way, None
-            under_way.result()
+        while self._under_way:
+            self._under_way.pop(0)[1].result()
 
-    def finish(self) -> None:
-        """Insert what is left over of every table."""
-        self.wait()
-        for table, frame in self._left.items():
-            insert_frame(self._con, table, frame)
-        self._left.clear()
+    def _begin(self, height: int, work: Callable[[], None]) -> None:
+        if self._pool is None:
+            work()
+        else:
+            self._under_way.append((height, self._pool.submit(work)))
 
-    def _all(self, frames: Mapping[str, pl.DataFrame]) -> None:
-        for table, frame in frames.items():
-            rows = pl.concat([self._left.pop(table), frame]) if table in self._left else frame
+    def _insert(self, frames: Mapping[str, pl.DataFrame]) -> None:
+        for name, frame in frames.items():
+            rows = pl.concat([self._left.pop(name), frame]) if name in self._left else frame
             whole = rows.height // ROW_GROUP * ROW_GROUP
             for group in rows.head(whole).iter_slices(ROW_GROUP):
-                insert_frame(self._con, table, group)
-            self._left[table] = rows.tail(rows.height - whole)
+                insert_frame(self._con, name, group)
+            self._left[name] = rows.tail(rows.height - whole)
+
+    def _insert_left(self) -> None:
+        for name, frame in self._left.items():
+            insert_frame(self._con, name, frame)
+        self._left.clear()
 
     def close(self) -> None:
         """Wait for what is under way and end the thread; an error that it met is not raised."""

@@ -48,6 +48,10 @@ class Incoming:
         self._book = book
         self._settings = settings
         self._into = Inserter(con, in_turn=in_turn)
+        # Asked now, since nothing can be while rows go in.
+        self._versions: dict[str | None, int] = dict(
+            rows(con, "select slot, count(*) from sheets where slot is not null group by slot")
+        )
         self._sheets: list[KeptSheet] = []
         self._waiting: dict[str, list[Given]] = {}
         self._height: dict[str, int] = {}
@@ -76,11 +80,17 @@ class Incoming:
 
     def finish(self) -> None:
         """Insert the rows that wait, and note of each sheet what was noticed."""
-        for name in list(self._waiting):
+        # The most first: others are typed while these go in.
+        for name in sorted(self._waiting, key=lambda name: -self._height[name]):
             self._insert(kinds()[name])
         self._into.finish()
         con, sheets = self._con, self._sheets
-        _note_sheets(con, sheets, self._last, self._forms, self._settings.languages)
+        noted = self._noted()
+        self._into.wait()
+        if noted:
+            register_frame(con, "noted_sheets", pl.DataFrame(noted, infer_schema_length=None))
+            con.execute("insert into sheets by name select * from noted_sheets")
+            con.unregister("noted_sheets")
         for name in {sheet.entry["kind"] for sheet in sheets} & kinds().keys():
             carry_amendments(con, kinds()[name], self._settings)
         _note_fills(con, sheets)
@@ -127,6 +137,36 @@ class Incoming:
             }
         )
 
+    def _noted(self) -> list[dict[str, Any]]:
+        """Return what is noted of the sheets themselves, each as the next version of its slot."""
+        offered = self._settings.languages
+        noted: list[dict[str, Any]] = []
+        for sheet in self._sheets:
+            entry, cells = sheet.entry, self._last.get(sheet.sheet_no)
+            slot = entry["slot"] or None
+            self._versions[slot] = self._versions.get(slot, 0) + 1 if slot else 1
+            noted.append(
+                {
+                    "sheet_no": sheet.sheet_no,
+                    **{key: entry[key] or None for key in ("sha256", "name", "kind")},
+                    **{key: entry[key] or None for key in ("station", "week", "recorder")},
+                    "slot": slot,
+                    "version": self._versions[slot],
+                    "taken_day": sheet.day,
+                    "arrived": entry["arrived"],
+                    "reader": cells.reader if cells else None,
+                    "headings": "{}",
+                    "problem": stored_problem(entry["problem"]),
+                    "language": entry.get("language") or offered[0],
+                    "part": sheet.part,
+                    "encoding": cells.encoding if cells else "",
+                    "only_adds": bool(entry.get("only_adds")),
+                    "notes": "[]",
+                    **(_of_cells(sheet, cells, self._forms, offered) if cells is not None else {}),
+                }
+            )
+        return noted
+
     def close(self) -> None:
         """End what is under way; rows that wait are not inserted."""
         self._into.close()
@@ -156,48 +196,6 @@ def _absent_columns(kind: Kind, sheet: KeptSheet, cells: Cells) -> list[tuple[in
         for column in kind.columns
         if column.required and column.name not in given
     ]
-
-
-def _note_sheets(
-    con: duckdb.DuckDBPyConnection,
-    sheets: Sequence[KeptSheet],
-    read: Mapping[int, Cells],
-    forms: Mapping[int, SheetForm],
-    offered: Sequence[str],
-) -> None:
-    """Note the sheets themselves, each as the next version of its slot."""
-    versions = dict(
-        rows(con, "select slot, count(*) from sheets where slot is not null group by slot")
-    )
-    noted: list[dict[str, Any]] = []
-    for sheet in sheets:
-        entry, cells = sheet.entry, read.get(sheet.sheet_no)
-        slot = entry["slot"] or None
-        versions[slot] = versions.get(slot, 0) + 1 if slot else 1
-        noted.append(
-            {
-                "sheet_no": sheet.sheet_no,
-                **{key: entry[key] or None for key in ("sha256", "name", "kind")},
-                **{key: entry[key] or None for key in ("station", "week", "recorder")},
-                "slot": slot,
-                "version": versions[slot],
-                "taken_day": sheet.day,
-                "arrived": entry["arrived"],
-                "reader": cells.reader if cells else None,
-                "headings": "{}",
-                "problem": stored_problem(entry["problem"]),
-                "language": entry.get("language") or offered[0],
-                "part": sheet.part,
-                "encoding": cells.encoding if cells else "",
-                "only_adds": bool(entry.get("only_adds")),
-                "notes": "[]",
-                **(_of_cells(sheet, cells, forms, offered) if cells is not None else {}),
-            }
-        )
-    if noted:
-        register_frame(con, "noted_sheets", pl.DataFrame(noted, infer_schema_length=None))
-        con.execute("insert into sheets by name select * from noted_sheets")
-        con.unregister("noted_sheets")
 
 
 def _of_cells(
