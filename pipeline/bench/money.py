@@ -9,6 +9,7 @@ from typing import Any
 import duckdb
 
 from pipeline.intake.kinds import kinds
+from pipeline.season.filled import hold_all
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.schema import create_tables
 from pipeline.season.steps import Steps
@@ -41,6 +42,7 @@ def bench_money(
         ) as con,
     ):
         create_tables(con)
+        hold_all(con)
         write_settings(con, settings, "2026")
         drawn = {"deliveries": deliveries, "members": members}
         _draw(con, "draw_money", drawn)

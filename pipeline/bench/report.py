@@ -6,6 +6,7 @@ from importlib import resources
 from pathlib import Path
 from typing import Any
 
+from pipeline.season.filled import hold_all
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, season_sql
 from pipeline.season.written_settings import write_settings
@@ -29,6 +30,7 @@ def bench_report(members: int = MEMBERS) -> dict[str, Any]:
         path = str(Path(folder) / "report.duckdb")
         with connect(path, read_only=False, macros=True, threads=THREADS) as con:
             create_tables(con)
+            hold_all(con)
             write_settings(con, settings, "2026")
             text = resources.files("pipeline.bench").joinpath("sql/draw_yield.sql")
             for statement in text.read_text("utf-8").split(";\n"):

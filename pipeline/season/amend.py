@@ -17,6 +17,7 @@ from pipeline.intake.measures import declared_kg
 from pipeline.intake.reasons import REASONS
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.intake.units import measured, spellings, worth_in, worth_text
+from pipeline.season.filled import hold, table_of
 from pipeline.season.tables import rows
 from pipeline.settings import Settings
 
@@ -132,9 +133,10 @@ def carry_amendments(con: duckdb.DuckDBPyConnection, kind: Kind, settings: Setti
 def _set_cell(con: duckdb.DuckDBPyConnection, one: Mapping[str, Any], amended: Amended) -> None:
     kind = kinds()[one["kind"]]
     place = [one["sheet_no"], one["row_no"]]
+    stored = kind.column(one["col"]).stored
+    hold(con, kind, [stored])
     con.execute(
-        f"update rows_{kind.name} set {kind.column(one['col']).stored} = ? "
-        "where sheet_no = ? and row_no = ?",
+        f"update {table_of(kind)} set {stored} = ? where sheet_no = ? and row_no = ?",
         [amended.value, *place],
     )
     cell = [kind.name, *place, one["col"]]

@@ -7,6 +7,9 @@ from typing import Any
 import duckdb
 import polars as pl
 
+from pipeline.intake.kinds import Kind
+from pipeline.season.filled import hold, table_of
+
 # The rows of a row group. DuckDB 2.0.1 compresses one that comes in by itself at once; of one and a
 # quarter it does so at the commit, on one core, or leaves it as it is.
 ROW_GROUP = 122_880
@@ -32,6 +35,11 @@ def insert_frame(con: duckdb.DuckDBPyConnection, table: str, frame: pl.DataFrame
     con.from_arrow(_arrow(frame.select(given))).project(", ".join(cells)).insert_into(table)
 
 
+def insert_rows(con: duckdb.DuckDBPyConnection, kind: Kind, frame: pl.DataFrame) -> None:
+    """Insert rows of a kind that have all its columns, as they are stored."""
+    insert_frame(con, table_of(kind), frame.select(hold(con, kind, _filled(frame))))
+
+
 def _filled(frame: pl.DataFrame) -> list[str]:
     """Return the names of the columns that hold a value."""
     counts = frame.null_count().row(0, named=True)
@@ -48,12 +56,19 @@ class Inserter:
 
     DuckDB takes a frame in on one core. Nothing else may use the connection until `wait` or `close`
     has returned. Rows go in by whole row groups; what is left over under a name goes before its
-    next rows, or in with `finish`. `in_turn`: there is
+    next rows, or in with `finish`. `insert` puts a frame where its name says. `in_turn`: there is
     one core to work with; frames are inserted by the thread that brings them.
     """
 
-    def __init__(self, con: duckdb.DuckDBPyConnection, *, in_turn: bool = False) -> None:
+    def __init__(
+        self,
+        con: duckdb.DuckDBPyConnection,
+        insert: Callable[[duckdb.DuckDBPyConnection, str, pl.DataFrame], None] = insert_frame,
+        *,
+        in_turn: bool = False,
+    ) -> None:
         self._con = con
+        self._put = insert
         self._pool = None if in_turn else ThreadPoolExecutor(max_workers=1)
         self._under_way: list[tuple[int, Future[None]]] = []
         self._left: dict[str, pl.DataFrame] = {}
@@ -88,12 +103,12 @@ class Inserter:
             rows = pl.concat([self._left.pop(name), frame]) if name in self._left else frame
             whole = rows.height // ROW_GROUP * ROW_GROUP
             for group in rows.head(whole).iter_slices(ROW_GROUP):
-                insert_frame(self._con, name, group)
+                self._put(self._con, name, group)
             self._left[name] = rows.tail(rows.height - whole)
 
     def _insert_left(self) -> None:
         for name, frame in self._left.items():
-            insert_frame(self._con, name, frame)
+            self._put(self._con, name, frame)
         self._left.clear()
 
     def close(self) -> None:

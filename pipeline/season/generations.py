@@ -11,7 +11,7 @@ from pathlib import Path
 from pipeline.book.book import Book, sync_folder, write_whole
 from pipeline.errors import BookError
 
-SCHEMA_NO = 1
+SCHEMA_NO = 2
 # A smaller file is copied sooner than anybody notices.
 READY_FROM_BYTES = 32 * 2**20
 # What DuckDB reads of a file before anything else: its own header and two of the database.

@@ -19,7 +19,7 @@ from pipeline.intake.settle import Front, SheetForm
 from pipeline.intake.told import stored_problem
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.amend import carry_amendments
-from pipeline.season.frames import Inserter, register_frame
+from pipeline.season.frames import Inserter, insert_frame, insert_rows, register_frame
 from pipeline.season.kept_sheets import KeptSheet
 from pipeline.season.sheet_text import Given, front_of, text_of_sheets
 from pipeline.season.tables import rows
@@ -47,7 +47,7 @@ class Incoming:
         self._con = con
         self._book = book
         self._settings = settings
-        self._into = Inserter(con, in_turn=in_turn)
+        self._into = Inserter(con, _put, in_turn=in_turn)
         # Asked now, since nothing can be while rows go in.
         self._versions: dict[str | None, int] = dict(
             rows(con, "select slot, count(*) from sheets where slot is not null group by slot")
@@ -131,7 +131,7 @@ class Incoming:
         # Sheets come in the order of their numbers and rows in theirs; DuckDB keeps that order.
         self._into.insert(
             {
-                f"rows_{kind.name}": typed.rows,
+                kind.name: typed.rows,
                 "unreadable": unreadable,
                 "converted": typed.converted,
             }
@@ -170,6 +170,14 @@ class Incoming:
     def close(self) -> None:
         """End what is under way; rows that wait are not inserted."""
         self._into.close()
+
+
+def _put(con: duckdb.DuckDBPyConnection, name: str, frame: pl.DataFrame) -> None:
+    """Insert rows of a kind, or of the table that is called so."""
+    if name in kinds():
+        insert_rows(con, kinds()[name], frame)
+    else:
+        insert_frame(con, name, frame)
 
 
 def _note_fills(con: duckdb.DuckDBPyConnection, sheets: Sequence[KeptSheet]) -> None:

@@ -11,8 +11,8 @@ from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import keep_macros
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.live import has_key, live_rows, row_key
-from pipeline.intake.stored import sql_type
 from pipeline.intake.words import only_said
+from pipeline.season.filled import make_table
 from pipeline.season.tables import season_sql
 
 STATES = ("counted", "held", "sent_back", "replaced", "left_out")
@@ -51,8 +51,7 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         sql = resources.files("pipeline.book").joinpath(f"sql/{schema}.sql")
         con.execute(sql.read_text("utf-8"))
     for kind in kinds().values():
-        columns = ", ".join(f"{column.stored} {sql_type(column)}" for column in kind.columns)
-        con.execute(f"create table rows_{kind.name} (sheet_no integer, row_no integer, {columns})")
+        make_table(con, kind)
         con.execute(
             f"create view {kind.name} as select r.*, coalesce(e.state, 'counted'::row_state) "
             f"as state from rows_{kind.name} r left join exceptions e on e.kind = '{kind.name}' "

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 import duckdb
 import polars as pl
 
+from pipeline.season.filled import hold_all
 from pipeline.season.frames import register_frame
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, season_sql
@@ -72,6 +73,7 @@ def _each(seeds: Iterable[int], share: float) -> Iterator[tuple[Drawn, list[Esti
     """Yield each drawn season and its stations' estimates, through the tables of a season file."""
     with connect(":memory:", read_only=False, macros=True, threads=2) as con:
         create_tables(con)
+        hold_all(con)
         write_settings(con, read_settings(_book()), "2026")
         for seed in seeds:
             drawn = draw(seed, share)
@@ -83,10 +85,10 @@ def _each(seeds: Iterable[int], share: float) -> Iterator[tuple[Drawn, list[Esti
 def fill(con: duckdb.DuckDBPyConnection, drawn: Drawn) -> None:
     """Put a drawn season into a season file in place of what is there, and work out its blocks."""
     kinds = (("members", drawn.members), ("plots", drawn.plots), ("past_crops", drawn.past))
-    for table in ("sheets", "rows_weighings", "member_coffee", "block_yield"):
+    for table in ("sheets", "filled_weighings", "member_coffee", "block_yield"):
         con.execute(f"delete from {table}")
     for sheet_no, (kind, frame) in enumerate(kinds, start=1):
-        con.execute(f"delete from rows_{kind}")
+        con.execute(f"delete from filled_{kind}")
         con.execute(
             "insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, arrived) "
             "values (?, ?, ?, ?, ?, 1, date '2026-12-01', 0)",
@@ -96,7 +98,7 @@ def fill(con: duckdb.DuckDBPyConnection, drawn: Drawn) -> None:
             pl.lit(sheet_no).alias("sheet_no")
         )
         register_frame(con, "drawn", rows)
-        con.execute(f"insert into rows_{kind} by name select * from drawn")
+        con.execute(f"insert into filled_{kind} by name select * from drawn")
         con.unregister("drawn")
     register_frame(con, "drawn", drawn.so_far)
     con.execute(
@@ -104,7 +106,7 @@ def fill(con: duckdb.DuckDBPyConnection, drawn: Drawn) -> None:
     )
     con.unregister("drawn")
     con.execute(
-        "insert into rows_weighings by name "
+        "insert into filled_weighings by name "
         "select 4 as sheet_no, 2 as row_no, cast(? as date) as day",
         [drawn.day],
     )

@@ -9,6 +9,7 @@ import polars as pl
 
 from pipeline.samples.people import stations
 from pipeline.samples.sheets import book_toml
+from pipeline.season.filled import hold_all
 from pipeline.season.frames import register_frame
 from pipeline.season.match import match_season
 from pipeline.season.schema import create_tables
@@ -83,6 +84,7 @@ def measure_matching(deliveries: int, seed: int) -> Matching:
 def fill(con: duckdb.DuckDBPyConnection, drawn: Season) -> None:
     """Put a drawn season into the tables of an empty season file, as typed rows."""
     create_tables(con)
+    hold_all(con)
     write_settings(con, read_settings(book_toml(stations(STATIONS), WEEKS)), "2026")
     for sheet_no, kind in ((WEIGHINGS, "weighings"), (DELIVERIES, "deliveries")):
         con.execute(

@@ -239,7 +239,7 @@ def test_whatever_a_card_says_the_whole_difference_is_named() -> None:
         @settings(max_examples=60, deadline=None)
         @given(st.lists(LINE, min_size=1, max_size=12))
         def holds(card: list[tuple[str, str, str, str | None, str | None, Decimal | None]]) -> None:
-            con.execute("delete from rows_lots")
+            con.execute("delete from filled_lots")
             for lot_no, step, form, kg_in, kg_out, read in card:
                 line(con, lot_no, step, form, kg_in or "", kg_out or "", moisture_pct=read)
             found = steps(con)

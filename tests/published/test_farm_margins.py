@@ -19,6 +19,7 @@ import polars as pl
 import pytest
 import statsmodels.formula.api as smf
 
+from pipeline.season.filled import hold_all
 from pipeline.season.frames import register_frame
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, season_sql
@@ -88,6 +89,7 @@ def con() -> Iterator[duckdb.DuckDBPyConnection]:
     ]
     with connect(":memory:", read_only=False, macros=True) as made:
         create_tables(made)
+        hold_all(made)
         # Land and prices of rice know nothing of what a slip in a coffee record looks like.
         own = '\n[[limit]]\nname = "cost_held_times"\nvalue = "1000000"\nbecause = "rice"\n'
         settings = SETTINGS.replace('currency = "USD"', 'currency = "IDR"') + own
@@ -107,7 +109,7 @@ def con() -> Iterator[duckdb.DuckDBPyConnection]:
                     pl.int_range(2, pl.len() + 2).alias("row_no"),
                 ),
             )
-            made.execute(f"insert into rows_{kind} by name select * from listed")
+            made.execute(f"insert into filled_{kind} by name select * from listed")
             made.unregister("listed")
         work_out(made)
         for table in ("block_yield", "member_cost"):

@@ -11,6 +11,7 @@ from cryptography.hazmat.primitives.asymmetric.ed25519 import Ed25519PrivateKey
 
 from checks.limits import write_limits
 from pipeline.book.macros import load_macros
+from pipeline.season.filled import hold_all
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, season_sql
 from reports.facts import CoopFacts, Deduction
@@ -73,6 +74,7 @@ class Maker:
         self.row = 1
         self.receipt = 0
         create_tables(con)
+        hold_all(con)
         write_limits(con, (), {})
         for position, one in enumerate(FACTS.deductions, start=1):
             self.insert(
@@ -106,7 +108,7 @@ class Maker:
 
     def member(self, no: str, name: str, village: str, station: str = "KES") -> None:
         self.insert(
-            "rows_members", member_no=no, name=name, village=village, station=station,
+            "filled_members", member_no=no, name=name, village=village, station=station,
             joined=dt.date(2019, 2, 11), language="en", sheet_no=1, row_no=self.next_row(),
         )  # fmt: skip
 
@@ -118,7 +120,7 @@ class Maker:
         self.receipt += 1
         kg = Decimal(net)
         self.insert(
-            "rows_weighings", station=station, day=day, receipt_book="K03",
+            "filled_weighings", station=station, day=day, receipt_book="K03",
             receipt_no=self.receipt, line=1, member_no=no, species="arabica", form=form, grade="1",
             bags=2, gross_kg=kg + Decimal("1.2"), tare_kg=Decimal("1.2"), net_kg=kg,
             moisture_pct=moisture, scale=f"{station}-1", recorder="Ibo Marren",
@@ -150,13 +152,13 @@ class Maker:
     def pay(self, no: str, day: dt.date, minor: int) -> None:
         row = self.next_row()
         self.insert(
-            "rows_payments", payment_no=f"P-{row:04}", day=day, member_no=no, amount_minor=minor,
+            "filled_payments", payment_no=f"P-{row:04}", day=day, member_no=no, amount_minor=minor,
             method="cash", paid_by="Lio Tessan", sheet_no=3, row_no=row,
         )  # fmt: skip
 
     def balance(self, no: str, day: dt.date, of: str, minor: int, document: str | None) -> None:
         self.insert(
-            "rows_opening_balances", member_no=no, day=day, balance_of=of, amount_minor=minor,
+            "filled_opening_balances", member_no=no, day=day, balance_of=of, amount_minor=minor,
             document=document, sheet_no=6, row_no=self.next_row(),
         )  # fmt: skip
         what, *between = {
@@ -168,14 +170,14 @@ class Maker:
 
     def work(self, no: str, day: dt.date, activity: str, cost_minor: int | None) -> None:
         self.insert(
-            "rows_farm_record", member_no=no, day=day, plot_no="1", activity=activity,
+            "filled_farm_record", member_no=no, day=day, plot_no="1", activity=activity,
             family_days=2, hired_days=0, cost_minor=cost_minor, recorder="Ibo Marren",
             sheet_no=4, row_no=self.next_row(),
         )  # fmt: skip
 
     def trees(self, no: str, bearing: int) -> None:
         self.insert(
-            "rows_plots", member_no=no, plot_no="1", species="arabica", planted_year=2014,
+            "filled_plots", member_no=no, plot_no="1", species="arabica", planted_year=2014,
             trees=bearing + 20, trees_bearing=bearing, area_ha=Decimal("0.34"),
             counted_on=dt.date(2026, 3, 16), sheet_no=5, row_no=self.next_row(),
         )  # fmt: skip

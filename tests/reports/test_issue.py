@@ -137,7 +137,7 @@ def test_a_village_prints_as_one_file_each_statement_on_its_own_sheet(
         village, facts, say_flag, gate, tmp_path / "2", previous=tmp_path / "1", key=bytes(32)
     )
     assert (second.rendered, second.files) == (0, first.files)
-    village.con.execute("update rows_members set name = 'Bemi Orrin' where member_no = '1'")
+    village.con.execute("update filled_members set name = 'Bemi Orrin' where member_no = '1'")
     third = issue(
         village, facts, say_flag, gate, tmp_path / "3", previous=tmp_path / "2", key=bytes(32),
         wanted=Wanted(changed=True),
@@ -158,7 +158,7 @@ def test_another_key_draws_every_statement_anew(village, facts, say_flag, gate, 
 def test_messages_say_the_same_as_the_statements_in_two_at_most(
     village, facts, say_flag, gate, tmp_path
 ):
-    village.con.execute("update rows_members set phone = '+1555010' || member_no")
+    village.con.execute("update filled_members set phone = '+1555010' || member_no")
     issue(village, facts, say_flag, gate, tmp_path)
     with (tmp_path / "messages.csv").open(encoding="utf-8") as file:
         sent = list(csv.DictReader(file))
@@ -179,7 +179,7 @@ def test_a_damaged_file_of_the_issue_before_is_made_again(village, facts, say_fl
 def test_all_unprintable_names_are_told_at_once_and_nothing_is_issued(
     village, facts, say_flag, gate, tmp_path
 ):
-    village.con.execute("update rows_members set name = name || '日' where member_no <> '1'")
+    village.con.execute("update filled_members set name = name || '日' where member_no <> '1'")
     with pytest.raises(ReportError) as told:
         issue(village, facts, say_flag, gate, tmp_path)
     assert [line.split(":")[0] for line in str(told.value).splitlines()] == [

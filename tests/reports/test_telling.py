@@ -47,7 +47,7 @@ def test_a_month_is_told_to_those_who_delivered_in_it(village, facts):
 @pytest.mark.parametrize("language", ["en", "fr", "sw", "es", "pt"])
 def test_no_text_takes_more_than_two_messages(village, facts, language):
     long = replace(facts, name="The Growers' Cooperative of " + "Velunda " * 12)
-    village.con.execute("update rows_members set language = ?", [language])
+    village.con.execute("update filled_members set language = ?", [language])
     offered = replace(long, languages=("en", "fr", "sw", "es", "pt"))
     texts = [
         *of_deliveries(village.con, offered, DAY, DAY),

@@ -80,7 +80,7 @@ def french(tmp_path, monkeypatch):
 def test_a_member_is_addressed_in_an_offered_language(french, maker, facts, say_flag):
     maker.member("7", "Asha Doreme", "Lower Tarrin")
     maker.weighing("7", dt.date(2026, 5, 4), "fresh_cherry", "2000.5")
-    maker.con.execute("update rows_members set language = 'fr'")
+    maker.con.execute("update filled_members set language = 'fr'")
     maker.finish()
     offered = dataclasses.replace(facts, languages=("en", "fr"))
     (model,) = statement_models(maker.con, offered, explain=say_flag)

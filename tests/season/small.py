@@ -10,6 +10,7 @@ import duckdb
 
 from pipeline.intake.kinds import kinds
 from pipeline.season.coffee import work_out_coffee
+from pipeline.season.filled import hold
 from pipeline.season.money import work_out_money
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, rows, season_sql
@@ -71,8 +72,9 @@ def put(con: duckdb.DuckDBPyConnection, kind: str, **cells: Any) -> int:
     """Add one row of a kind to the kind's sheet and return its number."""
     row_no = rows(con, f"select count(*) + 2 from rows_{kind}")[0][0]
     names = ["sheet_no", "row_no", *cells]
+    hold(con, kinds()[kind], cells)
     con.execute(
-        f"insert into rows_{kind} ({', '.join(names)}) values ({', '.join('?' * len(names))})",
+        f"insert into filled_{kind} ({', '.join(names)}) values ({', '.join('?' * len(names))})",
         [SHEETS[kind], row_no, *cells.values()],
     )
     con.execute("update sheets set arrived = arrived + 1 where kind = ?", [kind])
@@ -99,6 +101,7 @@ def weighing(
     day: date = date(2026, 5, 4),
     member: str = "1",
     form: str = "parchment",
+    **more: Any,
 ) -> int:
     number = rows(con, "select count(*) from rows_weighings")[0][0]
     return put(
@@ -114,6 +117,7 @@ def weighing(
         form=form,
         grade="1",
         net_kg=Decimal(kg),
+        **more,
     )
 
 

@@ -10,6 +10,7 @@ import duckdb
 import pytest
 
 from pipeline.matches import BECAUSE, WHY
+from pipeline.season.filled import hold_all
 from pipeline.season.match import match_season
 from pipeline.season.schema import create_tables
 from pipeline.season.tables import connect, rows
@@ -38,6 +39,7 @@ WEIGHINGS, DELIVERIES = 1, 2
 def con() -> Iterator[duckdb.DuckDBPyConnection]:
     with connect(":memory:", read_only=False, macros=True) as connection:
         create_tables(connection)
+        hold_all(connection)
         write_settings(connection, read_settings(SETTINGS), "2026")
         for sheet_no, kind in ((WEIGHINGS, "weighings"), (DELIVERIES, "deliveries")):
             connection.execute(
@@ -53,7 +55,7 @@ def _put(con: duckdb.DuckDBPyConnection, kind: str, sheet_no: int, given: list[A
     for row_no, changed in enumerate(given, start=2):
         row = {"sheet_no": sheet_no, "row_no": row_no} | base | changed
         con.execute(
-            f"insert into rows_{kind} ({', '.join(row)}) values ({', '.join('?' for _ in row)})",
+            f"insert into filled_{kind} ({', '.join(row)}) values ({', '.join('?' for _ in row)})",
             list(row.values()),
         )
 

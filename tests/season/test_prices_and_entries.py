@@ -18,11 +18,7 @@ def price(con: duckdb.DuckDBPyConnection, per_kg: str, day: date = FIRST, **more
 
 
 def weighed(con: duckdb.DuckDBPyConnection, day: date, moisture: str | None = None) -> None:
-    row = weighing(con, "10.0", day=day)
-    if moisture:
-        con.execute(
-            "update rows_weighings set moisture_pct = ? where row_no = ?", [Decimal(moisture), row]
-        )
+    weighing(con, "10.0", day=day, moisture_pct=moisture)
 
 
 def test_a_stations_own_list_goes_before_and_ends_on_its_last_day(

@@ -127,7 +127,7 @@ def test_corrections_and_answers_among_the_days_fill_what_they_name(
         found.append(tables(book, "2026"))
         assert verify(book)["ok"]
     assert found[0] == found[1]
-    assert len(found[0]["rows_weighings"]) == 14
+    assert len(found[0]["filled_weighings"]) == 14
 
 
 def test_season_files_held_by_another_are_left_alone_until_all_is_read(
@@ -157,7 +157,7 @@ def test_season_files_held_by_another_are_left_alone_until_all_is_read(
     take_by_day(book, [(DAY, paths) for paths in others], by=BY, noted=noted, at=AT)
     beside.join()
     assert ahead == []
-    assert sum(tables(book, "2026")["rows_weighings"].values()) == 12
+    assert sum(tables(book, "2026")["filled_weighings"].values()) == 12
 
 
 def test_what_fails_ahead_is_worked_out_from_sheets_and_journal(
@@ -179,5 +179,5 @@ def test_what_fails_ahead_is_worked_out_from_sheets_and_journal(
         take_by_day(book, days, by=BY, at=AT)
     assert failed
     assert "No room" in caplog.text
-    assert sum(tables(book, "2026")["rows_weighings"].values()) == 9
+    assert sum(tables(book, "2026")["filled_weighings"].values()) == 9
     assert verify(book)["ok"]

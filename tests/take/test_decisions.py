@@ -164,6 +164,20 @@ def test_an_amendment_stands_for_the_same_mistake_and_yields_to_a_later_value(
     assert tables(book, *before) == before
 
 
+def test_a_cell_of_a_column_that_no_sheet_fills_can_be_amended(book: Book, tmp_path: Path) -> None:
+    weighed(book, tmp_path, "w", SOUND | {"moisture_pct": "dry"})
+    held = "select count(*) from (describe filled_weighings) where column_name = 'moisture_pct'"
+    assert ask(book, held) == [(0,)]
+    (flag,) = open_flags(book, "unreadable-cell")
+    settle(book, flag, "amend", "11.5")
+    assert ask(book, held) == [(1,)]
+    found = ask(book, "select cast(moisture_pct as varchar) from weighings where receipt_no = 3")
+    assert found == [("11.50",)]
+    before = tables(book, "rows_weighings", "unreadable", "member_season")
+    rebuild(book)
+    assert tables(book, *before) == before
+
+
 def test_an_unreadable_cell_can_be_amended(book: Book, tmp_path: Path) -> None:
     weighed(book, tmp_path, "w", SOUND | {"net_kg": "6o.0"})
     (flag,) = open_flags(book, "unreadable-cell")

@@ -183,19 +183,19 @@ def test_a_deleted_season_file_is_worked_out_anew_the_same(spoilt: Book) -> None
             "it_adds_up 2026",
             "members' statements differ from the ledger",
         ),
-        ("delete from rows_weighings where row_no = 2", "nothing_lost 2026", "w.csv (sheet 4)"),
+        ("delete from filled_weighings where row_no = 2", "nothing_lost 2026", "w.csv (sheet 4)"),
         (
-            "update rows_weighings set receipt_no = 1",
+            "update filled_weighings set receipt_no = 1",
             "nothing_twice 2026",
             "receipt line KES|K01|1|1 counts 2 times",
         ),
         (
-            "update rows_members set name = 'Another' where row_no = 2",
+            "update filled_members set name = 'Another' where row_no = 2",
             "same_in_same_out 2026",
             "table rows_members differs",
         ),
         (
-            "update rows_weighings set moisture_pct = moisture_pct + 1",
+            "update filled_weighings set moisture_pct = moisture_pct + 1",
             "same_in_same_out 2026",
             "table rows_weighings differs",
         ),

@@ -6,17 +6,17 @@ from (
     values (1, 'weighings', $deliveries), (3, 'prices', 12), (4, 'members', $members),
         (5, 'credit', $members // 3), (6, 'payments', $members)
 ) as s (n, kind, arrived);
-insert into rows_prices by name
+insert into filled_prices by name
 select
     3 as sheet_no, row_number() over () as row_no, d as from_day, species, form, grade,
     cast(0.6 + 0.1 * (row_number() over () % 7) as decimal(14, 4)) as price_per_kg, 'PL' as list_no
 from (values (date '2026-03-30'), (date '2026-06-29')) as days (d),
     (values ('arabica', 'fresh_cherry'), ('arabica', 'parchment'), ('robusta', 'dry_cherry')) as c (species, form),
     (values ('1'), ('2')) as g (grade);
-insert into rows_members by name
+insert into filled_members by name
 select 4 as sheet_no, n as row_no, cast(n as varchar) as member_no, 'Member ' || n as name, 'KES' as station
 from range(1, $members + 1) as r (n);
-insert into rows_weighings by name
+insert into filled_weighings by name
 select
     1 as sheet_no, n as row_no, 'S' || (n % 200) as station,
     date '2026-03-30' + cast(hash(n) % 180 as integer) as day, 'B' || (n // 1000) as receipt_book,
@@ -27,13 +27,13 @@ select
     cast(1 + hash(n, 3) % 2 as varchar) as grade,
     cast((20 + hash(n, 4) % 1000) * 0.1 as decimal(14, 3)) as net_kg
 from range(1, $deliveries + 1) as r (n);
-insert into rows_credit by name
+insert into filled_credit by name
 select
     5 as sheet_no, n as row_no, 'IN-' || n as note_no, 1 as line,
     date '2026-03-30' + cast(hash(n, 5) % 60 as integer) as day, cast(3 * n as varchar) as member_no,
     'inputs' as credit_kind, cast(1000 + hash(n, 6) % 20000 as bigint) as amount_minor
 from range(1, $members // 3) as r (n);
-insert into rows_payments by name
+insert into filled_payments by name
 select
     6 as sheet_no, n as row_no, 'P-' || n as payment_no, date '2026-08-03' as day,
     cast(n as varchar) as member_no, cast(500 + hash(n, 7) % 3000 as bigint) as amount_minor, 'cash' as method

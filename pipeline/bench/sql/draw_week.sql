@@ -1,7 +1,7 @@
 -- Grain: one week of weighings more, and its sheet.
 insert into sheets (sheet_no, sha256, name, kind, slot, version, taken_day, arrived)
 values (2, 'drawn', 'week', 'weighings', 'week', 1, date '2026-10-04', $rows);
-insert into rows_weighings by name
+insert into filled_weighings by name
 select
     2 as sheet_no, n as row_no, 'S' || (n % 200) as station,
     date '2026-09-28' + cast(hash(n) % 6 as integer) as day, 'W' || (n // 1000) as receipt_book,
