@@ -147,7 +147,7 @@ def _cast(column: Column, text: pl.Expr, money_decimals: int) -> pl.Expr:
     if column.type in DECIMALS:
         return text.cast(pl.Decimal(*DECIMALS[column.type]), strict=False)
     if column.type == "integer":
-        return text.str.strip_prefix("+").cast(pl.Int64, strict=False)
+        return text.cast(pl.Int64, strict=False)
     if column.type == "date":
         return text.str.to_date("%Y-%m-%d", strict=False)
     if column.type == "time":
@@ -196,6 +196,8 @@ def _choice(column: Column, text: pl.DataFrame) -> pl.Expr:
     }
     if not known:
         return pl.lit(None, pl.String)
+    if all(known.get(cell) == cell for cell in typed):
+        return pl.col(column.name)
     return pl.col(column.name).replace_strict(known, default=None, return_dtype=pl.String)
 
 
