@@ -21,6 +21,8 @@ def worksheets_apart(
     A worksheet takes the slot of the earlier one of its name, so that a corrected workbook takes
     the place of its worksheets one by one.
     """
+    if not any(worksheet for _, _, worksheet in places.values()):
+        return {}
     alike = Counter(_workbook(place, spoken[n]) for n, place in places.items() if n in spoken)
     slots: dict[tuple[str, str], str] = {}
     for sheet in before:

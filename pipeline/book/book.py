@@ -4,9 +4,10 @@ import hashlib
 import os
 import tempfile
 from collections.abc import Generator, Mapping, Sequence
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from dataclasses import dataclass
 from pathlib import Path
+from typing import IO
 
 from filelock import FileLock, Timeout
 
@@ -178,12 +179,14 @@ def write_whole(path: Path, content: bytes) -> None:
 def _replace_all(files: Mapping[Path, bytes]) -> None:
     parts: dict[Path, str] = {}
     try:
-        for path, content in files.items():
-            handle, parts[path] = tempfile.mkstemp(dir=path.parent, prefix=".part-")
-            with os.fdopen(handle, "wb") as file:
-                file.write(content)
-        for name in parts.values():
-            with open(name, "rb+") as file:
+        with ExitStack() as opened:
+            written: list[IO[bytes]] = []
+            for path, content in files.items():
+                handle, parts[path] = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+                # Without a buffer: all is written in one go.
+                written.append(opened.enter_context(os.fdopen(handle, "wb", buffering=0)))
+                _write(written[-1], content)
+            for file in written:
                 os.fsync(file.fileno())
         for path, name in parts.items():
             # mkstemp makes files private; a kept sheet is as readable as its book.
@@ -193,6 +196,12 @@ def _replace_all(files: Mapping[Path, bytes]) -> None:
         for name in parts.values():
             Path(name).unlink(missing_ok=True)
         raise
+
+
+def _write(file: IO[bytes], content: bytes) -> None:
+    left = memoryview(content)
+    while left.nbytes:
+        left = left[file.write(left) :]
 
 
 def sync_folder(path: Path) -> None:

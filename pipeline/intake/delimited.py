@@ -5,7 +5,7 @@ Both work in runs of whole lines, so that a large file is never held as rows at 
 
 import csv
 import io
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import islice
@@ -60,10 +60,10 @@ class Delimited:
                 return
             frame = None
             if run.count(b"\r") == run.count(b"\r\n"):
-                frame = fast_rows(run, self.header, self.delimiter, row_no)
+                frame = fast_rows([run], self.header, self.delimiter)
             if frame is not None:
+                yield frame.with_row_index("row_no", offset=row_no)
                 row_no += frame.height
-                yield frame
             else:
                 self.reader = "careful"
                 for frame in careful_rows(run, self.header, self.delimiter, row_no, self.notes):
@@ -143,19 +143,23 @@ def delimiter_of(lines: list[str]) -> str:
     return max(DELIMITERS, key=fit)
 
 
-def fast_rows(run: bytes, header: Header, delimiter: str, row_no: int) -> pl.DataFrame | None:
-    """Read whole lines whose quotation marks are sound; None where a row is longer than the header.
+def fast_rows(
+    runs: Sequence[bytes | memoryview], header: Header, delimiter: str, *, quoted: bool = True
+) -> pl.DataFrame | None:
+    """Read runs of whole lines whose quotation marks are sound, as `c0`, …, one below the other.
 
-    Sound as `delimiters_outside` tells. None as well for a delimiter that is more than one byte.
+    Sound as `delimiters_outside` tells; `quoted`: there may be marks. None where a row is longer
+    than the header, and for a delimiter that is more than one byte.
     """
     if len(delimiter.encode()) != 1:
         return None
     names = [f"c{index}" for index in range(header.width)]
-    quoted = b'"' in run
+    # A line of names makes every row after it as wide as the header.
+    text = b"".join([delimiter.join(names).encode(), b"\n", *runs])
+    quoted = quoted and b'"' in text
     try:
         frame = pl.read_csv(
-            # A line of names makes every row after it as wide as the header.
-            delimiter.join(names).encode() + b"\n" + run,
+            text,
             separator=delimiter,
             quote_char='"' if quoted else None,
             schema=dict.fromkeys(names, pl.String),
@@ -163,9 +167,7 @@ def fast_rows(run: bytes, header: Header, delimiter: str, row_no: int) -> pl.Dat
         )
     except pl.exceptions.PolarsError:
         return None
-    if quoted:
-        frame = frame.with_columns(pl.when(pl.all() != "").then(pl.all()))
-    return frame.with_row_index("row_no", offset=row_no)
+    return frame.with_columns(pl.when(pl.all() != "").then(pl.all())) if quoted else frame
 
 
 class _Lines:

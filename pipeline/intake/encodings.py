@@ -43,6 +43,7 @@ WHOLE_FOR_ONE_BROKEN = 2
 PIECE = 1 << 20
 SAMPLE = 1 << 18
 CONTROL = re.compile(rb"[\x00-\x08\x0b\x0c\x0e-\x1f]")
+FILLED = re.compile(rb"[^ \t\r\n\x00\x1a]")
 VISIBLE = "\ufffd".encode()
 
 
@@ -59,7 +60,7 @@ class Text:
 def to_utf8(content: bytes) -> Text:
     """Return a text file as UTF-8; NotRead for empty files, pictures and what is no text."""
     head = content[:SAMPLE]
-    if not head.strip(b" \t\r\n\x00\x1a") and not content[:].strip(b" \t\r\n\x00\x1a"):
+    if not FILLED.search(content):
         raise NotRead("empty")
     for start, what in PICTURES:
         if head.startswith(start) and (start != b"BM" or b"\x00" in head[:64]):
@@ -67,13 +68,14 @@ def to_utf8(content: bytes) -> Text:
     for mark, encoding in MARKS:
         if head.startswith(mark):
             return _marked(content, encoding, len(mark))
-    wide = _wide_without_mark(head)
-    if wide:
+    controls = _controls(content)
+    # Mostly there is none, and so no need to ask whether it is text at all.
+    if controls and (wide := _wide_without_mark(head)):
         return _marked(content, wide, 0)
-    if head[:4096].count(0) * 10 > len(head[:4096]) or _is_binary(head[:4096]):
+    if controls and _is_binary(head[:4096]):
         raise NotRead("not-text")
     if _is_utf8(content):
-        return _without_controls(content, 0, "utf-8", ())
+        return _without_controls(content, 0, "utf-8", ()) if controls else Text(content, 0, "utf-8")
     return _nearly_utf8(content) or _one_byte(content)
 
 
@@ -103,7 +105,7 @@ def _wide_without_mark(head: bytes) -> str:
 
 
 def _is_binary(sample: bytes) -> bool:
-    return len(CONTROL.findall(sample)) * 20 > len(sample)
+    return sample.count(0) * 10 > len(sample) or len(CONTROL.findall(sample)) * 20 > len(sample)
 
 
 def _is_utf8(content: bytes) -> bool:
@@ -112,10 +114,10 @@ def _is_utf8(content: bytes) -> bool:
     try:
         for at in range(0, len(content), PIECE):
             piece = content[at : at + PIECE]
-            last = at + PIECE >= len(content)
             # Plain letters need no decoding, unless a letter was cut at the end of the last piece.
-            if last or decoder.getstate()[0] or not piece.isascii():
-                decoder.decode(piece, final=last)
+            if decoder.getstate()[0] or not piece.isascii():
+                decoder.decode(piece)
+        decoder.decode(b"", final=True)
     except UnicodeDecodeError:
         return False
     return True
@@ -144,16 +146,22 @@ def _without_controls(data: bytes, start: int, encoding: str, notes: tuple[Note,
     """Put a visible mark in the place of each control character; they would hide in a cell."""
     if data[-1:] == b"\x1a":
         data = data[:-1]
-    found = 0
-    for at in range(0, len(data), PIECE):
-        letters = np.frombuffer(data, np.uint8, min(PIECE, len(data) - at), at)
-        low = np.count_nonzero(letters < 32) - np.count_nonzero(letters == 10)
-        # Mostly nothing is left: tabs and carriage returns are counted only where something is.
-        found += low and int(low - sum(np.count_nonzero(letters == white) for white in (9, 13)))
+    found = _controls(data)
     if found:
         data = CONTROL.sub(VISIBLE, data)
         notes = (*notes, Note("control-characters", (str(found),)))
     return Text(data, start, encoding, notes)
+
+
+def _controls(data: bytes) -> int:
+    """Count control characters other than tabs and line ends."""
+    found = 0
+    for at in range(0, len(data), PIECE):
+        letters = np.frombuffer(data, np.uint8, min(PIECE, len(data) - at), at)
+        low = int(np.count_nonzero(letters < 32) - np.count_nonzero(letters == 10))
+        # Mostly nothing is left: tabs and carriage returns are counted only where something is.
+        found += low and low - sum(int(np.count_nonzero(letters == white)) for white in (9, 13))
+    return found
 
 
 def _one_byte(content: bytes) -> Text:

@@ -1,10 +1,12 @@
 """Quotation marks in delimited text: whether each opens or closes a whole cell."""
 
 import numpy as np
+from numpy.typing import NDArray
 
 QUOTE, LINE_END, RETURN = b'"\n\r'
 # What the careful reader takes for one cell at most, as the csv module has it.
 LONGEST = 131_072
+Places = NDArray[np.intp]
 
 
 def delimiters_outside(run: bytes, delimiter: str) -> int | None:
@@ -16,9 +18,9 @@ def delimiters_outside(run: bytes, delimiter: str) -> int | None:
     comma = delimiter.encode()
     if len(comma) != 1:
         return None
-    if b'"' not in run:
-        return run.count(comma)
     letters = np.frombuffer(run, np.uint8)
+    if b'"' not in run:
+        return int(np.count_nonzero(letters == comma[0]))
     marks = np.flatnonzero(letters == QUOTE)
     opening, closing = marks[0::2], marks[1::2]
     if opening.size != closing.size:
@@ -26,15 +28,23 @@ def delimiters_outside(run: bytes, delimiter: str) -> int | None:
     # Two marks in a row inside a cell stand for one: a cell that closes and opens at once.
     doubled = opening[1:] == closing[:-1] + 1
     begins, ends = np.append(False, doubled), np.append(doubled, False)
-    around = np.concatenate(([LINE_END], letters, [LINE_END]))
-    before, after = around[opening], around[closing + 2]
+    last = letters.size - 1
+    before = np.where(opening > 0, letters[opening - 1], LINE_END)
+    after = np.where(closing < last, letters[np.minimum(closing + 1, last)], LINE_END)
     begins |= (before == comma[0]) | (before == LINE_END)
     ends |= (after == comma[0]) | (after == LINE_END) | (after == RETURN)
     if not (begins.all() and ends.all()):
         return None
-    inside = np.bitwise_xor.accumulate(letters == QUOTE)
-    lines = letters == LINE_END
-    ends_of_lines = np.append(np.flatnonzero(lines), letters.size)
-    if (inside & lines).any() or np.diff(ends_of_lines, prepend=0).max() > LONGEST:
+    lines = np.flatnonzero(letters == LINE_END)
+    if (
+        _inside(lines, opening, closing)
+        or np.diff(lines, prepend=0, append=last + 1).max() > LONGEST
+    ):
         return None
-    return int(np.count_nonzero(~inside & (letters == comma[0])))
+    commas = np.flatnonzero(letters == comma[0])
+    return commas.size - _inside(commas, opening, closing)
+
+
+def _inside(places: Places, opening: Places, closing: Places) -> int:
+    """Count the places that stand between an opening mark and its closing one."""
+    return int((np.searchsorted(places, closing) - np.searchsorted(places, opening)).sum())

@@ -1,7 +1,6 @@
 """Which station, week, recorder and season a sheet speaks for, or what must be asked."""
 
 import re
-from collections import Counter
 from collections.abc import Collection, Iterable, Mapping, Sequence
 from dataclasses import dataclass, field, fields
 from datetime import date
@@ -72,34 +71,41 @@ def spoken_by_sheet(
     many rows each stands for: few say all. `no_recorders`: codes of scales and stations, which
     stand under that heading only where cells are shifted.
     """
-    by_sheet: dict[int, list[dict[str, Any]]] = {}
-    for row in rows.iter_rows(named=True):
-        by_sheet.setdefault(row["sheet_no"], []).append(row)
-    return {
-        sheet_no: _spoken(kind, of_sheet, no_recorders) for sheet_no, of_sheet in by_sheet.items()
-    }
+    places: dict[int, list[int]] = {}
+    for place, sheet_no in enumerate(rows["sheet_no"].to_list()):
+        places.setdefault(sheet_no, []).append(place)
+    told = {name: rows[name].to_list() for name in rows.columns if name != "sheet_no"}
+    return {sheet_no: _spoken(kind, told, own, no_recorders) for sheet_no, own in places.items()}
 
 
-def _spoken(kind: Kind, rows: list[dict[str, Any]], no_recorders: Collection[str]) -> Spoken:
+# The cells of many rows by column, and some of these rows by their places.
+_Told = Mapping[str, Sequence[Any]]
+
+
+def _spoken(kind: Kind, told: _Told, own: Sequence[int], no_recorders: Collection[str]) -> Spoken:
     # Of a sheet without a row that can be believed, all are: by what most of them say a mended copy
     # finds the sheet that it mends.
-    sound = [row for row in rows if row.get("whole", True) and row.get(kind.day, "") is not None]
-    sound = sound or rows
-    days = _counted(rows, kind.day) + _counted(rows, kind.until)
+    whole, day = told.get("whole"), told.get(kind.day)
+    sound = [n for n in own if (not whole or whole[n]) and (not day or day[n] is not None)] or own
     recorders = {
         name: count
-        for name, count in _counted(sound, "recorder").items()
+        for name, count in _counted(told, sound, "recorder").items()
         if any(map(str.isalpha, name)) and name.upper() not in no_recorders
     }
-    height = sum(row.get("rows", 1) for row in sound)
-    return Spoken(height, _ordered(_counted(sound, "station")), _ordered(recorders), _ordered(days))
+    times = told.get("rows")
+    height = sum(times[n] for n in sound) if times else len(sound)
+    days = _counted(told, own, kind.day, kind.until)
+    stations = _counted(told, sound, "station")
+    return Spoken(height, _ordered(stations), _ordered(recorders), _ordered(days))
 
 
-def _counted(rows: list[dict[str, Any]], column: str) -> Counter[Any]:
-    found: Counter[Any] = Counter()
-    for row in rows:
-        if (value := row.get(column)) is not None:
-            found[value] += row.get("rows", 1)
+def _counted(told: _Told, some: Sequence[int], *columns: str) -> dict[Any, int]:
+    found: dict[Any, int] = {}
+    times = told.get("rows")
+    for values in (told[column] for column in columns if column in told):
+        for n in some:
+            if (value := values[n]) is not None:
+                found[value] = found.get(value, 0) + (times[n] if times else 1)
     return found
 
 

@@ -1,7 +1,7 @@
 """Totals rows: recognised, checked against the sum of their columns, never counted."""
 
 import re
-from collections.abc import Callable, Iterable
+from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 
@@ -64,8 +64,8 @@ def may_be_total(frame: pl.DataFrame, header: Header) -> pl.Series:
     """Tell of each row whether it has few cells filled, and a word for a total in one of them."""
     columns = header.columns
     none = pl.Series([False]).new_from_index(0, frame.height)
-    empty = frame.select(pl.col(columns).null_count()).row(0)
-    if empty.count(0) > _most_filled(columns):
+    empty = [frame[column].null_count() for column in columns]
+    if empty.count(0) > _most_filled(columns) or _all_dated(frame, columns, empty):
         return none
     filled = pl.sum_horizontal(pl.col(columns).is_not_null().cast(pl.UInt16))
     few = frame.select((filled <= _most_filled(columns)).alias("few"))["few"]
@@ -80,6 +80,14 @@ def may_be_total(frame: pl.DataFrame, header: Header) -> pl.Series:
     by_word = said.str.contains_any(words, ascii_case_insensitive=True)
     places = few.arg_true().filter(by_word)
     return none.scatter(places, True)
+
+
+def _all_dated(frame: pl.DataFrame, columns: list[str], empty: Sequence[int]) -> bool:
+    """Tell whether every row has a date in some column: no total has one among its cells."""
+    for column, nulls in zip(columns, empty, strict=True):
+        if frame.height and not nulls and re.match(DATE_LIKE, frame[column][0]):
+            return bool(frame[column].str.contains(DATE_LIKE).all())
+    return False
 
 
 def _most_filled(columns: list[str]) -> int:
