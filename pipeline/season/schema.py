@@ -60,6 +60,7 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         )
         con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
     con.execute(f"create view sheet_states as {sheet_states(kinds())}")
+    con.execute(f"create view stored_rows as {stored_rows(kinds())}")
     for view in LEDGER:
         con.execute(f"create view {view} as {season_sql(view)}")
     for view in VIEWS:
@@ -101,6 +102,13 @@ def sheet_states(names: Iterable[str], which: str = "true") -> str:
         "case when s.kind is null then s.arrived else coalesce("
         f"{' + '.join(f'k.{state}' for state in STATES)}, 0) end as in_states "
         f"from (from sheets where {which}) s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
+    )
+
+
+def stored_rows(names: Iterable[str]) -> str:
+    """Return SQL for how many rows of some kinds the file holds: one row a kind and sheet of it."""
+    return " union all ".join(
+        f"select sheet_no, count(*) as stored from rows_{name} group by sheet_no" for name in names
     )
 
 
