@@ -25,7 +25,10 @@ MATCH_SQL = (
     "match_candidates",
     "match_pairs",
     "match_apart",
+    "match_due",
     "match_receipts",
+    "receipts_named",
+    "receipts_of_two",
 )
 
 
@@ -81,20 +84,19 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
         from pipeline.season.match import match_members
 
         steps.touched.fill_members()
-        whose = rows(con, "select distinct member_no from touched_members")
-        steps.touched.note_members(match_members(con, (member_no for (member_no,) in whose)))
+        steps.touched.note_members(match_members(con))
         _drop(con, MATCH_SQL)
 
-    written = ("matched", "unmatched")
+    written = ("matched", "unmatched", "receipts_shared")
     steps.step(
         "match",
-        sql_reads(*MATCH_SQL, *written) - {*written},
+        sql_reads(*MATCH_SQL, "matched", "unmatched") - {*written},
         anew(con, written, whole),
         writes=written,
         given=rows(con, "from records_left_out order by all"),
         in_part=in_part if steps.touched.keys_stay else None,
         # A row that was left out is touched as well.
-        rows_of=(*WITH_MEMBERS, "live_deliveries", "rows_weighings", GIVEN),
+        rows_of=(*WITH_MEMBERS, "live_deliveries", "rows_weighings", "rows_deliveries", GIVEN),
         can_wait=True,
     )
 

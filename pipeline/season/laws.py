@@ -15,8 +15,8 @@ def broken_laws(
     """Return a sentence for each law that the file breaks; none in a sound one.
 
     `coffee`: also those of coffee, which hold once it has been followed. `sums`: of money, only
-    sums over everybody are compared; what is asked of single weighings and of farm records was asked
-    of all whose money may have changed since it held.
+    sums over everybody are compared; what is asked of single weighings and of farm records was
+    asked of all whose money may have changed since it held.
     """
     found = broken_laws_of_rows(con) + broken_laws_of_money(con, sums=sums)
     if coffee and (off := rows(con, season_sql("coffee_not_conserved"))):

@@ -53,11 +53,7 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     for kind in kinds().values():
         columns = ", ".join(f"{column.stored} {sql_type(column)}" for column in kind.columns)
         con.execute(f"create table rows_{kind.name} (sheet_no integer, row_no integer, {columns})")
-        con.execute(
-            f"create view {kind.name} as select r.*, coalesce(e.state, 'counted'::row_state) "
-            f"as state from rows_{kind.name} r left join exceptions e on e.kind = '{kind.name}' "
-            "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
-        )
+        con.execute(f"create view {kind.name} as {stated_rows(kind.name, f'rows_{kind.name}')}")
         con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
     con.execute(f"create view sheet_states as {sheet_states(kinds())}")
     con.execute(f"create view stored_rows as {stored_rows(kinds())}")
@@ -73,6 +69,15 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         "create view known_members as select member_no, any_value(name) as name, "
         "any_value(station) as station from members where state in ('counted', 'held') "
         "group by member_no"
+    )
+
+
+def stated_rows(kind: str, among: str) -> str:
+    """Return SQL for a kind's rows with their states; `among`: `rows_<kind>`, or some of them."""
+    return (
+        f"select r.*, coalesce(e.state, 'counted'::row_state) as state from {among} r "
+        f"left join exceptions e on e.kind = '{kind}' "
+        "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
     )
 
 

@@ -63,10 +63,10 @@ def work_out(
             value_coffee(con, steps, settings)
         if kind == "deliveries":
             # Weighings have their states by now; what differs in a pair is for the rules to say.
+            fill_by_day(con, steps, "coffee_days")
             match(con, steps)
         if kind in here:
             _check(con, steps, kind, decided.get(kind))
-    fill_by_day(con, steps, "coffee_days")
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
     post_money(con, steps, settings)
     fill_by_member(con, steps, "member_yield")

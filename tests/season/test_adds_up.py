@@ -67,9 +67,10 @@ def test_drawn_seasons_add_up_as_by_hand(con: duckdb.DuckDBPyConnection, seed: i
         assert cost == (sum(costs[number]) if number in costs else None)
     # The laws add the ledger's tables up as they stand: that is what its movements come to.
     settled = rows(con, "select sum(value_minor), sum(list_sum(deducted_minor)) from settlements")
-    assert settled == [
-        tuple(sum(ledger.get((number, what), 0) for number in numbers) for what in ("coffee", "deduction"))
-    ]
+    posted = (
+        sum(ledger.get((number, what), 0) for number in numbers) for what in ("coffee", "deduction")
+    )
+    assert settled == [tuple(posted)]
     net = dict(rows(con, "select member_no, sum(net_kg) from member_coffee group by all"))
     assert net == {number: weight for number, weight in kg.items() if weight}
     assert broken_laws(con) == []

@@ -152,14 +152,19 @@ create table matched (
 
 -- One row per member's record, or weighed delivery of a member who keeps records, without a partner.
 -- side: record, weighing. because: no-candidate, unsure, cannot-be-told-apart. nearest: up to three
--- of the other side, the nearest first, as JSON. receipt_unknown: the station has no weighing of the
--- receipt that the record names, though it has weighings of that day or later.
+-- of the other side, the nearest first, as JSON. receipt_due: the record names a receipt, and the station has
+-- weighings of that day or later; receipt_unknown: and none of that receipt.
 create table unmatched (
     side varchar not null, sheet_no integer not null, row_no integer not null,
     member_no varchar, station varchar, day date, species varchar, form varchar,
     receipt_book varchar, receipt_no bigint, kg decimal(14, 3) not null,
-    written_from varchar, because varchar not null, receipt_unknown boolean not null, nearest json not null
+    written_from varchar, because varchar not null, receipt_due boolean not null, receipt_unknown boolean not null,
+    nearest json not null
 );
+
+-- One row per two members, one of them null where a row names none, of whom a record of the second names a receipt
+-- that is weighed in under the first, or that a record of the first names as well: in any version of their sheets.
+create table receipts_shared (member_no varchar, other_no varchar);
 
 -- One row per station, recorder, scale and day: what the scale's readings end in, counted.
 -- digits: how often each of 0 to 9; repeats: how often one is like that of the receipt line before.
