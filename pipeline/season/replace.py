@@ -1,11 +1,26 @@
 """Puts what was worked out anew for some rows in the place of what stood, where it differs."""
 
-from collections.abc import Generator, Mapping
+from collections.abc import Generator, Iterable, Mapping
 from contextlib import contextmanager
 
 import duckdb
 
 from pipeline.season.tables import rows
+
+
+@contextmanager
+def emptied(con: duckdb.DuckDBPyConnection, names: Iterable[str]) -> Generator[str]:
+    """Let tables stand empty for as long, and be filled apart; gives the name of the file."""
+    ((file,),) = rows(con, "select current_database()")
+    made: list[str] = []
+    try:
+        for name in names:
+            con.execute(f'create temp table {name} as from "{file}".main.{name} limit 0')
+            made.append(name)
+        yield file
+    finally:
+        for name in made:
+            con.execute(f"drop table temp.{name}")
 
 
 @contextmanager
@@ -15,18 +30,10 @@ def replaced(con: duckdb.DuckDBPyConnection, tables: Mapping[str, str]) -> Gener
     `tables`: of each, the SQL that joins its rows in the file, `t`, with what picks those whose
     place is taken; each of them once.
     """
-    ((file,),) = rows(con, "select current_database()")
-    made: list[str] = []
-    try:
-        for name in tables:
-            con.execute(f'create temp table {name} as from "{file}".main.{name} limit 0')
-            made.append(name)
+    with emptied(con, tables) as file:
         yield
         for name, picked in tables.items():
             replace_rows(con, f'"{file}".main.{name}', f"(from temp.{name})", picked)
-    finally:
-        for name in made:
-            con.execute(f"drop table temp.{name}")
 
 
 def replace_rows(con: duckdb.DuckDBPyConnection, table: str, anew: str, picked: str) -> None:

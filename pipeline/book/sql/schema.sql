@@ -182,10 +182,10 @@ create table weight_weeks (
 
 -- One row per station, day, coffee and lot ('' = none) of weighings that are counted or held, in grams.
 -- counted_g: of the counted ones, of which returned_g was sorted out after the weight was read and given back;
--- taken_g: of both.
+-- taken_g: of both. read_g: of the counted ones whose moisture was read, read_g_pct times hundredths of its per cent.
 create table coffee_days (
     station varchar, day date, species varchar, form varchar, lot_no varchar not null,
-    counted_g bigint, returned_g bigint not null, taken_g bigint
+    counted_g bigint, returned_g bigint not null, taken_g bigint, read_g bigint, read_g_pct hugeint
 );
 
 -- One row per plot whose boundary lies over that of a plot that was sent in before it: the one of which it
