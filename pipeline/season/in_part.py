@@ -9,7 +9,7 @@ from checks.near import HANGS, hangs_on
 from checks.rule import ROWS, Stage
 from checks.views import few_sql, of_kind, rule_sql
 from pipeline.intake.kinds import kinds
-from pipeline.season.only import only
+from pipeline.season.only import only, only_joined
 from pipeline.season.reads import kind_of, reads_of, sources, sql_reads
 from pipeline.season.steps import GIVEN, Steps, anew
 from pipeline.season.tables import rows, season_sql
@@ -26,6 +26,7 @@ MATCH_SQL = (
     "match_pairs",
     "match_apart",
     "match_due",
+    "match_near",
     "match_receipts",
     "receipts_named",
     "receipts_of_two",
@@ -57,10 +58,13 @@ def fill_by_day(
 
     def in_part() -> None:
         con.execute(season_sql("touched_days"), {"span": span})
-        of_days = "(station, day) in (select (station, day) from touched_days)"
         of_spans = f"(station, {span}) in (select (station, since) from touched_days)"
         con.execute(f"delete from {table} where {of_spans}")
-        with only(con, ["weighings"], of_days):
+        # Rows lie nearly in the order of their days, so that few of these are found at once: one by
+        # one, since a day that was written wrong lies far from all others.
+        of_days = "few.station = r.station and few.day = r.day"
+        which = "r.day in (select day from touched_days)"
+        with only_joined(con, ["weighings"], "touched_days", of_days, which):
             con.execute(season_sql(table))
 
     steps.fill(

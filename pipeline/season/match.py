@@ -7,6 +7,7 @@ import duckdb
 import numpy as np
 import polars as pl
 
+from checks.views import in_place
 from pipeline.season.frames import register_frame
 from pipeline.season.match_best import NO_PAIR, SURE, Edges, best_pairs
 from pipeline.season.only import only_joined, only_touched
@@ -46,8 +47,12 @@ def match_members(con: duckdb.DuckDBPyConnection) -> set[str]:
     gone = whose.format("unmatched", "m")
     con.execute(f"delete from unmatched using match_members as m where {gone}")
     picked = f"inner join match_members as m on {whose.format('t', 'm')}"
+    few = ("match_members", whose.format("few", "r"))
+    with only_joined(con, ["weighings"], *few):
+        con.execute(season_sql("match_near"))
     with (
-        only_joined(con, ("weighings", "deliveries"), "match_members", whose.format("few", "r")),
+        only_joined(con, ["deliveries"], *few),
+        in_place(con, {"weighings": "from match_near"}),
         replaced(con, {"matched": picked}),
     ):
         _match(con)

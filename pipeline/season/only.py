@@ -34,17 +34,18 @@ def only_touched(con: duckdb.DuckDBPyConnection, kind: str) -> Generator[None]:
 
 @contextmanager
 def only_joined(
-    con: duckdb.DuckDBPyConnection, names: Iterable[str], few: str, on: str
+    con: duckdb.DuckDBPyConnection, names: Iterable[str], few: str, on: str, which: str = "true"
 ) -> Generator[None]:
     """Let rows of kinds show for as long, live and with their states, only what a join leaves.
 
-    `few`: SQL of what the rows, `r`, are joined with `on` a condition, at most once each. States
-    and keys are then looked for of these rows alone.
+    `few`: SQL of what the rows, `r`, are joined with `on` a condition, at most once each; `which`:
+    SQL that they have to hold as well. States and keys are then looked for of these rows alone.
     """
     ((file,),) = rows(con, "select current_database()")
     shown: dict[str, str] = {}
     for kind in names:
-        among = f'(select r.* from "{file}".main.rows_{kind} as r inner join {few} as few on {on})'
+        own = f'"{file}".main.rows_{kind}'
+        among = f"(select r.* from {own} as r inner join {few} as few on {on} where {which})"
         shown |= {
             f"rows_{kind}": f"from {among}",
             kind: stated_rows(kind, among),

@@ -7,15 +7,19 @@ with recursive link as (
     union
     select other_no, member_no from receipts_shared
 ),
+changed as (
+    select distinct member_no from touched_members where through in ('weighings', 'deliveries')
+),
 reached as (
     select null as member_no
     union
-    select t.member_no
-    from touched_members as t
-    where t.through in ('weighings', 'deliveries') and (
-        t.member_no in (select member_no from rows_deliveries)
-        or t.member_no in (select member_no from link)
-    )
+    select d.member_no
+    from rows_deliveries as d
+    inner join changed as c on c.member_no = d.member_no
+    union
+    select k.member_no
+    from link as k
+    inner join changed as c on c.member_no = k.member_no
     union
     select u.member_no
     from unmatched as u
