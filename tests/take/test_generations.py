@@ -64,8 +64,10 @@ def test_a_copy_of_an_earlier_file_is_not_worked_in(book: Book) -> None:
     ready.write_bytes(stale)
     count_one(book)
     assert ask(book, "select count(*) from weighings where state = 'counted'") == [(2,)]
-    current = must_have(book, "2026").name
-    assert files(book) == sorted([current, f".ready-{current}"])
+    current = must_have(book, "2026")
+    assert files(book) == sorted([current.name, f".ready-{current.name}"])
+    # Begun as a copy of the file before, and brought up to this one.
+    assert current.with_name(f".ready-{current.name}").read_bytes() == current.read_bytes()
 
 
 def test_where_a_copy_has_no_room_the_season_is_worked_out_without(
