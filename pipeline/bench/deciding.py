@@ -18,7 +18,8 @@ from pipeline.book.book import kept_settings, note_settings, open_book, writing
 from pipeline.decide import record
 from pipeline.desk.generation import Generation
 from pipeline.queue import season_flags
-from pipeline.season.generations import make_ready, must_have
+from pipeline.season.generations import must_have
+from pipeline.season.ready import make_ready
 from pipeline.season.tables import connect, rows
 from pipeline.upkeep import bring_up_to_date
 

@@ -24,7 +24,7 @@ from pipeline.errors import SheetNameError, WeighbookError
 from pipeline.explain.sheets import SheetReader
 from pipeline.intake.speaks import Answer
 from pipeline.intake.told import problem_said
-from pipeline.season.generations import make_ready
+from pipeline.season.ready import make_ready
 from pipeline.take import take
 from pipeline.upkeep import bring_up_to_date
 

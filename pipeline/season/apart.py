@@ -6,6 +6,7 @@ from typing import NamedTuple
 
 import duckdb
 
+from pipeline.season.replace import replace_rows
 from pipeline.season.tables import rows
 
 WHOSE = "member_no in (select member_no from apart_members)"
@@ -36,8 +37,8 @@ def apart(
 
     A large table is then gone through once, however many queries ask. `copied`: what is read, in
     this order. `written`: tables that begin empty; what they hold at the end takes the place of
-    these members' rows in the file, which a condition each picks there. Views of the file still see
-    all rows.
+    these members' rows in the file, which a condition each picks there sooner than by whose they
+    are. Views of the file still see all rows.
     """
     ((file,),) = rows(con, "select current_database()")
     con.execute(
@@ -60,8 +61,13 @@ def apart(
         yield
         con.execute("pragma enable_optimizer")
         for name, which in written.items():
-            con.execute(f'delete from "{file}".main.{name} where {which}')
-            con.execute(f'insert into "{file}".main.{name} select * from temp.{name} where {WHOSE}')
+            table, anew = f'"{file}".main.{name}', f"select * from temp.{name} where {WHOSE}"
+            if len(members) > FEW:
+                replace_rows(con, table, f"({anew})", f"where {WHOSE}")
+            else:
+                # What little there is costs less to write than to compare.
+                con.execute(f"delete from {table} where {which}")
+                con.execute(f"insert into {table} {anew}")
     finally:
         con.execute("pragma enable_optimizer")
         for name in made:

@@ -17,6 +17,10 @@ def money_balances(con: duckdb.DuckDBPyConnection) -> dict[str, Any]:
         f"{row['where_found']}, {row['what']}: {row['one']} against {row['other']}"
         for row in dicts(con, season_sql("money_not_conserved"))
     ]
+    faults += [
+        f"costs of farm records: {one} against {other}"
+        for one, other in rows(con, season_sql("costs_not_conserved"))
+    ]
     beyond = rows(con, season_sql("more_taken_than_brought"))
     if beyond:
         faults.append(f"More is taken of {len(beyond)} weighings than they brought.")

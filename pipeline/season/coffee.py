@@ -13,6 +13,7 @@ from pipeline.coffee.order import in_order
 from pipeline.coffee.walk import Walk
 from pipeline.season.coffee_halt import day_of_halt, halt_before, keep_halt
 from pipeline.season.frames import insert_frame
+from pipeline.season.only import only
 from pipeline.season.tables import rows, season_sql
 
 # What stands between the numbers of lots on a card.
@@ -27,20 +28,29 @@ STEP_COLUMNS = (
 )
 
 
-def work_out_coffee(con: duckdb.DuckDBPyConnection, forced: Collection[Row] = ()) -> None:
+def work_out_coffee(
+    con: duckdb.DuckDBPyConnection, forced: Collection[Row] = (), *, in_part: bool = False
+) -> None:
     """Fill `lot_steps`, `coffee_moves`, `coffee_origins` and `coffee_aside` from counted rows.
 
-    `forced`: rows that the manager counts though the coffee was not there for them. Where nothing
-    changed before the day of the halt that is kept, what was written of those days stays.
+    Needs `coffee_days`. `forced`: rows that the manager counts though the coffee was not there for
+    them. Where nothing changed before the day of the halt that is kept, what was written of those
+    days stays; `in_part`: so do the steps of lots that are not in `lots_touched`.
     """
     # All of it is gone again before anything looks for garbage.
     with _no_look_for_garbage():
-        _work_out(con, forced)
+        _fill_steps(con, in_part=in_part)
+        _follow(con, forced)
 
 
-def _work_out(con: duckdb.DuckDBPyConnection, forced: Collection[Row]) -> None:
-    con.execute("delete from lot_steps")
-    con.execute(season_sql("lot_steps"))
+def _fill_steps(con: duckdb.DuckDBPyConnection, *, in_part: bool) -> None:
+    which = "lot_no in (select lot_no from lots_touched)" if in_part else "true"
+    con.execute(f"delete from lot_steps where {which}")
+    with only(con, ["lots", "coffee_days"] if in_part else [], which):
+        con.execute(season_sql("lot_steps"))
+
+
+def _follow(con: duckdb.DuckDBPyConnection, forced: Collection[Row]) -> None:
     course = in_order(_bought(con), _steps(con), _sold(con), _counted(con))
     day = day_of_halt(course)
     halt = halt_before(con, course, forced, day)

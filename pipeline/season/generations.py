@@ -1,23 +1,18 @@
 """The season files on disk: numbered generations, one of them current, swapped in whole."""
 
 import hashlib
-import logging
 import os
 import shutil
-from concurrent.futures import ThreadPoolExecutor
+from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from pipeline.book.book import Book, sync_folder, write_whole
+from pipeline.book.book import Book, write_whole
 from pipeline.errors import BookError
 
 SCHEMA_NO = 2
-# A smaller file is copied sooner than anybody notices.
-READY_FROM_BYTES = 32 * 2**20
 # What DuckDB reads of a file before anything else: its own header and two of the database.
 HEAD_BYTES = 3 * 4096
-
-logger = logging.getLogger(__name__)
 
 
 def current_path(book: Book, season: str) -> Path | None:
@@ -67,7 +62,7 @@ def working_copy(book: Book, season: str, *, fresh: bool) -> Path:
         leftover.unlink(missing_ok=True)
     current = current_path(book, season)
     if current is not None and not fresh:
-        ready = _ready_path(current)
+        ready = ready_path(current)
         if ready.exists():
             os.replace(ready, path)
         else:
@@ -75,56 +70,30 @@ def working_copy(book: Book, season: str, *, fresh: bool) -> Path:
     return path
 
 
-def make_ready(book: Book, season: str) -> None:
-    """Clear away and copy the current file, where it is large, for one who holds the files.
-
-    Who works the season out next need then neither copy it nor wait until it is on the disk. Where
-    there is no room for a copy, that one makes it as well as may be.
-    """
-    clear_away(book, season)
-    current = current_path(book, season)
-    if current is None or current.stat().st_size < READY_FROM_BYTES:
-        return
-    if not _ready_path(current).exists() and _copied(current, _part_path(book, season)):
-        _name_ready(book, season, current)
-
-
-def _copied(current: Path, part: Path) -> bool:
-    """Copy a file and bring it to the disk; tell whether there was room."""
-    try:
-        shutil.copyfile(current, part)
-        _sync(part)
-    except OSError as error:
-        part.unlink(missing_ok=True)
-        logger.info("no copy of %s stands ready: %s", current.name, error)
-        return False
-    return True
-
-
-def _name_ready(book: Book, season: str, current: Path) -> None:
-    """Give a copy that is on the disk its name, which says that it is whole, and of which file."""
-    os.replace(_part_path(book, season), _ready_path(current))
-    sync_folder(book.seasons)
-
-
-def _part_path(book: Book, season: str) -> Path:
-    return book.seasons / f".part-{season}.duckdb"
-
-
-def _ready_path(current: Path) -> Path:
+def ready_path(current: Path) -> Path:
+    """Return the name of the copy of a file that the next one begins with; it is whole."""
     return current.with_name(f".ready-{current.name}")
 
 
-def _sync(path: Path) -> None:
+def sync(path: Path) -> None:
+    """Wait until a file is on the disk."""
     with path.open("rb+") as file:
         os.fsync(file.fileno())
 
 
-def publish(book: Book, season: str, work: Path, journal_n: int, *, says: str, ready: bool) -> Path:
+def publish(
+    book: Book,
+    season: str,
+    work: Path,
+    journal_n: int,
+    *,
+    says: str,
+    beside: Callable[[Path], object] | None = None,
+) -> Path:
     """Give a finished file its number and make it the current one.
 
-    `says`: what `said_of` gives back of it, in a line. `ready`: as `make_ready` does, which then
-    copies the file while it is brought to the disk.
+    `says`: what `said_of` gives back of it, in a line. `beside` is called with the file before it
+    is brought to the disk.
     """
     number = journal_n
     path = book.seasons / f"{season}.{number:08d}.duckdb"
@@ -135,16 +104,11 @@ def publish(book: Book, season: str, work: Path, journal_n: int, *, says: str, r
         path = book.seasons / f"{season}.{number:08d}-{turn}.duckdb"
     # Nobody reads it before the pointer names it.
     os.replace(work, path)
-    large = path.stat().st_size >= READY_FROM_BYTES
-    with ThreadPoolExecutor(max_workers=1) as beside:
-        copied = beside.submit(_copied, path, _part_path(book, season)) if ready and large else None
-        _sync(path)
-        told = f"{path.name}\n{_stamp(path)}\n{says}\n"
-        write_whole(book.seasons / f"{season}.current", told.encode())
-        if ready:
-            clear_away(book, season)
-    if copied and copied.result():
-        _name_ready(book, season, path)
+    if beside:
+        beside(path)
+    sync(path)
+    told = f"{path.name}\n{_stamp(path)}\n{says}\n"
+    write_whole(book.seasons / f"{season}.current", told.encode())
     return path
 
 
@@ -153,7 +117,7 @@ def clear_away(book: Book, season: str) -> None:
     current = current_path(book, season)
     if current is None:
         return
-    kept = (current, _ready_path(current))
+    kept = (current, ready_path(current))
     for pattern in (f"{season}.*.duckdb", f".ready-{season}.*.duckdb"):
         for old in book.seasons.glob(pattern):
             if old not in kept:

@@ -9,7 +9,7 @@ from checks.near import HANGS, hangs_on
 from checks.rule import ROWS, Stage
 from checks.views import few_sql, of_kind, rule_sql
 from pipeline.intake.kinds import kinds
-from pipeline.season.only import only
+from pipeline.season.only import only, only_joined
 from pipeline.season.reads import kind_of, reads_of, sources, sql_reads
 from pipeline.season.steps import GIVEN, Steps, anew
 from pipeline.season.tables import rows, season_sql
@@ -25,7 +25,11 @@ MATCH_SQL = (
     "match_candidates",
     "match_pairs",
     "match_apart",
+    "match_due",
+    "match_near",
     "match_receipts",
+    "receipts_named",
+    "receipts_of_two",
 )
 
 
@@ -54,10 +58,13 @@ def fill_by_day(
 
     def in_part() -> None:
         con.execute(season_sql("touched_days"), {"span": span})
-        of_days = "(station, day) in (select (station, day) from touched_days)"
         of_spans = f"(station, {span}) in (select (station, since) from touched_days)"
         con.execute(f"delete from {table} where {of_spans}")
-        with only(con, ["weighings"], of_days):
+        # Rows lie nearly in the order of their days, so that few of these are found at once: one by
+        # one, since a day that was written wrong lies far from all others.
+        of_days = "few.station = r.station and few.day = r.day"
+        which = "r.day in (select day from touched_days)"
+        with only_joined(con, ["weighings"], "touched_days", of_days, which):
             con.execute(season_sql(table))
 
     steps.fill(
@@ -81,20 +88,19 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
         from pipeline.season.match import match_members
 
         steps.touched.fill_members()
-        whose = rows(con, "select distinct member_no from touched_members")
-        steps.touched.note_members(match_members(con, (member_no for (member_no,) in whose)))
+        steps.touched.note_members(match_members(con))
         _drop(con, MATCH_SQL)
 
-    written = ("matched", "unmatched")
+    written = ("matched", "unmatched", "receipts_shared")
     steps.step(
         "match",
-        sql_reads(*MATCH_SQL, *written) - {*written},
+        sql_reads(*MATCH_SQL, "matched", "unmatched") - {*written},
         anew(con, written, whole),
         writes=written,
         given=rows(con, "from records_left_out order by all"),
         in_part=in_part if steps.touched.keys_stay else None,
         # A row that was left out is touched as well.
-        rows_of=(*WITH_MEMBERS, "live_deliveries", "rows_weighings", GIVEN),
+        rows_of=(*WITH_MEMBERS, "live_deliveries", "rows_weighings", "rows_deliveries", GIVEN),
         can_wait=True,
     )
 

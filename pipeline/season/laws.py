@@ -5,7 +5,7 @@ from collections.abc import Mapping, Sequence
 import duckdb
 
 from checks.views import in_place
-from pipeline.season.schema import sheet_states
+from pipeline.season.schema import stored_rows
 from pipeline.season.tables import rows, season_sql
 
 
@@ -15,8 +15,8 @@ def broken_laws(
     """Return a sentence for each law that the file breaks; none in a sound one.
 
     `coffee`: also those of coffee, which hold once it has been followed. `sums`: of money, only
-    sums over everybody are compared; what is asked of single weighings was asked of all whose money
-    may have changed since it held.
+    sums over everybody are compared; what is asked of single weighings and of farm records was
+    asked of all whose money may have changed since it held.
     """
     found = broken_laws_of_rows(con) + broken_laws_of_money(con, sums=sums)
     if coffee and (off := rows(con, season_sql("coffee_not_conserved"))):
@@ -33,7 +33,7 @@ def broken_laws_of_rows(
     if of is None:
         off = rows(con, text, {"sheets": None})
     elif of:
-        with in_place(con, {"sheet_states": sheet_states(of)}):
+        with in_place(con, {"stored_rows": stored_rows(of)}):
             off = rows(con, text, {"sheets": [no for some in of.values() for no in some]})
     else:
         off = []
@@ -45,6 +45,8 @@ def broken_laws_of_money(con: duckdb.DuckDBPyConnection, *, sums: bool = False) 
     found: list[str] = []
     if rows(con, season_sql("money_not_conserved")):
         found.append("members' statements differ from the ledger")
+    if not sums and rows(con, season_sql("costs_not_conserved")):
+        found.append("members' statements differ from their farm records")
     if not sums and rows(con, season_sql("more_taken_than_brought")):
         found.append("more is taken of a weighing than it brought")
     return found

@@ -3,15 +3,15 @@
 A record is evidence, never kilograms: the pairs only say what it bears out or puts in question.
 """
 
-from collections.abc import Iterable
-
 import duckdb
 import numpy as np
 import polars as pl
 
+from checks.views import in_place
 from pipeline.season.frames import register_frame
 from pipeline.season.match_best import NO_PAIR, SURE, Edges, best_pairs
-from pipeline.season.only import only
+from pipeline.season.only import only_joined, only_touched
+from pipeline.season.replace import replaced
 from pipeline.season.tables import rows, season_sql
 
 # Hundredths of a natural logarithm of the odds, as all gains are.
@@ -24,27 +24,54 @@ MOST_A_DAY = 2500
 
 
 def match_season(con: duckdb.DuckDBPyConnection) -> None:
-    """Fill `matched` and `unmatched` from the live records and the weighings of a season file."""
-    if rows(con, "select 1 from rows_deliveries limit 1"):
-        _match(con)
-        con.execute(season_sql("match_receipts"))
+    """Fill `matched` and `unmatched` from the live records, the weighings and `coffee_days`.
 
-
-def match_members(con: duckdb.DuckDBPyConnection, members: Iterable[str]) -> set[str]:
-    """Match the records and weighings of these members, and of those who share receipts, anew.
-
-    Returns whose records have another partner now, or may have, or name a receipt that is known or
-    missed only now.
+    `receipts_shared` as well, by which `match_members` knows whose rows hang together.
     """
-    con.execute(season_sql("match_members"), {"members": sorted(members)})
-    whose = "(member_no is null or member_no in (select member_no from match_members))"
-    for table in ("matched", "unmatched"):
-        con.execute(f"delete from {table} where {whose}")
-    with only(con, ("weighings", "live_deliveries"), whose):
+    if rows(con, "select 1 from rows_deliveries limit 1"):
+        con.execute(season_sql("receipts_named"))
+        con.execute(season_sql("receipts_of_two"))
         _match(con)
-    con.execute(season_sql("match_receipts"))
-    changed = "select member_no from match_members union select member_no from match_receipts"
-    return {member_no for (member_no,) in rows(con, changed) if member_no}
+
+
+def match_members(con: duckdb.DuckDBPyConnection) -> set[str]:
+    """Match the records and weighings anew of members who are touched, and who share receipts.
+
+    Needs `touched` and `touched_members`. Returns whose records have another partner now, or may
+    have, or name a receipt that is known or missed only now.
+    """
+    _note_receipts(con)
+    con.execute(season_sql("match_due"))
+    con.execute(season_sql("match_members"))
+    whose = "{}.member_no is not distinct from {}.member_no"
+    gone = whose.format("unmatched", "m")
+    con.execute(f"delete from unmatched using match_members as m where {gone}")
+    picked = f"inner join match_members as m on {whose.format('t', 'm')}"
+    few = ("match_members", whose.format("few", "r"))
+    with only_joined(con, ["weighings"], *few):
+        con.execute(season_sql("match_near"))
+    with (
+        only_joined(con, ["deliveries"], *few),
+        in_place(con, {"weighings": "from match_near"}),
+        replaced(con, {"matched": picked}),
+    ):
+        _match(con)
+    found = rows(con, "select member_no from match_members where member_no is not null")
+    return {member_no for (member_no,) in found}
+
+
+def _note_receipts(con: duckdb.DuckDBPyConnection) -> None:
+    """Note who shares receipts by rows that are touched: of all others it stands there."""
+    for kind in ("weighings", "deliveries"):
+        if rows(con, "select 1 from touched where kind = ? limit 1", [kind]):
+            with only_touched(con, kind):
+                con.execute(season_sql("receipts_named"))
+    if rows(con, "select 1 from touched where kind = 'deliveries' limit 1"):
+        con.execute(season_sql("receipts_touched"))
+        same = ("receipt_no", "receipt_book", "station")
+        on = " and ".join(f"few.{name} = r.{name}" for name in same)
+        with only_joined(con, ["deliveries"], "receipts_touched", on):
+            con.execute(season_sql("receipts_of_two"))
 
 
 def _match(con: duckdb.DuckDBPyConnection) -> None:
@@ -77,5 +104,7 @@ def _match(con: duckdb.DuckDBPyConnection) -> None:
     con.execute(season_sql("match_apart"))
     con.execute(season_sql("matched"))
     con.execute(season_sql("unmatched"))
+    con.execute(season_sql("match_due"))
+    con.execute(season_sql("match_receipts"))
     con.unregister("match_found")
     con.unregister("match_knots")

@@ -8,6 +8,7 @@ from pipeline.intake.kinds import kinds
 from pipeline.season.money import MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
 from pipeline.season.reads import sql_reads
+from pipeline.season.replace import emptied
 from pipeline.season.schema import LEDGER
 from pipeline.season.steps import Steps, anew
 from pipeline.season.tables import rows, season_sql
@@ -23,16 +24,18 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
     basis = {"measured": measured, "least_g": int(settings.basis.least_kg * 1000)}
 
     def green_basis() -> None:
-        # Following the coffee works the steps out again, by the states that rows have then.
-        con.execute("delete from lot_steps")
-        if measured:
-            # No weighing has its state yet: each counts.
-            counted = "select *, 'counted'::row_state as state from live_weighings"
-            with in_place(con, {"weighings": counted}):
-                con.execute(season_sql("lot_steps"))
-        con.execute(season_sql("green_basis"), basis)
+        # Steps of its own: those that are kept go by the states that rows have when it is followed.
+        with emptied(con, ("coffee_days", "lot_steps")):
+            if measured:
+                # No weighing has its state yet: each counts.
+                counted = "select *, 'counted'::row_state as state from live_weighings"
+                with in_place(con, {"weighings": counted}):
+                    con.execute(season_sql("coffee_days"))
+                    con.execute(season_sql("lot_steps"))
+            con.execute(season_sql("green_basis"), basis)
 
-    read = sql_reads("lot_steps", "green_basis") - {"lot_steps", "green_basis", "weighings"}
+    made = {"weighings", "coffee_days", "lot_steps", "green_basis"}
+    read = sql_reads("lot_steps", "green_basis") - made
     steps.step(
         "green_basis",
         read | {"live_weighings"} if measured else (),

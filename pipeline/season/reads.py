@@ -15,6 +15,7 @@ DERIVED = (
     "green_basis",
     "matched",
     "unmatched",
+    "receipts_shared",
     "valued",
     "settlements",
     "movements",

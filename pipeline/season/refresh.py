@@ -15,6 +15,7 @@ from pipeline.errors import BookError
 from pipeline.season.generations import SCHEMA_NO, current_path, publish, said_of
 from pipeline.season.kept_sheets import closed_at, speaks_for
 from pipeline.season.next_file import NextFile
+from pipeline.season.ready import Ready
 from pipeline.season.schema import makings_hash
 from pipeline.season.tables import connect, give_memory, rows
 from pipeline.season.work_out import work_out
@@ -67,41 +68,56 @@ def refresh(
     do not add up; then nothing is published.
     """
     file = begun or NextFile(book, journal, season, fresh=fresh, threads=threads)
-    with closing(file):
-        con, settings = file.con, file.settings
-        behind = _behind(journal, season, file.done)
-        if told:
-            told("type and store")
-        file.apply(journal, reader)
-        ((arrived,),) = rows(con, "select coalesce(sum(arrived), 0) from sheets")
-        give_memory(con, arrived)
-        at_once = at_once and arrived >= LARGE and not file.fresh
-        at_once = at_once and all(changes_no_row(line) for line in behind)
-
-        def before(part: str) -> None:
-            # DuckDB gives back what a step had made for itself when its transaction ends, not when
-            # that is dropped; nobody reads the file before it is published.
-            con.execute("commit")
-            con.execute("begin transaction")
+    with Ready(book, season) as ready:
+        with closing(file):
+            behind = _behind(journal, season, file.done)
             if told:
-                told(part)
+                told("type and store")
+            file.apply(journal, reader)
+            ((arrived,),) = rows(file.con, "select coalesce(sum(arrived), 0) from sheets")
+            give_memory(file.con, arrived)
+            at_once = at_once and arrived >= LARGE and not file.fresh
+            at_once = at_once and all(changes_no_row(line) for line in behind)
+            if not at_once and not file.fresh:
+                ready.begin()
+            facts = _worked_out(file, journal, told, at_once=at_once)
+        # To delete a large file takes time, and to copy one: a decision leaves both to the next.
+        beside = None if at_once else ready.follow
+        says = json.dumps(facts._asdict())
+        path = publish(book, season, file.path, facts.journal_n, says=says, beside=beside)
+        if not at_once:
+            ready.name(path)
+        return path
 
-        steps = work_out(con, settings, told=told if at_once else before, at_once=at_once)
-        if told:
-            told("publish")
-        n, line_hash = journal.head
-        whole = not steps.waiting
-        facts = Facts(SCHEMA_NO, settings.season_hash, makings_hash(), n, whole)
-        con.execute("delete from file_facts")
-        con.execute(
-            "insert into file_facts values (?, ?, ?, ?, ?, ?, ?)",
-            [SCHEMA_NO, season, n, line_hash, facts.settings_hash, facts.makings_hash, whole],
-        )
+
+def _worked_out(
+    file: NextFile, journal: Journal, told: Callable[[str], None] | None, *, at_once: bool
+) -> "Facts":
+    """Work out a file that all lines are in, and write it; return what it then says of itself."""
+    con = file.con
+
+    def before(part: str) -> None:
+        # DuckDB gives back what a step had made for itself when its transaction ends, not when
+        # that is dropped; nobody reads the file before it is published.
         con.execute("commit")
-        con.execute("checkpoint")
-    # To delete a large file takes time, and to copy one: a decision leaves both to the next.
-    says = json.dumps(facts._asdict())
-    return publish(book, season, file.path, n, says=says, ready=not at_once)
+        con.execute("begin transaction")
+        if told:
+            told(part)
+
+    steps = work_out(con, file.settings, told=told if at_once else before, at_once=at_once)
+    if told:
+        told("publish")
+    n, line_hash = journal.head
+    whole = not steps.waiting
+    facts = Facts(SCHEMA_NO, file.settings.season_hash, makings_hash(), n, whole)
+    con.execute("delete from file_facts")
+    con.execute(
+        "insert into file_facts values (?, ?, ?, ?, ?, ?, ?)",
+        [SCHEMA_NO, file.season, n, line_hash, facts.settings_hash, facts.makings_hash, whole],
+    )
+    con.execute("commit")
+    con.execute("checkpoint")
+    return facts
 
 
 def standing(book: Book, journal: Journal, season: str) -> str:

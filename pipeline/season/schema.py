@@ -52,13 +52,10 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         con.execute(sql.read_text("utf-8"))
     for kind in kinds().values():
         make_table(con, kind)
-        con.execute(
-            f"create view {kind.name} as select r.*, coalesce(e.state, 'counted'::row_state) "
-            f"as state from rows_{kind.name} r left join exceptions e on e.kind = '{kind.name}' "
-            "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
-        )
+        con.execute(f"create view {kind.name} as {stated_rows(kind.name, f'rows_{kind.name}')}")
         con.execute(f"create view live_{kind.name} as {live_rows(kind, f'rows_{kind.name}')}")
     con.execute(f"create view sheet_states as {sheet_states(kinds())}")
+    con.execute(f"create view stored_rows as {stored_rows(kinds())}")
     for view in LEDGER:
         con.execute(f"create view {view} as {season_sql(view)}")
     for view in VIEWS:
@@ -71,6 +68,15 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         "create view known_members as select member_no, any_value(name) as name, "
         "any_value(station) as station from members where state in ('counted', 'held') "
         "group by member_no"
+    )
+
+
+def stated_rows(kind: str, among: str) -> str:
+    """Return SQL for a kind's rows with their states; `among`: `rows_<kind>`, or some of them."""
+    return (
+        f"select r.*, coalesce(e.state, 'counted'::row_state) as state from {among} r "
+        f"left join exceptions e on e.kind = '{kind}' "
+        "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
     )
 
 
@@ -100,6 +106,13 @@ def sheet_states(names: Iterable[str], which: str = "true") -> str:
         "case when s.kind is null then s.arrived else coalesce("
         f"{' + '.join(f'k.{state}' for state in STATES)}, 0) end as in_states "
         f"from (from sheets where {which}) s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
+    )
+
+
+def stored_rows(names: Iterable[str]) -> str:
+    """Return SQL for how many rows of some kinds the file holds: one row a kind and sheet of it."""
+    return " union all ".join(
+        f"select sheet_no, count(*) as stored from rows_{name} group by sheet_no" for name in names
     )
 
 

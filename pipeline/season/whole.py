@@ -9,7 +9,8 @@ from pipeline.season.tables import rows
 # Tables whose steps can wait, since nobody's state or money hangs on them.
 LATER = frozenset(
     (
-        *("matched", "unmatched", "plot_overlaps", "scale_days", "weight_weeks", "coffee_days"),
+        *("matched", "unmatched", "receipts_shared", "plot_overlaps"),
+        *("scale_days", "weight_weeks", "coffee_days"),
         *("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside"),
         *("member_yield", "block_yield", "member_cost", "member_margin", "member_best"),
     )

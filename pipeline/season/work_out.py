@@ -63,10 +63,10 @@ def work_out(
             value_coffee(con, steps, settings)
         if kind == "deliveries":
             # Weighings have their states by now; what differs in a pair is for the rules to say.
+            fill_by_day(con, steps, "coffee_days")
             match(con, steps)
         if kind in here:
             _check(con, steps, kind, decided.get(kind))
-    fill_by_day(con, steps, "coffee_days")
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
     post_money(con, steps, settings)
     fill_by_member(con, steps, "member_yield")
@@ -161,11 +161,16 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
         # What a decision leaves waiting takes longer to load than its money to work out.
         from pipeline.season.coffee import work_out_coffee
 
-        forget_coffee(con, all_of_it=True)
+        in_part = steps.touched.few and steps.touched.keys_stay
+        again = True
         forced: set[Row] = set()
         without: set[Row] = set()
         while True:
-            work_out_coffee(con, forced)
+            if in_part:
+                con.execute(season_sql("lots_touched"), {"codes": COFFEE_CODES})
+            forget_coffee(con, all_of_it=again)
+            again = False
+            work_out_coffee(con, forced, in_part=in_part)
             for kind in followed:
                 find_coffee(con, kind)
                 settle_coffee(con, kind)
@@ -175,7 +180,6 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
                 return
             forced |= counted
             without |= left_out
-            forget_coffee(con)
 
     steps.step("coffee", reads - {*written}, run, writes=written, given=decided, can_wait=True)
     if "coffee" not in steps.ran:

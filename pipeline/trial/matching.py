@@ -13,7 +13,7 @@ from pipeline.season.filled import hold_all
 from pipeline.season.frames import register_frame
 from pipeline.season.match import match_season
 from pipeline.season.schema import create_tables
-from pipeline.season.tables import connect
+from pipeline.season.tables import connect, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from pipeline.trial.deliveries import STATIONS, WEEKS, Season, season
@@ -97,6 +97,7 @@ def fill(con: duckdb.DuckDBPyConnection, drawn: Season) -> None:
     con.execute(trial_sql("fill"))
     con.unregister("drawn_weighings")
     con.unregister("drawn_records")
+    con.execute(season_sql("coffee_days"))
 
 
 def trial_sql(name: str) -> str:

@@ -49,7 +49,9 @@ def line(
 
 def steps(con: duckdb.DuckDBPyConnection) -> list[dict[str, Any]]:
     """Work the steps out and return them, in order; each names its whole difference."""
-    con.execute("delete from lot_steps")
+    for table in ("coffee_days", "lot_steps"):
+        con.execute(f"delete from {table}")
+    con.execute(season_sql("coffee_days"))
     con.execute(season_sql("lot_steps"))
     found = dicts(con, "from lot_steps order by lot_no, seq")
     for one in found:

@@ -13,7 +13,7 @@ from pipeline.matches import BECAUSE, WHY
 from pipeline.season.filled import hold_all
 from pipeline.season.match import match_season
 from pipeline.season.schema import create_tables
-from pipeline.season.tables import connect, rows
+from pipeline.season.tables import connect, rows, season_sql
 from pipeline.season.written_settings import write_settings
 from pipeline.settings import read_settings
 from tests.take.small import SETTINGS
@@ -66,6 +66,7 @@ def _matched(
     """Pairs by the place of record and weighing in the lists, with why."""
     _put(con, "weighings", WEIGHINGS, weighed)
     _put(con, "deliveries", DELIVERIES, wrote)
+    con.execute(season_sql("coffee_days"))
     match_season(con)
     found = rows(con, "select record_row_no - 2, weighed_row_no - 2, why from matched")
     return {(record, weighing): why for record, weighing, why in found}

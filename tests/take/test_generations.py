@@ -7,7 +7,8 @@ import pytest
 from pipeline.book.book import Book, kept_settings
 from pipeline.decide import decide
 from pipeline.queue import season_flags
-from pipeline.season.generations import make_ready, must_have
+from pipeline.season.generations import must_have
+from pipeline.season.ready import make_ready
 from pipeline.upkeep import bring_up_to_date
 from tests.take.small import ask, made, registers, sheet, tables, taken
 
@@ -17,7 +18,7 @@ OFF = {"net_kg": "61.0"}
 @pytest.fixture
 def book(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Book:
     """Two rows that wait for somebody, in a book whose every file is worth a copy beforehand."""
-    monkeypatch.setattr("pipeline.season.generations.READY_FROM_BYTES", 0)
+    monkeypatch.setattr("pipeline.season.ready.READY_FROM_BYTES", 0)
     book = made(tmp_path / "book")
     rows = [OFF, OFF | {"receipt_no": "2"}]
     taken(book, *registers(tmp_path), sheet(tmp_path, "kes_2026-W19.csv", "weighings", rows))
@@ -63,8 +64,10 @@ def test_a_copy_of_an_earlier_file_is_not_worked_in(book: Book) -> None:
     ready.write_bytes(stale)
     count_one(book)
     assert ask(book, "select count(*) from weighings where state = 'counted'") == [(2,)]
-    current = must_have(book, "2026").name
-    assert files(book) == sorted([current, f".ready-{current}"])
+    current = must_have(book, "2026")
+    assert files(book) == sorted([current.name, f".ready-{current.name}"])
+    # Begun as a copy of the file before, and brought up to this one.
+    assert current.with_name(f".ready-{current.name}").read_bytes() == current.read_bytes()
 
 
 def test_where_a_copy_has_no_room_the_season_is_worked_out_without(

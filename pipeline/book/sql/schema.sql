@@ -152,14 +152,19 @@ create table matched (
 
 -- One row per member's record, or weighed delivery of a member who keeps records, without a partner.
 -- side: record, weighing. because: no-candidate, unsure, cannot-be-told-apart. nearest: up to three
--- of the other side, the nearest first, as JSON. receipt_unknown: the station has no weighing of the
--- receipt that the record names, though it has weighings of that day or later.
+-- of the other side, the nearest first, as JSON. receipt_due: the record names a receipt, and the station has
+-- weighings of that day or later; receipt_unknown: and none of that receipt.
 create table unmatched (
     side varchar not null, sheet_no integer not null, row_no integer not null,
     member_no varchar, station varchar, day date, species varchar, form varchar,
     receipt_book varchar, receipt_no bigint, kg decimal(14, 3) not null,
-    written_from varchar, because varchar not null, receipt_unknown boolean not null, nearest json not null
+    written_from varchar, because varchar not null, receipt_due boolean not null, receipt_unknown boolean not null,
+    nearest json not null
 );
+
+-- One row per two members, one of them null where a row names none, of whom a record of the second names a receipt
+-- that is weighed in under the first, or that a record of the first names as well: in any version of their sheets.
+create table receipts_shared (member_no varchar, other_no varchar);
 
 -- One row per station, recorder, scale and day: what the scale's readings end in, counted.
 -- digits: how often each of 0 to 9; repeats: how often one is like that of the receipt line before.
@@ -177,10 +182,10 @@ create table weight_weeks (
 
 -- One row per station, day, coffee and lot ('' = none) of weighings that are counted or held, in grams.
 -- counted_g: of the counted ones, of which returned_g was sorted out after the weight was read and given back;
--- taken_g: of both.
+-- taken_g: of both. read_g: of the counted ones whose moisture was read, read_g_pct times hundredths of its per cent.
 create table coffee_days (
     station varchar, day date, species varchar, form varchar, lot_no varchar not null,
-    counted_g bigint, returned_g bigint not null, taken_g bigint
+    counted_g bigint, returned_g bigint not null, taken_g bigint, read_g bigint, read_g_pct hugeint
 );
 
 -- One row per plot whose boundary lies over that of a plot that was sent in before it: the one of which it

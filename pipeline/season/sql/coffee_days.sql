@@ -14,7 +14,12 @@ select
             then least(grams(coalesce(floaters_kg, 0)) + grams(coalesce(rejects_kg, 0)), grams(net_kg))
         end
     ), 0) as bigint) as returned_g,
-    cast(sum(grams(net_kg)) filter (where net_kg > 0) as bigint) as taken_g
+    cast(sum(grams(net_kg)) filter (where net_kg > 0) as bigint) as taken_g,
+    -- Of a lot's moisture: each reading counts by its coffee.
+    cast(sum(case when state = 'counted' and moisture_pct is not null then grams(net_kg) end) as bigint)
+        as read_g,
+    cast(sum(case when state = 'counted' then grams(net_kg) * cast(moisture_pct * 100 as bigint) end) as hugeint)
+        as read_g_pct
 from weighings
 where state in ('counted', 'held')
 group by all

@@ -20,12 +20,12 @@ with card as (
 taken_sums as (
     select
         lot_no,
-        any_value(form order by form) as form,
-        grams(cast(sum(net_kg) as decimal(14, 3))) as in_g,
-        cast(sum(case when moisture_pct is not null then grams(net_kg) end) as hugeint) as read_g,
-        cast(sum(grams(net_kg) * cast(moisture_pct * 100 as bigint)) as hugeint) as read_g_pct
-    from weighings
-    where state = 'counted' and lot_no is not null
+        min(form) as form,
+        cast(sum(counted_g) as bigint) as in_g,
+        cast(sum(read_g) as hugeint) as read_g,
+        cast(sum(read_g_pct) as hugeint) as read_g_pct
+    from coffee_days
+    where counted_g is not null and lot_no <> ''
     group by lot_no
 ),
 taken as (

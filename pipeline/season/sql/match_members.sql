@@ -1,33 +1,33 @@
--- Grain: one row per member of some ($members), or whose records and weighings can be pairs of theirs or of rows
--- that name no member: who shares a receipt that a record names with one of them, or with one who does.
+-- Grain: one row per member whose records are matched anew, and one without a number: who keeps records and has rows that
+-- changed, or a record of which another thing is to be said now, and who shares a receipt with one of them or
+-- with rows that name no member, or with one who does.
 create or replace temp table match_members as
-with recursive shared as (
-    select w.member_no, d.member_no as other_no
-    from rows_weighings as w
-    inner join rows_deliveries as d
-        on d.receipt_no = w.receipt_no and d.receipt_book = w.receipt_book and d.station = w.station
-    where d.member_no is distinct from w.member_no
+with recursive link as (
+    select member_no, other_no from receipts_shared
     union
-    select a.member_no, b.member_no
-    from rows_deliveries as a
-    inner join rows_deliveries as b
-        on b.receipt_no = a.receipt_no and b.receipt_book = a.receipt_book and b.station = a.station
-    where b.member_no is distinct from a.member_no
+    select other_no, member_no from receipts_shared
 ),
-link as (
-    select member_no, other_no from shared
-    union
-    select other_no, member_no from shared
+changed as (
+    select distinct member_no from touched_members where through in ('weighings', 'deliveries')
 ),
 reached as (
-    select unnest($members) as member_no
+    select null as member_no
     union
-    select other_no from link where member_no is null
+    select d.member_no
+    from rows_deliveries as d
+    inner join changed as c on c.member_no = d.member_no
+    union
+    select k.member_no
+    from link as k
+    inner join changed as c on c.member_no = k.member_no
+    union
+    select u.member_no
+    from unmatched as u
+    left join match_due as d on d.sheet_no = u.sheet_no and d.row_no = u.row_no
+    where u.side = 'record' and u.receipt_due <> (d.row_no is not null)
     union
     select k.other_no
     from reached as m
-    inner join link as k on k.member_no = m.member_no
+    inner join link as k on k.member_no is not distinct from m.member_no
 )
-select member_no
-from reached
-where member_no is not null;
+select distinct cast(member_no as varchar) as member_no from reached;

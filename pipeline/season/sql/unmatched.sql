@@ -101,6 +101,7 @@ select
     end,
     -- Worked out once all of these stand here, by `match_receipts.sql`.
     false,
+    false,
     coalesce(n.nearest, '[]')
 from lone as l
 left join listed as n on n.side = l.side and n.own_no = l.own_no
