@@ -54,7 +54,11 @@ def fill_by_day(
 
     def in_part() -> None:
         con.execute(season_sql("touched_days"), {"span": span})
-        of_days = "(station, day) in (select (station, day) from touched_days)"
+        con.execute(season_sql("sheets_of_days"))
+        of_days = (
+            "(station, day) in (select (station, day) from touched_days) "
+            "and sheet_no in (select sheet_no from sheets_of_days)"
+        )
         of_spans = f"(station, {span}) in (select (station, since) from touched_days)"
         con.execute(f"delete from {table} where {of_spans}")
         with only(con, ["weighings"], of_days):
@@ -66,6 +70,18 @@ def fill_by_day(
         rows_of=["weighings"],
         can_wait=True,
     )
+
+
+def fill_by_sheet(con: duckdb.DuckDBPyConnection, steps: Steps, table: str) -> None:
+    """Fill a table of what sheets of weighings have rows of; after a change, of those touched."""
+    sheets = "sheet_no in (select sheet_no from touched where kind = 'weighings')"
+
+    def in_part() -> None:
+        con.execute(f"delete from {table} where {sheets}")
+        with only(con, ["rows_weighings"], sheets):
+            con.execute(season_sql(table))
+
+    steps.fill(table, in_part=in_part, rows_of=["rows_weighings"])
 
 
 def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:

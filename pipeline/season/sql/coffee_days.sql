@@ -1,5 +1,5 @@
 -- Grain: one row per station, day, coffee and lot ('' = none) of counted and held weighings, in grams; what was
--- sorted out after the weight was read and given back is named apart.
+-- sorted out after the weight was read and given back is named apart, and so is the heaviest bag.
 insert into coffee_days
 select
     station,
@@ -14,7 +14,8 @@ select
             then least(grams(coalesce(floaters_kg, 0)) + grams(coalesce(rejects_kg, 0)), grams(net_kg))
         end
     ), 0) as bigint) as returned_g,
-    cast(sum(grams(net_kg)) filter (where net_kg > 0) as bigint) as taken_g
+    cast(sum(grams(net_kg)) filter (where net_kg > 0) as bigint) as taken_g,
+    max(tare_kg / bags) filter (where state = 'counted' and bags > 0) as heaviest_bag_kg
 from weighings
 where state in ('counted', 'held')
 group by all
