@@ -13,11 +13,11 @@ NOTHING_TO_FIND = {
     "days_to_come": "select 1 from live_rows as c "
     "inner join sheets as s on s.sheet_no = c.sheet_no where $any limit 1",
     "member_numbers_off": "select 1 from numbers_off limit 1",
-    # A bag is no heavier than all of them together.
-    "odd_tares": "select 1 from rows_weighings as r "
-    "anti join exceptions as e on e.kind = 'weighings' "
-    "and e.sheet_no = r.sheet_no and e.row_no = r.row_no where r.bags > 0 "
-    "and r.tare_kg > (select min(tare_per_bag_high) - 0.001 from limits_here) limit 1",
+    # Of one bag it is told to the gram.
+    "odd_tares": "select 1 from coffee_days "
+    "where heaviest_bag_kg > (select min(tare_per_bag_high) - 0.001 from limits_here) limit 1",
+    "one_bringer": "select 1 from rows_weighings "
+    "where brought_by in ('neighbour', 'carrier') limit 1",
     "plots_overlap": "select 1 from plot_overlaps limit 1",
     "after_closing": "select 1 from closing limit 1",
     "late_sheets": "select 1 from live_rows as c "

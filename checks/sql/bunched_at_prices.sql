@@ -29,21 +29,13 @@ looked as (
     cross join range(0, 3) as d (n)
     where d.n < s.days
 ),
-daily as (
-    select
-        species, form, station, day, sum(grams(net_kg)) as g,
-        count(distinct (receipt_book, receipt_no)) as receipts, min(place_of(sheet_no, row_no)) as place
-    from weighings
-    where state = 'counted' and day in (select day from looked)
-    group by species, form, station, day
-),
 coffee as (
     select
         l.species, l.form, l.from_day, l.earlier_price, l.later_price, l.span_day, l.days, d.station,
-        l.weeks, kg_from_grams(cast(sum(d.g) as bigint)) as kg, sum(d.receipts) as receipts,
-        min(d.place) as place
+        l.weeks, kg_from_grams(cast(sum(d.counted_g) as bigint)) as kg
     from looked as l
-    inner join daily as d on d.species = l.species and d.form = l.form and d.day = l.day
+    inner join coffee_days as d on d.species = l.species and d.form = l.form and d.day = l.day
+    where d.counted_g is not null
     group by
         l.species, l.form, l.from_day, l.earlier_price, l.later_price, l.span_day, l.days, d.station,
         l.weeks
@@ -52,34 +44,62 @@ compared as (
     select
         species, form, from_day, earlier_price, later_price, span_day, days, station,
         max(kg) filter (where weeks = 0) as kg,
-        max(receipts) filter (where weeks = 0) as receipts,
-        max(place) filter (where weeks = 0) as place,
         cast(median(kg) filter (where weeks <> 0) as decimal(14, 3)) as usual_kg,
         count(*) filter (where weeks <> 0) as other_weeks
     from coffee
     group by species, form, from_day, earlier_price, later_price, span_day, days, station
 ),
-bunched as (
-    select c.*
+-- Few spans are: only their receipts are looked at.
+far as (
+    select c.*, l.price_bunched_receipts
     from compared as c
     inner join limits_here as l
         on l.station = c.station and l.species = c.species and l.form = c.form
-    where c.other_weeks >= 4 and c.receipts >= l.price_bunched_receipts
-        and c.kg > l.price_bunched * c.usual_kg
-    qualify row_number() over (
-        partition by c.station, c.species, c.form, c.from_day order by c.kg / c.usual_kg desc, c.days
-    ) = 1
+    where c.other_weeks >= 4 and c.kg > l.price_bunched * c.usual_kg
+),
+sheet as (
+    select distinct s.sheet_no
+    from weighed_sheets as s
+    inner join far as f
+        on f.station = s.station and s.day between f.span_day and f.span_day + f.days - 1
 ),
 line as (
-    select b.station, b.species, b.form, b.from_day, w.sheet_no, w.row_no
-    from bunched as b
-    inner join weighings as w
-        on w.station = b.station and w.species = b.species and w.form = b.form
-        and w.state = 'counted' and w.day between b.span_day and b.span_day + b.days - 1
+    select
+        f.station, f.species, f.form, f.from_day, f.days, w.day, w.receipt_book, w.receipt_no, w.sheet_no, w.row_no
+    from far as f
+    inner join (from weighings semi join sheet using (sheet_no)) as w
+        on w.station = f.station and w.species = f.species and w.form = f.form
+        and w.state = 'counted' and w.day between f.span_day and f.span_day + f.days - 1
+),
+daily as (
+    select
+        station, species, form, from_day, days, count(distinct (receipt_book, receipt_no)) as receipts,
+        min(place_of(sheet_no, row_no)) as place
+    from line
+    group by station, species, form, from_day, days, day
+),
+counted as (
+    select station, species, form, from_day, days, sum(receipts) as receipts, min(place) as place
+    from daily
+    group by station, species, form, from_day, days
+),
+bunched as (
+    select f.*, c.place
+    from far as f
+    inner join counted as c
+        on c.station = f.station and c.species = f.species and c.form = f.form and c.from_day = f.from_day
+        and c.days = f.days
+    where c.receipts >= f.price_bunched_receipts
+    qualify row_number() over (
+        partition by f.station, f.species, f.form, f.from_day order by f.kg / f.usual_kg desc, f.days
+    ) = 1
 ),
 worth as (
     select l.station, l.species, l.form, l.from_day, sum(v.value_minor) as value_minor
     from line as l
+    inner join bunched as b
+        on b.station = l.station and b.species = l.species and b.form = l.form and b.from_day = l.from_day
+        and b.days = l.days
     left join (
         select v.sheet_no, v.row_no, v.value_minor
         from valued as v

@@ -2,35 +2,25 @@
 -- is seldom that reading on the recorder's other days; at the first row of the first such day.
 -- `by_chance`: how likely the others of a day's readings are all like the first, from the other days' share
 -- of that reading, for all days looked at (Bonferroni).
-with daily as (
+with looked as (
     select
-        station, recorder, form, day, moisture_pct, count(*) as times, min(place_of(sheet_no, row_no)) as place
-    from weighings
-    where state = 'counted' and moisture_pct is not null
-    group by station, recorder, form, day, moisture_pct
-),
-whole_day as (
-    select
-        station, recorder, form, day, cast(sum(times) as bigint) as times, count(*) as readings,
-        any_value(moisture_pct) as moisture_pct, min(place) as place
-    from daily
-    group by station, recorder, form, day
-),
-looked as (
-    select w.*, count(*) over () as looks
-    from whole_day as w
+        w.station, w.recorder, w.form, w.day, w.readings as times, w.place, w.each, count(*) over () as looks
+    from moisture_days as w
     inner join limits_here as l on l.station = w.station and l.species = '' and l.form = w.form
-    where w.times >= l.moisture_copied_rows
+    where w.readings >= l.moisture_copied_rows
 ),
 -- Few days have one reading alone: what is read on others is added up for these recorders only.
 alike as (
     select
-        w.station, w.recorder, w.form, w.day, w.moisture_pct, w.times, w.place, w.looks,
-        sum(d.times) as readings, sum(d.times) filter (d.moisture_pct = w.moisture_pct) as of_reading
+        w.station, w.recorder, w.form, w.day, w.each[1].moisture_pct as moisture_pct, w.times, w.place, w.looks,
+        sum(d.readings) as readings,
+        sum(list_sum(list_transform(
+            d.each, lambda e: case when e.moisture_pct = w.each[1].moisture_pct then e.times else 0 end
+        ))) as of_reading
     from looked as w
-    inner join daily as d
+    inner join moisture_days as d
         on d.station = w.station and d.recorder is not distinct from w.recorder and d.form = w.form
-    where w.readings = 1
+    where len(w.each) = 1
     group by all
 ),
 copied as (

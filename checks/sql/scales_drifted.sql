@@ -3,7 +3,7 @@
 -- last four weeks. Each member's balance has an error of its own, so members are held beside themselves: least
 -- squares with a mean for each member (analysis of variance in blocks). apart: of the logarithm of record over
 -- scale, millionths. by_chance: for all spans of the book that are looked at (Bonferroni).
-with pair as (
+with pair as not materialized (
     select m.scale, m.day, hash(m.member_no) as member, cast(m.apart_ln * 1000000 as bigint) as apart
     from matched as m
     anti join exceptions as e

@@ -39,6 +39,11 @@ doubtful as (
     where abs(d.apart - u.usual_apart) > 4 * u.spread
         and abs(d.card_g - d.receipts_g) >= 1000
 ),
+sheet as (
+    select distinct s.sheet_no
+    from weighed_sheets as s
+    inner join doubtful as d on d.station = s.station and d.day = s.day
+),
 line as (
     select
         d.station, d.day, d.species, d.form, d.card_g, d.receipts_g, d.apart_g, d.within_g,
@@ -46,7 +51,8 @@ line as (
         grams(w.gross_kg) as gross_g, grams(w.net_kg) as net_g, greatest(w.bags, 1) as sacks,
         w.member_no
     from doubtful as d
-    inner join weighings as w on w.station = d.station and w.day = d.day
+    inner join (from weighings semi join sheet using (sheet_no)) as w
+        on w.station = d.station and w.day = d.day
     where w.state in ('counted', 'held') and w.net_kg > 0 and w.gross_kg > 0
 ),
 told as (

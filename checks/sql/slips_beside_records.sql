@@ -2,7 +2,7 @@
 -- with the member's own record of it, where the two differ by more than such records do: of several
 -- lines and slips the one that comes nearest. A member's balance may always read a little off: records
 -- are held beside what that member's others usually differ by.
-with beside as (
+with beside as not materialized (
     select
         member_no, station, day, receipt_book, receipt_no, written_from,
         grams(record_kg) as record_g, grams(net_kg) as receipt_g, apart_ln

@@ -3,7 +3,7 @@
 -- whether last digits other than 0 and 5 come equally often (rounding is another finding), whether a last
 -- digit follows itself as often as chance has it (who makes up numbers avoids that), and whether members'
 -- own records lie further off than elsewhere. `by_chance`: for all spans looked at (Bonferroni).
-with apart as (
+with apart as not materialized (
     select station, weighed_by as recorder, scale, day, abs(apart_ln) as apart_ln
     from matched
     where independent and written_from = 'own_notebook' and apart_ln is not null
@@ -12,11 +12,6 @@ bound as (
     select 2.5 * 1.4826 * median(apart_ln) as far_ln
     from apart
 ),
-share as (
-    select greatest(0.02, avg(case when a.apart_ln > b.far_ln then 1.0 else 0.0 end)) as far_share
-    from apart as a
-    cross join bound as b
-),
 records as (
     select
         a.station, a.recorder, a.scale, a.day, count(*) as pairs,
@@ -24,6 +19,10 @@ records as (
     from apart as a
     cross join bound as b
     group by a.station, a.recorder, a.scale, a.day
+),
+share as (
+    select greatest(0.02, cast(sum(pairs_off) as double) / nullif(sum(pairs), 0)) as far_share
+    from records
 ),
 of_scale as (
     select station, scale, sum(pairs) as scale_pairs, sum(pairs_off) as scale_pairs_off

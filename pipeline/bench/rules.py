@@ -105,7 +105,7 @@ def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     """Run every rule over a season that is worked out, from no flags at all."""
     con.execute("delete from exceptions")
     # Counts that rules read, made for them.
-    for table in ("scale_days", "weight_weeks", "coffee_days"):
+    for table in ("scale_days", "weight_weeks", "coffee_days", "moisture_days"):
         con.execute(f"delete from {table}")
         con.execute(season_sql(table))
     forget_coffee(con, all_of_it=True)

@@ -75,6 +75,18 @@ def fill_by_day(
     )
 
 
+def fill_by_sheet(con: duckdb.DuckDBPyConnection, steps: Steps, table: str) -> None:
+    """Fill a table of what sheets of weighings have rows of; after a change, of those touched."""
+    sheets = "sheet_no in (select sheet_no from touched where kind = 'weighings')"
+
+    def in_part() -> None:
+        con.execute(f"delete from {table} where {sheets}")
+        with only(con, ["rows_weighings"], sheets):
+            con.execute(season_sql(table))
+
+    steps.fill(table, in_part=in_part, rows_of=["rows_weighings"])
+
+
 def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
     """Match members' records with what was weighed."""
 

@@ -36,6 +36,8 @@ DERIVED = (
     "scale_days",
     "weight_weeks",
     "coffee_days",
+    "moisture_days",
+    "weighed_sheets",
 )
 # What views read, beside the kinds' own.
 VIEWS = {

@@ -10,7 +10,7 @@ from pipeline.season.tables import rows
 LATER = frozenset(
     (
         *("matched", "unmatched", "receipts_shared", "plot_overlaps"),
-        *("scale_days", "weight_weeks", "coffee_days"),
+        *("scale_days", "weight_weeks", "coffee_days", "moisture_days"),
         *("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside"),
         *("member_yield", "block_yield", "member_cost", "member_margin", "member_best"),
     )

@@ -16,13 +16,12 @@ from checks.engine import (
     set_aside,
     settle_coffee,
     settle_rows,
-    settle_season,
 )
 from checks.rule import COFFEE, ROWS, SEASON
 from pipeline.coffee.events import FOLLOWED, Row
 from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
-from pipeline.season.in_part import fill_by_day, fill_by_member, look, match
+from pipeline.season.in_part import fill_by_day, fill_by_member, fill_by_sheet, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.reads import reads_of, sql_reads
@@ -55,6 +54,7 @@ def work_out(
     here = came_in(con)
     for kind in here:
         _succession(con, steps, kind)
+    fill_by_sheet(con, steps, "weighed_sheets")
     steps.step(
         "numbers_off", ["rows_members"], lambda: _note_numbers_off(con), writes=["numbers_off"]
     )
@@ -80,8 +80,11 @@ def work_out(
     )
     fill_by_day(con, steps, "scale_days")
     fill_by_day(con, steps, "weight_weeks", span="week")
+    fill_by_day(con, steps, "moisture_days")
     for kind in here:
-        _note(con, steps, kind)
+        look(con, steps, kind, SEASON)
+    if not {*steps.ran}.isdisjoint(f"notes on {kind}" for kind in here):
+        note_decided(con)
     steps.keep()
     if told:
         told("laws of conservation")
@@ -138,12 +141,6 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
     decimals = {"decimals": settings.decimals}
     fill_by_member(con, steps, "member_margin", decimals)
     fill_by_member(con, steps, "member_best", decimals)
-
-
-def _note(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None:
-    look(con, steps, kind, SEASON)
-    if f"notes on {kind}" in steps.ran:
-        settle_season(con, kind)
 
 
 def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -> None:

@@ -1,5 +1,5 @@
 -- Grain: one row per station, day, coffee and lot ('' = none) of counted and held weighings, in grams; what was
--- sorted out after the weight was read and given back is named apart.
+-- sorted out after the weight was read and given back is named apart, and so is the heaviest bag.
 insert into coffee_days
 select
     station,
@@ -19,7 +19,8 @@ select
     cast(sum(case when state = 'counted' and moisture_pct is not null then grams(net_kg) end) as bigint)
         as read_g,
     cast(sum(case when state = 'counted' then grams(net_kg) * cast(moisture_pct * 100 as bigint) end) as hugeint)
-        as read_g_pct
+        as read_g_pct,
+    max(tare_kg / bags) filter (where state = 'counted' and bags > 0) as heaviest_bag_kg
 from weighings
 where state in ('counted', 'held')
 group by all
