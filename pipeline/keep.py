@@ -1,7 +1,7 @@
 """Keeps sheets: their bytes and a journal line; what was read goes on to the season file."""
 
 import mmap
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass
 from datetime import date
@@ -29,6 +29,8 @@ from pipeline.settings import Settings
 from pipeline.taken import Taken, absent, language_for, not_yours
 from pipeline.upkeep import bring_up_to_date
 
+# Of a day with more bytes, what was read would wait for all of it to be read, and be read again.
+PART_BYTES = 1 << 24
 # Told of the sheets that a journal line took: its entry of each.
 Noted = Callable[[list[dict[str, Any]]], None]
 # A file's bytes and their SHA-256; None where there is no such file.
@@ -64,20 +66,26 @@ def keep_by_day(
 ) -> Kept:
     """Keep the sheets of many days and write a journal line each, under the book's lock.
 
-    `ahead`: brings the sheets of a day into the season files while the next day's are read.
+    A day of very many rows has a line for each part of it. `ahead`: brings the sheets of a line
+    into the season files while those of the next one are read.
     """
     journal, settings = note_settings(book, book.journal(), at)
     reader = Reader(settings.intake)
     files: list[Taken | str] = []
     new: set[tuple[str, str]] = set()
-    runs = [list(_batches(paths)) for _, paths in days]
-    on_disk = _kept_ahead(book, [run for of_day in runs for run in of_day])
-    for (day, _), of_day in zip(days, runs, strict=True):
+    kept: Sequence[KeptSheet] = ()
+    before: dict[str, list[KeptSheet]] = {}
+    parts = [(day, part) for day, paths in days for part in _parts(paths)]
+    on_disk = _kept_ahead(book, [run for _, part in parts for run in part])
+    for day, part in parts:
         if ahead:
             ahead.put(journal, reader)
-        # What is read goes with its day: the memory is needed for what follows.
-        work = _Taking(book, settings, answer or Answer(), kept_sheets(journal), reader)
-        for run in of_day:
+        # What is read goes with its line: the memory is needed for what follows.
+        known, kept = len(kept), kept_sheets(journal)
+        for sheet in kept[known:]:
+            before.setdefault(sheet.entry["sha256"], []).append(sheet)
+        work = _Taking(book, settings, answer or Answer(), kept, before, reader)
+        for run in part:
             files += work.read(run, next(on_disk))
             if progress:
                 progress(len(run))
@@ -126,7 +134,7 @@ def _noted(
 
 
 class _Taking:
-    """What one `take` gathers: the files it read, and those it had before."""
+    """What one line gathers: the files it read, beside all sheets the book had before."""
 
     def __init__(
         self,
@@ -134,6 +142,7 @@ class _Taking:
         settings: Settings,
         answer: Answer,
         kept: Sequence[KeptSheet],
+        before: Mapping[str, Sequence[KeptSheet]],
         reader: Reader,
     ) -> None:
         self.book = book
@@ -142,9 +151,7 @@ class _Taking:
         self.reader = reader
         self.arrivals: dict[str, list[Arrival]] = {}
         self.kept = kept
-        self.before: dict[str, list[KeptSheet]] = {}
-        for sheet in kept:
-            self.before.setdefault(sheet.entry["sha256"], []).append(sheet)
+        self.before = before
 
     def read(self, paths: Sequence[Path], on_disk: Sequence[OnDisk]) -> list[Taken | str]:
         """Read some files that were kept; return the hash of each, or what is wrong with it."""
@@ -198,18 +205,24 @@ def _kept_ahead(book: Book, runs: Sequence[Sequence[Path]]) -> Iterator[list[OnD
             yield last.result()
 
 
-def _batches(paths: Sequence[Path]) -> Iterator[list[Path]]:
-    """Yield the files in runs that are read together: many small ones, or few large ones."""
-    some: list[Path] = []
-    size = 0
+def _parts(paths: Sequence[Path]) -> Iterator[list[list[Path]]]:
+    """Yield a day's files in parts of a line each: one, unless they hold very many rows.
+
+    Each part is in runs of files that are read together: many small ones, or few large ones.
+    """
+    part = [list[Path]()]
+    of_part = of_run = 0
     for path in paths:
-        some.append(path)
-        size += path.stat().st_size if path.is_file() else 0
-        if len(some) >= AT_ONCE or size >= BYTES_AT_ONCE:
-            yield some
-            some, size = [], 0
-    if some:
-        yield some
+        if of_part >= PART_BYTES:
+            yield part
+            part, of_part, of_run = [list[Path]()], 0, 0
+        if len(part[-1]) >= AT_ONCE or of_run >= BYTES_AT_ONCE:
+            part.append([])
+            of_run = 0
+        size = path.stat().st_size if path.is_file() else 0
+        part[-1].append(path)
+        of_run, of_part = of_run + size, of_part + size
+    yield [run for run in part if run]
 
 
 def _content(path: Path) -> bytes | None:

@@ -60,7 +60,7 @@ def take_by_day(
     stations: Sequence[str] = (),
     at: str = "",
 ) -> list[Taken]:
-    """Take the sheets of many days, a journal line each; the seasons are worked out at the end.
+    """Take the sheets of many days, a journal line or more each; seasons are worked out at the end.
 
     Otherwise as `take`. A season's backlog costs little more than one day of it so. `told` is
     called before each part of the work with its name.

@@ -23,7 +23,7 @@ from pipeline.intake.totals import may_be_total
 
 # Sheets and bytes that are read at once; a sheet with more bytes gains nothing from company.
 AT_ONCE = 128
-BYTES_AT_ONCE = 1 << 25
+BYTES_AT_ONCE = 1 << 24
 LARGEST = 1 << 22
 
 

@@ -12,6 +12,7 @@ import fastexcel
 import pytest
 
 import pipeline.ahead
+import pipeline.keep
 from pipeline.book.book import Book, new_book, working_out
 from pipeline.corrections import write_corrections
 from pipeline.intake.kept import Reader
@@ -128,6 +129,30 @@ def test_corrections_and_answers_among_the_days_fill_what_they_name(
         assert verify(book)["ok"]
     assert found[0] == found[1]
     assert len(found[0]["filled_weighings"]) == 14
+
+
+def test_a_day_of_very_many_rows_is_taken_in_parts(
+    tmp_path: Path, ahead: list[int], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Each part has its line and is brought in before the next; a file sent twice is one sheet."""
+    found: list[dict[str, Counter[str]]] = []
+    for name in ("whole", "in parts"):
+        if name == "in parts":
+            # So that any file is a part.
+            monkeypatch.setattr(pipeline.keep, "PART_BYTES", 1)
+        folder = tmp_path / name
+        folder.mkdir()
+        book = small_book(folder / "book")
+        sheets = [*registers(folder), *(week(folder, n) for n in range(4))]
+        taken = take_by_day(book, [(DAY, [*sheets, sheets[-1]])], by=BY, at=AT)
+        assert [one.status for one in taken] == ["taken"] * len(sheets) + ["known"]
+        lines = [line for line in book.journal().lines if line.what == "taken"]
+        assert len(lines) == (1 if name == "whole" else len(sheets))
+        found.append(tables(book, "2026"))
+        assert verify(book)["ok"]
+    assert ahead
+    assert found[0] == found[1]
+    assert sum(found[0]["rows_weighings"].values()) == 12
 
 
 def test_season_files_held_by_another_are_left_alone_until_all_is_read(
