@@ -8,7 +8,7 @@ from checks.declared import filled
 from checks.findings import finding, named
 from checks.idle import NOTHING_TO_FIND
 from checks.rule import Rule
-from checks.views import few_sql, of_kind, reads_view, rule_sql, view_sql
+from checks.views import few_sql, of_kind, rule_sql, views_read
 
 
 def look_at(con: duckdb.DuckDBPyConnection, kind: str) -> None:
@@ -32,9 +32,10 @@ def ask_all(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) 
     """Add to `picked` what predicates find, and run queries; return those that found any."""
     predicates = [rule for rule in rules if not rule.query]
     queries = sorted({rule.query for rule in rules if rule.query})
+    queries = [query for query in queries if _may_find(con, kind, query)]
     # Views are made where they are read, and each time: other rows may stand under a name by now.
-    if predicates or any(reads_view(query) for query in queries):
-        con.execute(view_sql(kind))
+    if views := views_read(kind, ["", *queries] if predicates else queries):
+        con.execute(views)
     if predicates:
         any_mark = " or ".join(f"({rule.where})" for rule in predicates)
         con.execute(
@@ -44,14 +45,14 @@ def ask_all(con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...]) 
 
 
 def tell(
-    con: duckdb.DuckDBPyConnection, kind: str, rules: tuple[Rule, ...], asked: Sequence[str]
+    con: duckdb.DuckDBPyConnection, kind: str, rules: Sequence[Rule], asked: Sequence[str]
 ) -> None:
     """Fill `found` from what was asked, with what flags tell of each row, fetched once for all."""
     predicates = [rule for rule in rules if not rule.query]
     if not asked and not con.execute("select 1 from picked limit 1").fetchall():
         return
     by_query = {query: [rule for rule in rules if rule.query == query] for query in asked}
-    con.execute(few_sql(kind))
+    con.execute(few_sql(kind, few_sheets=_in_few_sheets(con, asked)))
     few = _columns(con, f"few_{kind}")
     lacking = {
         query: few & named(by_query[query]) - _columns(con, f"asked_{query}") for query in asked
@@ -71,12 +72,23 @@ def tell(
         con.execute(f"insert into found {' union all '.join(findings)}")
 
 
-def _ask(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
-    """Run a query into a table of its own; tell whether it found any."""
+def _in_few_sheets(con: duckdb.DuckDBPyConnection, asked: Sequence[str]) -> bool:
+    """Tell whether what was found lies in an eighth of the sheets or less."""
+    tables = ["picked", *(f"asked_{query}" for query in asked)]
+    found = " union all ".join(f"select sheet_no from {table}" for table in tables)
+    text = f"select count(distinct sheet_no) * 8 <= (select count(*) from sheets) from ({found})"
+    ((few,),) = con.execute(text).fetchall()
+    return bool(few)
+
+
+def _may_find(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
     # Most weeks have no unreadable cell and no row that is gone: their queries need not run.
     idle = NOTHING_TO_FIND.get(query)
-    if idle and not con.execute(_query(query, idle, kind)).fetchall():
-        return False
+    return not idle or bool(con.execute(_query(query, idle, kind)).fetchall())
+
+
+def _ask(con: duckdb.DuckDBPyConnection, kind: str, query: str) -> bool:
+    """Run a query into a table of its own; tell whether it found any."""
     sql = _query(query, rule_sql(query), kind)
     return _count(con, f"create or replace temp table asked_{query} as {sql}") > 0
 

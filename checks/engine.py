@@ -12,7 +12,8 @@ import duckdb
 
 from checks.asking import ask_all, find, look_at, tell
 from checks.idle import NOTHING_TO_FIND, NOTHING_TO_SETTLE
-from checks.near import near, nowhere_near, number_again, only_near, parted
+from checks.near import parted
+from checks.near_rows import near, number_again, only_near, touched_near
 from checks.rule import COFFEE, ROWS, SEASON, Rule, Stage
 from checks.rules import RULES
 from checks.views import few_sql, of_kind, rule_sql
@@ -119,11 +120,6 @@ def find_season(con: duckdb.DuckDBPyConnection, kind: str, *, in_part: bool = Fa
         _note_flags(con, kind, SEASON, in_part)
 
 
-def settle_season(con: duckdb.DuckDBPyConnection, kind: str) -> None:
-    """Apply what was decided about a kind's notes."""
-    con.execute(rule_sql("decided_flags"), {"kind": kind})
-
-
 def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part: bool) -> None:
     look_at(con, kind)
     rules = rules_on(kind, stage)
@@ -131,19 +127,22 @@ def _find_anew(con: duckdb.DuckDBPyConnection, kind: str, stage: Stage, in_part:
         _forget_flags(con, kind, rules)
         find(con, kind, rules)
         return
-    nowhere_near(con)
-    near_to: dict[str, str] = {}
+    by_hang = parted(kind, sorted({rule.query for rule in rules}))
+    everywhere = by_hang.pop("", [])
+    looked = [rule for rule in rules if rule.query in everywhere]
     asked: list[str] = []
-    for hang, queries in parted(kind, sorted({rule.query for rule in rules})).items():
-        some = tuple(rule for rule in rules if rule.query in queries)
-        if hang:
-            with near(con, kind, hang, queries):
-                asked += ask_all(con, kind, some)
-            near_to |= {rule.code: hang for rule in some}
-        else:
-            _forget_flags(con, kind, some)
+    if looked:
+        _forget_flags(con, kind, looked)
+        asked += ask_all(con, kind, tuple(looked))
+    near_to: dict[str, str] = {}
+    for hangs in touched_near(con, kind, by_hang):
+        hang_of = {query: hang for hang, queries in hangs.items() for query in queries}
+        some = tuple(rule for rule in rules if rule.query in hang_of)
+        with near(con, kind, hangs):
             asked += ask_all(con, kind, some)
-    tell(con, kind, rules, asked)
+        near_to |= {rule.code: hang_of[rule.query] for rule in some}
+        looked += some
+    tell(con, kind, looked, asked)
     only_near(con, kind, near_to)
 
 

@@ -1,6 +1,6 @@
 """The SQL of rules as it looks at one kind: named queries, and the view of the kind's rows."""
 
-from collections.abc import Generator, Mapping
+from collections.abc import Generator, Iterable, Mapping
 from contextlib import contextmanager
 from functools import cache
 from importlib import resources
@@ -10,6 +10,9 @@ import duckdb
 
 from pipeline.intake.kinds import kinds
 from pipeline.intake.live import live_rows
+
+# Where the second of a kind's views begins.
+_WEIGHT_OF = "create or replace temp view weight_of_"
 
 
 @cache
@@ -43,22 +46,32 @@ def view_sql(kind: str) -> str:
     )
 
 
-@cache
-def reads_view(query: str) -> bool:
-    """Tell whether a named query looks at rows through the views that `view_sql` makes."""
-    return any(f"{view}_rows" in rule_sql(query) for view in ("check", "weight_of"))
+def views_read(kind: str, queries: Iterable[str]) -> str:
+    """Return the SQL of those of a kind's views that queries look at rows through.
+
+    The query "" stands for predicates.
+    """
+    texts = ["check_rows" if query == "" else rule_sql(query) for query in queries]
+    check, mark, weight_of = view_sql(kind).partition(_WEIGHT_OF)
+    views = {"check_rows": check, "weight_of_rows": mark + weight_of}
+    return "".join(sql for name, sql in views.items() if any(name in text for text in texts))
 
 
 @cache
-def few_sql(kind: str) -> str:
+def few_sql(kind: str, *, few_sheets: bool = False) -> str:
     """Return the SQL of two views of the rows in the table `picked`, as the kind's own are of all.
 
     `picked_<kind>`: as `live_<kind>`; `few_<kind>`: as `check_<kind>`, and what `few_<kind>.sql`
-    puts beside. Keys, limits and values are worked out for these rows only.
+    puts beside. Keys, limits and values are worked out for these rows only. `few_sheets`: they lie
+    in few of the sheets.
     """
-    picked = f"(from rows_{kind} semi join picked using (sheet_no, row_no))"
+    # Of sheets that none was picked of, rows need not be looked through.
+    prune = (
+        "semi join (select distinct sheet_no from picked) using (sheet_no) " if few_sheets else ""
+    )
+    picked = f"(from rows_{kind} {prune}semi join picked using (sheet_no, row_no))"
     more = resources.files("checks").joinpath(f"sql/few_{kind}.sql").is_file()
-    view, _, _ = view_sql(kind).partition("create or replace temp view weight_of_")
+    view, _, _ = view_sql(kind).partition(_WEIGHT_OF)
     view = view.replace(f"view check_{kind} as", f"view {'bare' if more else 'few'}_{kind} as")
     view = view.replace(f"from live_{kind} as r", f"from picked_{kind} as r")
     few = rule_sql(f"few_{kind}") if more else ""

@@ -1,5 +1,6 @@
 -- Grain: numbers the flags of some rules ($codes), each about its row's key, on a kind ($kind) as if all had been
--- found at once: those near to rows that changed, and others about rows of the same key.
+-- found at once: those near to rows that changed, and others about rows of the same key; of keys of which none was
+-- found or taken away, nothing changes.
 update flags
 set flag = n.number
 from (
@@ -10,5 +11,6 @@ from (
         ))), 16) as number
     from flags
     where kind = $kind and list_contains($codes, rule)
+        and row_key in (select row_key from found union all select row_key from near_flags)
 ) as n
 where flags.rowid = n.id and flags.flag <> n.number

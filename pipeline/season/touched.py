@@ -34,6 +34,8 @@ class Touched:
         self._con = con
         self.paid: list[str] | None = []
         con.execute("create or replace temp table touched as select * from touched_waiting")
+        # No rows near to these are known yet.
+        con.execute("create or replace temp table near_kept (kind varchar)")
         con.execute(season_sql("sheets_touched"))
         come, gone, arrived, seen = rows(con, season_sql("how_much_came"))[0]
         self.few = not gone and seen > 0 and come * ONE_IN < arrived

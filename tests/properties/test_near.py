@@ -66,6 +66,18 @@ def test_rows_of_one_sheet_are_flagged_once_each(book: Book, tmp_path: Path) -> 
     equals_all_anew(book)
 
 
+def test_a_sheet_near_by_a_receipt_book_alone_keeps_its_other_flags(
+    book: Book, tmp_path: Path
+) -> None:
+    """What hangs together by sheets is not near to a later sheet of one of its books."""
+    bare = {"receipt_book": "K02", "receipt_no": "70", "gross_kg": ""}
+    taken(book, sheet(tmp_path, "kes_2026-W19.csv", "weighings", [{}, bare]))
+    later = {"day": "2026-05-11", "receipt_no": "11", "member_no": BEMI}
+    taken(book, sheet(tmp_path, "kes_2026-W20.csv", "weighings", [later]))
+    assert len(open_flags(book, "missing-cell")) == 1
+    equals_all_anew(book)
+
+
 def test_a_receipt_is_missed_once_its_station_sent_later_days(book: Book, tmp_path: Path) -> None:
     """Nothing of the member whose record names it changed."""
     record = {"receipt_book": "K01", "receipt_no": "9", "day": "2026-05-06", "kg": "44.0"}
