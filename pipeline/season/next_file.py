@@ -41,6 +41,9 @@ class NextFile:
         self.con = connect(str(self.path), read_only=False, macros=True, threads=threads)
         # Nobody reads the file before it is published, and all of it is on the disk then.
         self.con.execute("set fsync_mode = 'none'")
+        if not fresh:
+            # A week's changes are written out once, when all are in; a whole season's as they come.
+            self.con.execute("set wal_autocheckpoint = '64MB'")
         self.con.execute("begin transaction")
         if fresh:
             create_tables(self.con)
