@@ -11,7 +11,7 @@ LATER = frozenset(
     (
         *("matched", "unmatched", "plot_overlaps", "scale_days", "weight_weeks", "coffee_days"),
         *("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside"),
-        *("member_yield", "block_yield", "member_cost", "member_margin", "member_best"),
+        *("member_yield", "block_yield", "member_cost", "member_margin"),
     )
 )
 
