@@ -40,8 +40,7 @@ def bench_report(members: int = MEMBERS) -> dict[str, Any]:
             began = time.perf_counter()
             for table in ("member_yield", "block_yield", "member_cost"):
                 con.execute(season_sql(table))
-            for table in ("member_margin", "member_best"):
-                con.execute(season_sql(table), {"decimals": settings.decimals})
+            con.execute(season_sql("member_margin"), {"decimals": settings.decimals})
             steps = time.perf_counter() - began
             con.execute("checkpoint")
         with connect(path, macros=True, threads=THREADS) as con:

@@ -171,7 +171,7 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     asked = [_asked(*one) for one in each]
     up_to = ["asked_up_to" if takes == "shares" else "asked_as_is" for takes, _, _ in each]
     con.execute(season_sql("money_weighings"))
-    con.execute(_of_each("earned", asked), numbers if "asked_per_kg" in asked else None)
+    con.execute(_of_each("earned", asked), numbers)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):

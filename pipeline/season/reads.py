@@ -31,7 +31,6 @@ DERIVED = (
     "block_yield",
     "member_cost",
     "member_margin",
-    "member_best",
     "plot_overlaps",
     "scale_days",
     "weight_weeks",

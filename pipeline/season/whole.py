@@ -12,7 +12,7 @@ LATER = frozenset(
         *("matched", "unmatched", "receipts_shared", "plot_overlaps"),
         *("scale_days", "weight_weeks", "coffee_days", "moisture_days"),
         *("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside"),
-        *("member_yield", "block_yield", "member_cost", "member_margin", "member_best"),
+        *("member_yield", "block_yield", "member_cost", "member_margin"),
     )
 )
 

@@ -138,9 +138,7 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
     fill = anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
     reads = sql_reads("member_cost") - {"member_cost"}
     steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided, can_wait=True)
-    decimals = {"decimals": settings.decimals}
-    fill_by_member(con, steps, "member_margin", decimals)
-    fill_by_member(con, steps, "member_best", decimals)
+    fill_by_member(con, steps, "member_margin", {"decimals": settings.decimals})
 
 
 def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -> None:

@@ -102,7 +102,8 @@ def fill(con: duckdb.DuckDBPyConnection, drawn: Drawn) -> None:
         con.unregister("drawn")
     register_frame(con, "drawn", drawn.so_far)
     con.execute(
-        "insert into member_coffee select member_no, 'arabica', 'green', 1, kg, kg, 0 from drawn"
+        "insert into member_coffee by name select member_no, 'arabica' as species, "
+        "'green' as form, 1 as deliveries, kg as net_kg, kg as gbe_kg, 0 as value_minor from drawn"
     )
     con.unregister("drawn")
     con.execute(

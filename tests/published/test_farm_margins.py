@@ -114,8 +114,7 @@ def con() -> Iterator[duckdb.DuckDBPyConnection]:
         work_out(made)
         for table in ("block_yield", "member_cost"):
             made.execute(season_sql(table))
-        for table in ("member_margin", "member_best"):
-            made.execute(season_sql(table), {"decimals": 2})
+        made.execute(season_sql("member_margin"), {"decimals": 2})
         yield made
 
 

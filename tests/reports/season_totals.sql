@@ -1,6 +1,6 @@
 -- Grain: the worked-out tables of a test season, summed from its weighings, transfers and records.
 insert into member_coffee
-select w.member_no, w.species, w.form, count(*), sum(w.net_kg), sum(v.gbe_kg), sum(v.value_minor)
+select w.member_no, w.species, w.form, count(*), sum(w.net_kg), sum(v.gbe_kg), sum(v.value_minor), null, null
 from weighings as w join valued as v using (sheet_no, row_no)
 where w.state = 'counted'
 group by w.member_no, w.species, w.form;

@@ -33,7 +33,10 @@ from (
     from rows_weighings
 );
 insert into member_coffee
-select w.member_no, w.species, w.form, count(*), sum(w.net_kg), sum(v.gbe_kg), sum(v.value_minor)
+select
+    w.member_no, w.species, w.form, count(*), sum(w.net_kg), sum(v.gbe_kg), sum(v.value_minor), sum(v.value_minor),
+    -- The first grade's price.
+    sum(cast(w.net_kg * 300 as bigint))
 from rows_weighings as w inner join valued as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
 group by w.member_no, w.species, w.form;
 insert into member_season by name

@@ -241,10 +241,13 @@ create table decisions (
     reads varchar, unit varchar, worth varchar, primary key (decision_n, flag)
 );
 
--- One row per member, species and form delivered: counted coffee only.
+-- One row per member, species and form delivered: counted coffee only. priced_minor is the value of the weighings
+-- among it that a price was found for, and best_minor what their paid kilograms would be worth at the best price
+-- (grade and moisture) that the same list has for their form; null where there are none.
 create table member_coffee (
     member_no varchar not null, species varchar not null, form varchar not null,
-    deliveries bigint not null, net_kg decimal(14, 3) not null, gbe_kg decimal(14, 3) not null, value_minor bigint not null
+    deliveries bigint not null, net_kg decimal(14, 3) not null, gbe_kg decimal(14, 3) not null, value_minor bigint not null,
+    priced_minor bigint, best_minor bigint
 );
 
 -- One row per member and species that has plots: trees standing and bearing against what was delivered.

@@ -41,9 +41,3 @@ create table member_margin (
     break_even_price decimal(14, 4), break_even_kg decimal(14, 3), per_family_day_minor bigint,
     waiting_rows bigint not null, held varchar
 );
-
--- One row per member and species with priced coffee: its value, and what it would be worth at the best
--- price (grade and moisture) that its price list has for its form.
-create table member_best (
-    member_no varchar not null, species varchar not null, value_minor bigint not null, best_minor bigint not null
-);

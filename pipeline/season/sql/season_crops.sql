@@ -27,7 +27,8 @@ by_part as (
 crop as (
     select
         member_no, species, cast(sum(gbe_kg) as decimal(14, 3)) as green_kg,
-        cast(sum(value_minor) as bigint) as value_minor
+        cast(sum(value_minor) as bigint) as value_minor, cast(sum(priced_minor) as bigint) as priced_minor,
+        cast(sum(best_minor) as bigint) as best_minor
     from member_coffee
     group by member_no, species
 )
@@ -43,12 +44,11 @@ select
     case when p.all_kg = c.green_kg then cast(p.by_three_quarters_kg as decimal(14, 3)) end
         as by_three_quarters_kg,
     coalesce(c.value_minor, 0) as value_minor,
-    case when b.value_minor = c.value_minor then b.best_minor end as best_minor
+    case when c.priced_minor = c.value_minor then c.best_minor end as best_minor
 from crop as c
 full join (select * from member_yield where trees_bearing > 0) as y
     on y.member_no = c.member_no and y.species = c.species
 cross join days as d
-left join member_best as b on b.member_no = c.member_no and b.species = c.species
 left join by_part as p on p.member_no = c.member_no and p.species = c.species
 where exists (
     select 1 from known_members as m where m.member_no = coalesce(c.member_no, y.member_no)

@@ -13,11 +13,10 @@ this as (
     select
         c.member_no, c.species, d.last_day as ended_on, sum(c.gbe_kg) as green_kg,
         coalesce(any_value(y.trees_bearing), 0) as trees,
-        cast(sum(c.value_minor) as bigint) as value_minor, any_value(b.best_minor) as best_minor
+        cast(sum(c.value_minor) as bigint) as value_minor, cast(sum(c.best_minor) as bigint) as best_minor
     from member_coffee as c
     cross join season_days as d
     left join member_yield as y on y.member_no = c.member_no and y.species = c.species
-    left join member_best as b on b.member_no = c.member_no and b.species = c.species
     group by c.member_no, c.species, d.last_day
 ),
 every as (

@@ -23,12 +23,12 @@ grown as (
         coalesce(y.species, c.species) as species,
         y.trees_bearing, y.area_ha,
         coalesce(c.gbe_kg, 0) as gbe_kg,
-        c.value_minor
+        c.priced_minor, c.best_minor
     from member_yield as y
     full join (
         select
             member_no, species, cast(sum(gbe_kg) as decimal(14, 3)) as gbe_kg,
-            cast(sum(value_minor) as bigint) as value_minor
+            cast(sum(priced_minor) as bigint) as priced_minor, cast(sum(best_minor) as bigint) as best_minor
         from member_coffee
         group by member_no, species
     ) as c on c.member_no = y.member_no and c.species = y.species
@@ -62,7 +62,7 @@ select
     case when u.held is null and g.area_ha > 0 and g.gbe_kg > 0
         then cast(round(cast(g.gbe_kg as double) / cast(g.area_ha as double), 6) as double) end as per_ha_kg,
     case when g.gbe_kg > 0 then u.held end as held,
-    b.value_minor as priced_minor, b.best_minor,
+    g.priced_minor, g.best_minor,
     m.value_minor, m.gbe_kg as all_kg, m.margin_minor, m.after_fixed_minor, m.variable_minor, m.fixed_minor,
     cast(m.cost_per_kg as double) as cost_per_kg, cast(m.price_per_kg as double) as price_per_kg,
     m.per_family_day_minor, m.family_days, m.held as margin_held
@@ -71,6 +71,5 @@ left join grown as g on g.member_no = l.member_no
 left join certified as t on t.member_no = l.member_no
 left join unborne as u on u.member_no = l.member_no and u.species = g.species
 left join sized as z on z.member_no = l.member_no
-left join member_best as b on b.member_no = l.member_no and b.species = g.species
 left join member_margin as m on m.member_no = l.member_no
 order by l.member_no, species
