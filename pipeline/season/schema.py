@@ -47,7 +47,7 @@ def makings_hash() -> str:
 def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     """Make the tables, views and formulas of an empty season file."""
     keep_macros(con)
-    for schema in ("schema", "schema_money", "schema_yield"):
+    for schema in ("schema", "schema_days", "schema_money", "schema_yield"):
         sql = resources.files("pipeline.book").joinpath(f"sql/{schema}.sql")
         con.execute(sql.read_text("utf-8"))
     for kind in kinds().values():

@@ -152,7 +152,7 @@ def test_a_day_of_very_many_rows_is_taken_in_parts(
         assert verify(book)["ok"]
     assert ahead
     assert found[0] == found[1]
-    assert sum(found[0]["rows_weighings"].values()) == 12
+    assert sum(found[0]["filled_weighings"].values()) == 12
 
 
 def test_season_files_held_by_another_are_left_alone_until_all_is_read(
