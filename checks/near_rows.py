@@ -30,7 +30,7 @@ from checks.near import (
 from checks.rules import RULES
 from checks.views import in_place, of_kind, rule_sql, views_read
 from pipeline.intake.kinds import kinds
-from pipeline.intake.live import live_rows, row_key
+from pipeline.intake.live import live_rows, row_key, stated_rows
 
 _QUOTED = re.compile(r"--.*|'[^']*'")
 
@@ -80,9 +80,7 @@ def near(
     shown = f"(select * from rows_{kind} where false union all by name select * from {shown})"
     stands_for = {
         f"live_{kind}": live_rows(kinds()[kind], shown),
-        kind: "select r.*, coalesce(e.state, 'counted'::row_state) as state "
-        f"from {shown} as r left join exceptions as e on e.kind = '{kind}' "
-        "and e.sheet_no = r.sheet_no and e.row_no = r.row_no",
+        kind: stated_rows(kind, shown),
     }
     if any(query in OF_MONEY for query in queries):
         # Mostly the money of all these members was just worked out: who goes through all movements

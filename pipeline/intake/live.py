@@ -1,4 +1,4 @@
-"""The SQL of a kind's live rows, each with what names it in every version of its sheet."""
+"""The SQL of a kind's rows: those that are live, what names each in every version, their states."""
 
 from pipeline.intake.kinds import Kind
 
@@ -13,6 +13,15 @@ def live_rows(kind: Kind, among: str) -> str:
         "inner join sheets s on s.sheet_no = r.sheet_no "
         f"anti join succession g on g.kind = '{kind.name}' and g.by_row_no is not null "
         "and g.sheet_no = r.sheet_no and g.row_no = r.row_no"
+    )
+
+
+def stated_rows(kind: str, among: str) -> str:
+    """Return SQL for a kind's rows with their states; `among`: `rows_<kind>`, or some of them."""
+    return (
+        f"select r.*, coalesce(e.state, 'counted'::row_state) as state from {among} r "
+        f"left join exceptions e on e.kind = '{kind}' "
+        "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
     )
 
 

@@ -6,7 +6,7 @@ from typing import NamedTuple
 
 import duckdb
 
-from pipeline.season.replace import replace_rows
+from pipeline.season.replace import emptied, replace_rows
 from pipeline.season.tables import rows
 
 WHOSE = "member_no in (select member_no from apart_members)"
@@ -53,21 +53,19 @@ def apart(
                 f'select {columns} from "{file}".main.{name} where {which}'
             )
             made.append(name)
-        for name in written:
-            con.execute(f'create temp table {name} as from "{file}".main.{name} limit 0')
-            made.append(name)
-        if len(members) <= FEW:
-            con.execute("pragma disable_optimizer")
-        yield
-        con.execute("pragma enable_optimizer")
-        for name, which in written.items():
-            table, anew = f'"{file}".main.{name}', f"select * from temp.{name} where {WHOSE}"
-            if len(members) > FEW:
-                replace_rows(con, table, f"({anew})", f"where {WHOSE}")
-            else:
-                # What little there is costs less to write than to compare.
-                con.execute(f"delete from {table} where {which}")
-                con.execute(f"insert into {table} {anew}")
+        with emptied(con, written):
+            if len(members) <= FEW:
+                con.execute("pragma disable_optimizer")
+            yield
+            con.execute("pragma enable_optimizer")
+            for name, which in written.items():
+                table, anew = f'"{file}".main.{name}', f"select * from temp.{name} where {WHOSE}"
+                if len(members) > FEW:
+                    replace_rows(con, table, f"({anew})", f"where {WHOSE}")
+                else:
+                    # What little there is costs less to write than to compare.
+                    con.execute(f"delete from {table} where {which}")
+                    con.execute(f"insert into {table} {anew}")
     finally:
         con.execute("pragma enable_optimizer")
         for name in made:

@@ -7,8 +7,7 @@ import duckdb
 
 from checks.views import in_place
 from pipeline.intake.kinds import kinds
-from pipeline.intake.live import live_rows
-from pipeline.season.schema import stated_rows
+from pipeline.intake.live import live_rows, stated_rows
 from pipeline.season.tables import rows
 
 

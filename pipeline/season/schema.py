@@ -10,7 +10,7 @@ import duckdb
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import keep_macros
 from pipeline.intake.kinds import Kind, kinds
-from pipeline.intake.live import has_key, live_rows, row_key
+from pipeline.intake.live import has_key, live_rows, row_key, stated_rows
 from pipeline.intake.words import only_said
 from pipeline.season.filled import make_table
 from pipeline.season.tables import season_sql
@@ -68,15 +68,6 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         "create view known_members as select member_no, any_value(name) as name, "
         "any_value(station) as station from members where state in ('counted', 'held') "
         "group by member_no"
-    )
-
-
-def stated_rows(kind: str, among: str) -> str:
-    """Return SQL for a kind's rows with their states; `among`: `rows_<kind>`, or some of them."""
-    return (
-        f"select r.*, coalesce(e.state, 'counted'::row_state) as state from {among} r "
-        f"left join exceptions e on e.kind = '{kind}' "
-        "and e.sheet_no = r.sheet_no and e.row_no = r.row_no"
     )
 
 
