@@ -9,13 +9,21 @@ import polars as pl
 
 from pipeline.intake.containers import Part, open_parts
 from pipeline.intake.corrected import Claim, claims
+from pipeline.intake.counted import spoken_as_written
 from pipeline.intake.found import Cells, Doubtful, NotRead
 from pipeline.intake.headings import count_known, language_of
 from pipeline.intake.kept import Reader
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.read import cells_of
 from pipeline.intake.recognise import kind_of, refuse_twice
-from pipeline.intake.speaks import Answer, Sheet, Spoken, speaks_for, spoken_by_sheet
+from pipeline.intake.speaks import (
+    Answer,
+    Sheet,
+    Spoken,
+    speaking,
+    speaks_for,
+    spoken_by_sheet,
+)
 from pipeline.intake.together import cells_together
 from pipeline.intake.type_sheets import type_sheets
 from pipeline.season.kept_sheets import KeptSheet
@@ -23,8 +31,6 @@ from pipeline.season.sheet_text import front_of, text_of_sheets
 from pipeline.settings import Settings
 from pipeline.worksheets import worksheets_apart
 
-# The columns, beside the day, that tell what a sheet speaks for.
-SPEAKING = ("station", "recorder")
 # Of a larger sheet, every so-many-th row tells what it speaks for.
 ENOUGH_ROWS = 20_000
 
@@ -138,28 +144,14 @@ def _kind(arrival: Arrival, cells: Cells) -> Kind | None:
     return kind
 
 
-def _speaking(kind: Kind) -> Kind:
-    speaking = (*SPEAKING, kind.day, kind.until)
-    return replace(kind, columns=tuple(c for c in kind.columns if c.name in speaking))
-
-
 def make_entries(
     arrivals: Sequence[Arrival], settings: Settings, season: str, before: Sequence[KeptSheet] = ()
 ) -> list[dict[str, Any]]:
     """Return the journal entry of each arrival; `season`: that of those which speak for none.
 
-    The rows that tell what sheets speak for are typed in one go a kind, not sheet by sheet.
     `before`: all sheets of the book, of which these may be versions.
     """
-    spoken: dict[int, Sheet] = {}
-    for kind in kinds().values():
-        of_kind = [
-            (n, a)
-            for n, a in enumerate(arrivals)
-            if a.kind is not None and a.kind.name == kind.name and a.claims is None
-        ]
-        if of_kind:
-            spoken |= _speak(kind, of_kind, settings)
+    spoken = _speak(arrivals, settings)
     places = {n: (a.sha256, a.part, a.worksheet) for n, a in enumerate(arrivals)}
     spoken |= worksheets_apart(places, spoken, before)
     for n, arrival in enumerate(arrivals):
@@ -174,52 +166,37 @@ def make_entries(
     return [_entry(arrival, spoken.get(n), season, settings) for n, arrival in enumerate(arrivals)]
 
 
-def _speak(
-    kind: Kind, arrivals: Sequence[tuple[int, Arrival]], settings: Settings
-) -> dict[int, Sheet]:
-    speaking = _speaking(kind)
-    seen = [(n, a.name, a.cells) for n, a in arrivals if a.cells is not None]
-    text = text_of_sheets(speaking, [(n, cells, {}) for n, _, cells in seen])
-    fronts = {n: front_of(speaking, name, cells) for n, name, cells in seen}
-    said = _distinct(text)
-    typed = type_sheets(speaking, said, fronts, settings)
-    if typed.forms or typed.unreadable.height:
-        # How a sheet is read may hang on how many of its rows are written so: all are asked.
-        said = text.with_columns(pl.lit(1).alias("rows"))
-        typed = type_sheets(speaking, said, fronts, settings)
+def _speak(arrivals: Sequence[Arrival], settings: Settings) -> dict[int, Sheet]:
+    """Return by its place what each sheet speaks for that is read and corrects no other."""
+    few = {name: speaking(kind) for name, kind in kinds().items()}
+    asked = {
+        n: (few[arrival.kind.name], arrival.cells)
+        for n, arrival in enumerate(arrivals)
+        if arrival.kind is not None and arrival.cells is not None and arrival.claims is None
+    }
     codes = {code for scale in settings.scales for code in (scale.code, scale.station)}
-    told = typed.rows.with_columns(said["beyond"].is_null().alias("whole"), said["rows"])
-    by_sheet = spoken_by_sheet(kind, told, codes)
+    told = spoken_as_written(asked, settings.decimals, codes)
+    for kind in few.values():
+        others = [(n, cells) for n, (own, cells) in asked.items() if own is kind and n not in told]
+        if others:
+            text = text_of_sheets(kind, [(n, cells, {}) for n, cells in others])
+            fronts = {n: front_of(kind, arrivals[n].name, cells) for n, cells in others}
+            rows = type_sheets(kind, text, fronts, settings).rows
+            whole = text["beyond"].is_null().alias("whole")
+            told |= spoken_by_sheet(kind, rows.with_columns(whole), codes)
     days = {season.code: (season.first_day, season.last_day) for season in settings.seasons}
+    stations = [station.code for station in settings.stations]
     found: dict[int, Sheet] = {}
-    for n, arrival in arrivals:
+    for n, (kind, cells) in asked.items():
+        name, answer = arrivals[n].name, arrivals[n].answer
+        said = told.get(n, Spoken())
         try:
             found[n] = speaks_for(
-                kind,
-                arrival.name,
-                by_sheet.get(n, Spoken()),
-                days,
-                stations=[station.code for station in settings.stations],
-                titles=arrival.cells.titles if arrival.cells else (),
-                answer=arrival.answer,
+                kind, name, said, days, stations=stations, titles=cells.titles, answer=answer
             )
         except NotRead as problem:
-            arrival.problem = problem
+            arrivals[n].problem = problem
     return found
-
-
-def _distinct(text: pl.DataFrame) -> pl.DataFrame:
-    """Return the rows that differ but for their number, with `rows`, how many each stands for.
-
-    A day's weighings mostly name one station, day and recorder, and are typed as one row so.
-    """
-    cells = [name for name in text.columns if name != "row_no"]
-    other = pl.any_horizontal(pl.col(name).ne_missing(pl.col(name).shift()) for name in cells)
-    first = text.select(other).to_series().arg_true()
-    heights = first.extend_constant(text.height, 1).diff(null_behavior="drop")
-    # Most that are alike stand together: few are left to be compared with all.
-    runs = text[first].with_columns(heights.alias("rows"))
-    return runs.group_by(cells, maintain_order=True).agg(pl.first("row_no"), pl.sum("rows"))
 
 
 def _entry(

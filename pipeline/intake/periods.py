@@ -51,7 +51,8 @@ def span_of(kind: Kind, evidence: list[str], days: Mapping[date, int]) -> str:
     named = next((week for week in reversed(found[:8]) if _is_real(week)), "")
     weeks: dict[str, int] = {}
     for day, count in days.items():
-        weeks[week_of(day)] = weeks.get(week_of(day), 0) + count
+        week = week_of(day)
+        weeks[week] = weeks.get(week, 0) + count
     dated = sum(weeks.values())
     by_rows = sorted(weeks, key=lambda week: (-weeks[week], week))
     best = by_rows[0] if by_rows else ""

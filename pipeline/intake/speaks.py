@@ -2,7 +2,7 @@
 
 import re
 from collections.abc import Collection, Iterable, Mapping, Sequence
-from dataclasses import dataclass, field, fields
+from dataclasses import dataclass, field, fields, replace
 from datetime import date
 from typing import Any
 
@@ -11,6 +11,9 @@ import polars as pl
 from pipeline.intake.found import Doubtful, NotRead
 from pipeline.intake.kinds import Kind
 from pipeline.intake.periods import WEEK, span_of
+
+# The columns, beside those of days, that tell what a sheet speaks for.
+SPEAKING = ("station", "recorder")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,50 +65,62 @@ class Spoken:
     days: Mapping[date, int] = field(default_factory=dict[date, int])
 
 
+def speaking(kind: Kind) -> Kind:
+    """Return a kind with those columns only that tell what its sheets speak for."""
+    names = (*SPEAKING, kind.day, kind.until)
+    return replace(kind, columns=tuple(c for c in kind.columns if c.name in names))
+
+
 def spoken_by_sheet(
     kind: Kind, rows: pl.DataFrame, no_recorders: Collection[str] = ()
 ) -> dict[int, Spoken]:
     """Return by sheet_no what the typed rows of many sheets say, the commonest first.
 
-    `rows`: perhaps with `whole`, false where cells stand beyond the headings, and with `rows`, how
-    many rows each stands for: few say all. `no_recorders`: codes of scales and stations, which
-    stand under that heading only where cells are shifted.
+    `rows`: perhaps with `whole`, false where cells stand beyond the headings. `no_recorders`: codes
+    of scales and stations, which stand under that heading only where cells are shifted.
     """
-    places: dict[int, list[int]] = {}
-    for place, sheet_no in enumerate(rows["sheet_no"].to_list()):
-        places.setdefault(sheet_no, []).append(place)
-    told = {name: rows[name].to_list() for name in rows.columns if name != "sheet_no"}
-    return {sheet_no: _spoken(kind, told, own, no_recorders) for sheet_no, own in places.items()}
+    found: dict[int, Spoken] = {}
+    for (sheet_no,), own in rows.partition_by("sheet_no", as_dict=True).items():
+        # Of a sheet without a row that can be believed, all are: by what most of them say a mended
+        # copy finds the sheet that it mends.
+        sound = own.filter(pl.col("whole")) if "whole" in own.columns else own
+        sound = sound.drop_nulls(kind.day) if kind.day in own.columns else sound
+        believed = sound if sound.height else own
+        days = (kind.day, kind.until)
+        told = {
+            column: (own if column in days else believed)[column].value_counts().iter_rows()
+            for column in (*SPEAKING, *days)
+            if column in own.columns
+        }
+        found[int(sheet_no)] = said_by(kind, believed.height, told, no_recorders)
+    return found
 
 
-# The cells of many rows by column, and some of these rows by their places.
-_Told = Mapping[str, Sequence[Any]]
+def said_by(
+    kind: Kind,
+    height: int,
+    told: Mapping[str, Iterable[tuple[Any, int]]],
+    no_recorders: Collection[str] = (),
+) -> Spoken:
+    """Return what the rows of a sheet say.
 
-
-def _spoken(kind: Kind, told: _Told, own: Sequence[int], no_recorders: Collection[str]) -> Spoken:
-    # Of a sheet without a row that can be believed, all are: by what most of them say a mended copy
-    # finds the sheet that it mends.
-    whole, day = told.get("whole"), told.get(kind.day)
-    sound = [n for n in own if (not whole or whole[n]) and (not day or day[n] is not None)] or own
+    `told`: by column its values, each with how many rows have it; otherwise as `spoken_by_sheet`.
+    """
     recorders = {
         name: count
-        for name, count in _counted(told, sound, "recorder").items()
+        for name, count in _counted(told, "recorder").items()
         if any(map(str.isalpha, name)) and name.upper() not in no_recorders
     }
-    times = told.get("rows")
-    height = sum(times[n] for n in sound) if times else len(sound)
-    days = _counted(told, own, kind.day, kind.until)
-    stations = _counted(told, sound, "station")
-    return Spoken(height, _ordered(stations), _ordered(recorders), _ordered(days))
+    days = _counted(told, kind.day, kind.until)
+    return Spoken(height, _ordered(_counted(told, "station")), _ordered(recorders), _ordered(days))
 
 
-def _counted(told: _Told, some: Sequence[int], *columns: str) -> dict[Any, int]:
+def _counted(told: Mapping[str, Iterable[tuple[Any, int]]], *columns: str) -> dict[Any, int]:
     found: dict[Any, int] = {}
-    times = told.get("rows")
-    for values in (told[column] for column in columns if column in told):
-        for n in some:
-            if (value := values[n]) is not None:
-                found[value] = found.get(value, 0) + (times[n] if times else 1)
+    for column in columns:
+        for value, count in told.get(column, ()):
+            if value is not None:
+                found[value] = found.get(value, 0) + count
     return found
 
 

@@ -4,11 +4,9 @@ import polars as pl
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from pipeline.arrive import _distinct  # pyright: ignore[reportPrivateUsage]
 from pipeline.intake.cells import type_rows
 from pipeline.intake.kinds import kinds
 from pipeline.intake.plain import MANY, plain_columns
-from pipeline.intake.speaks import spoken_by_sheet
 
 WORDS = ["Ñuri Moŋari", "Lio Tessan", "+255 700 111 222", "n/a", "Err:502", "#N/A", "a\ufffd", " a"]
 LETTERS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=12)
@@ -57,32 +55,3 @@ def test_one_odd_cell_among_many_alike_makes_a_column_not_plain() -> None:
     assert "day" in plain_columns(kind, _text("payments", {"day": days}, height), 2)
     days[height - 7] = "04/05/2026"
     assert "day" not in plain_columns(kind, _text("payments", {"day": days}, height), 2)
-
-
-@settings(max_examples=200, deadline=None)
-@given(
-    rows=st.lists(
-        st.tuples(
-            st.sampled_from(["KES", "TAR", None]),
-            st.sampled_from(["2026-05-04", "2026-05-05", None]),
-            st.sampled_from(["Lio Tessan", "Ana Brel", "SC-1", None]),
-            st.sampled_from([None, None, "x"]),
-        ),
-        min_size=1,
-        max_size=9,
-    )
-)
-def test_rows_that_differ_say_what_all_rows_say(rows: list[tuple[str | None, ...]]) -> None:
-    kind = kinds()["weighings"]
-    names = ("station", "day", "recorder", "beyond")
-    text = pl.DataFrame(rows, schema=dict.fromkeys(names, pl.String), orient="row")
-    text = text.with_row_index("row_no").with_columns(pl.lit(1).alias("sheet_no"))
-    whole = pl.col("beyond").is_null().alias("whole")
-    few = _distinct(text)
-    told, expected = (
-        spoken_by_sheet(kind, some.with_columns(whole), {"SC-1"}) for some in (few, text)
-    )
-    assert told == expected
-    assert list(told[1].stations) == list(expected[1].stations)
-    assert few["rows"].sum() == text.height
-    assert few.height == len(set(rows))
