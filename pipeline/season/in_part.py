@@ -24,7 +24,6 @@ MATCH_SQL = (
     "match_plain",
     "match_candidates",
     "match_pairs",
-    "match_apart",
     "match_due",
     "match_near",
     "match_receipts",

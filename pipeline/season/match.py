@@ -101,7 +101,6 @@ def _match(con: duckdb.DuckDBPyConnection) -> None:
     schema = {"knot": pl.Int64, "side": pl.String, "row_id": pl.Int64}
     register_frame(con, "match_knots", pl.DataFrame(members, schema=schema, orient="row"))
     con.execute(season_sql("match_pairs"))
-    con.execute(season_sql("match_apart"))
     con.execute(season_sql("matched"))
     con.execute(season_sql("unmatched"))
     con.execute(season_sql("match_due"))

@@ -24,6 +24,7 @@ MONEY_SQL = (
     "earned_premiums",
     "debts",
     "waits",
+    "targets_reached",
     "taken_at_once",
     "settled_at_once",
     "earned_waiting",
@@ -169,9 +170,12 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     numbers = {"decimals": settings.decimals}
     each = rows(con, "select takes, percent, per_kg from deductions order by position")
     asked = [_asked(*one) for one in each]
-    up_to = ["asked_up_to" if takes == "shares" else "asked_as_is" for takes, _, _ in each]
+    past, within = (
+        [name if takes == "shares" else "asked_as_is" for takes, _, _ in each]
+        for name in ("asked_past", "asked_within")
+    )
     con.execute(season_sql("money_weighings"))
-    con.execute(_of_each("earned", asked), numbers)
+    con.execute(_of_each("earned", each=asked), numbers)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):
@@ -179,15 +183,16 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
         con.execute(season_sql("earned_premiums"))
     con.execute(season_sql("debts"))
     con.execute(season_sql("waits"))
-    con.execute(_of_each("taken_at_once", up_to))
+    con.execute(season_sql("targets_reached"))
+    con.execute(_of_each("taken_at_once", each_past=past, each_within=within))
     con.execute(season_sql("settled_at_once"))
     con.execute(season_sql("earned_waiting"))
     _queue(con)
     con.execute(season_sql("settled_waiting"))
     con.execute(season_sql("member_season"))
-    con.execute("drop macro table taken_at_once")
+    con.execute("drop macro table taken_at_once; drop macro up_to_target")
     con.execute("drop view money_weighings")
-    for table in ("earned", "step", "debts", "waits"):
+    for table in ("earned", "step", "debts", "waits", "targets_reached"):
         con.execute(f"drop table if exists {table}")
 
 
@@ -201,13 +206,16 @@ def _asked(takes: str, percent: object, per_kg: object) -> str:
     return "asked_nothing" if per_kg is None else "asked_per_kg"
 
 
-def _of_each(name: str, parts: Sequence[str]) -> str:
+def _of_each(name: str, **parts: Sequence[str]) -> str:
     """Return a query that asks something of each deduction, in their order: a named part each."""
-    each = ", ".join(
-        season_sql(part).replace("$position", str(position))
-        for position, part in enumerate(parts, start=1)
-    )
-    return season_sql(name).replace("[$each]", f"[{each}]")
+    text = season_sql(name)
+    for where, several in parts.items():
+        each = ", ".join(
+            season_sql(part).replace("$position", str(position))
+            for position, part in enumerate(several, start=1)
+        )
+        text = text.replace(f"[${where}]", f"[{each}]")
+    return text
 
 
 def _queue(con: duckdb.DuckDBPyConnection) -> None:
