@@ -35,7 +35,7 @@ def work_out_coffee(
 
     Needs `coffee_days`. `forced`: rows that the manager counts though the coffee was not there for
     them. Where nothing changed before the day of the halt that is kept, what was written of those
-    days stays; `in_part`: so do the steps of lots that are not in `lots_touched`.
+    days stays; `in_part`: so do the steps of lots that are not in `lots_to_follow`.
     """
     # All of it is gone again before anything looks for garbage.
     with _no_look_for_garbage():
@@ -44,7 +44,7 @@ def work_out_coffee(
 
 
 def _fill_steps(con: duckdb.DuckDBPyConnection, *, in_part: bool) -> None:
-    which = "lot_no in (select lot_no from lots_touched)" if in_part else "true"
+    which = "lot_no in (select lot_no from lots_to_follow)" if in_part else "true"
     con.execute(f"delete from lot_steps where {which}")
     with only(con, ["lots", "coffee_days"] if in_part else [], which):
         con.execute(season_sql("lot_steps"))

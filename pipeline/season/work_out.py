@@ -21,6 +21,7 @@ from checks.rule import COFFEE, ROWS, SEASON
 from pipeline.coffee.events import FOLLOWED, Row
 from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
+from pipeline.season.beside import Beside
 from pipeline.season.in_part import fill_by_day, fill_by_member, fill_by_sheet, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.paid import post_money, value_coffee
@@ -67,8 +68,15 @@ def work_out(
             match(con, steps)
         if kind in here:
             _check(con, steps, kind, decided.get(kind))
-    _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
-    post_money(con, steps, settings)
+    followed = [kind for kind in FOLLOWED if kind in here]
+    with Beside(con) as beside:
+        # Neither reads what the other writes, and following coffee is Python's work.
+        _follow(con, steps, followed, beside)
+        post_money(con, steps, settings)
+        if beside.wait() and told:
+            # Until then the file is seen without it.
+            told("coffee is followed")
+    steps.stated(*followed, anew=True)
     fill_by_member(con, steps, "member_yield")
     _yields(con, steps, settings)
     steps.step(
@@ -141,8 +149,10 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
     fill_by_member(con, steps, "member_margin", {"decimals": settings.decimals})
 
 
-def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -> None:
-    """Follow the coffee until what was decided about rows that were set aside is all applied."""
+def _follow(
+    con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str], beside: Beside
+) -> None:
+    """Begin to follow the coffee."""
     written = ("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside")
     reads = sql_reads(*COFFEE_SQL) | reads_of(*(looks_at(kind, COFFEE) for kind in followed))
     decided = rows(
@@ -153,34 +163,45 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
     )
 
     def run() -> None:
-        # What a decision leaves waiting takes longer to load than its money to work out.
-        from pipeline.season.coffee import work_out_coffee
-
-        in_part = steps.touched.few and steps.touched.keys_stay
-        again = True
-        forced: set[Row] = set()
-        without: set[Row] = set()
-        while True:
-            if in_part:
-                con.execute(season_sql("lots_touched"), {"codes": COFFEE_CODES})
-            forget_coffee(con, all_of_it=again)
-            again = False
-            work_out_coffee(con, forced, in_part=in_part)
-            for kind in followed:
-                find_coffee(con, kind)
-                settle_coffee(con, kind)
-            counted = decided_about_coffee(con, "count")
-            left_out = decided_about_coffee(con, "leave-out")
-            if counted <= forced and left_out <= without:
-                return
-            forced |= counted
-            without |= left_out
+        lots: list[str] | None = None
+        if steps.touched.few and steps.touched.keys_stay:
+            lots = [lot for (lot,) in rows(con, season_sql("lots_touched"))]
+        beside.begin(lambda other: _settle_coffee(other, followed, lots))
 
     steps.step("coffee", reads - {*written}, run, writes=written, given=decided, can_wait=True)
     if "coffee" not in steps.ran:
         # Nothing changed, or it waits: rows are set aside as they were.
         set_aside(con)
-    steps.stated(*followed, anew=True)
+
+
+def _settle_coffee(
+    con: duckdb.DuckDBPyConnection, followed: list[str], lots: list[str] | None
+) -> None:
+    """Follow the coffee until what was decided about rows that were set aside is all applied.
+
+    `lots`: those whose cards or weighings changed, None for all.
+    """
+    # What a decision leaves waiting takes longer to load than its money to work out.
+    from pipeline.season.coffee import work_out_coffee
+
+    again = True
+    forced: set[Row] = set()
+    without: set[Row] = set()
+    while True:
+        if lots is not None:
+            con.execute(season_sql("lots_to_follow"), {"touched": lots, "codes": COFFEE_CODES})
+        forget_coffee(con, all_of_it=again)
+        again = False
+        work_out_coffee(con, forced, in_part=lots is not None)
+        for kind in followed:
+            find_coffee(con, kind)
+            settle_coffee(con, kind)
+        counted = decided_about_coffee(con, "count")
+        left_out = decided_about_coffee(con, "leave-out")
+        if counted <= forced and left_out <= without:
+            return
+        forced |= counted
+        without |= left_out
 
 
 def _note_overlaps(con: duckdb.DuckDBPyConnection) -> None:
