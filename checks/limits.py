@@ -155,15 +155,21 @@ def write_limits(
         "create or replace table limits_here "
         f"(species varchar, form varchar, station varchar, {columns})"
     )
-    # Most limits have no setting of this cooperative's own, and need not be asked for each coffee.
     of = {name: [setting for setting in own if setting.name == name] for name in names}
+    coffees = [{"species": species, "form": form} for species in SPECIES for form in FORMS]
+    stations = {"": "", **zones}
     places = [
-        {"species": species, "form": form, "station": station, "zone": zone}
-        for station, zone in {"": "", **zones}.items()
-        for species in SPECIES
-        for form in FORMS
+        {**coffee, "station": station, "zone": zone}
+        for station, zone in stations.items()
+        for coffee in coffees
     ]
-    values = [[applied(name, of[name], **place).value for place in places] for name in names]
+    values = [
+        [applied(name, of[name], **place).value for place in places]
+        if of[name]
+        # Without a setting of its own it is the same everywhere.
+        else [applied(name, (), **coffee).value for coffee in coffees] * len(stations)
+        for name in names
+    ]
     # A list a column: one row at a time takes seconds where there are many stations.
     cells = ", ".join(["unnest(?)"] * 3 + ["unnest(cast(? as decimal(14, 4)[]))"] * len(names))
     about = [[place[what] for place in places] for what in ("species", "form", "station")]

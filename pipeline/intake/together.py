@@ -23,7 +23,7 @@ from pipeline.intake.totals import may_be_total
 # Sheets and bytes that are read at once; a sheet with more bytes gains nothing from company.
 AT_ONCE = 128
 BYTES_AT_ONCE = 1 << 24
-LARGEST = 1 << 22
+LARGEST = 1 << 25
 
 
 @dataclass(frozen=True, slots=True)
@@ -138,13 +138,14 @@ def _read(group: Sequence[_Plain], limits: IntakeLimits) -> dict[int, Cells]:
         return {}
     row_no = np.arange(header.row_no + 1, header.row_no + 1 + frame.height, dtype=np.int32)
     row_no -= np.repeat(starts.astype(np.int32), heights)
-    # Put beside the cells, not selected with them: where chunks differ, that would copy all.
+    # In one piece, cells take the least room; to select them with others would copy them again.
+    frame = frame.rechunk()
     frame.insert_column(0, pl.Series("row_no", row_no))
     beyond = pl.Series("beyond", [None], pl.String).new_from_index(0, frame.height)
     frame.insert_column(frame.width, beyond)
     odd: set[int] = set()
     if not all(sheet.known for sheet in group):
-        closer = np.flatnonzero(_needs_a_closer_look(frame, header).to_numpy())
+        closer = _needs_a_closer_look(frame, header).arg_true().to_numpy()
         odd = set(np.searchsorted(starts, closer, side="right") - 1)
     return {
         sheet.place: Cells(
