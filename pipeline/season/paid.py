@@ -56,7 +56,8 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
 
 def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
     """Work money out: of all members, or where only rows of some changed, of these."""
-    reads = (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS}
+    # Deliveries are counted there, members' own records of them are not read.
+    reads = (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS, "deliveries"}
     whose = sorted(reads & {kind for kind in kinds() if kinds()[kind].has("member_no")})
 
     con.execute("create or replace temp table members_anew (member_no varchar)")
