@@ -67,6 +67,20 @@ MONEY_KINDS = (
     "money_entries",
     "second_payments",
 )
+# What steps beside the rules read of members' rows: these are found once for all.
+ALSO_READ = {
+    "weighings": (
+        "day",
+        "species",
+        "form",
+        "grade",
+        "station",
+        "net_kg",
+        "moisture_pct",
+        "ripe_pct",
+        "certificate",
+    ),
+}
 # Columns that name a member whose rows hang together.
 MEMBERS = ("member_no", "other_member")
 
