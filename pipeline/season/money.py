@@ -1,12 +1,12 @@
 """Works out the money of a season, or of some of its members: movements, deductions, what waits."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 import duckdb
 
 from checks.engine import came_in
-from checks.near import MONEY_KINDS
+from checks.near import ALSO_READ, MONEY_KINDS
 from checks.views import in_place
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.apart import WHOSE, Copied, apart
@@ -41,8 +41,7 @@ READ_OF_MEMBERS = (
     Copied("members", "member_no, state", WHOSE),
     Copied(
         "weighings",
-        "sheet_no, row_no, day, member_no, species, form, grade, station, net_kg, moisture_pct, "
-        "ripe_pct, certificate, state",
+        ", ".join(("sheet_no", "row_no", "member_no", *ALSO_READ["weighings"], "state")),
         WHOSE,
     ),
     # A value names no member. By sheets first, since a pair of numbers is slower to look for.
@@ -138,13 +137,17 @@ def write_money_settings(con: duckdb.DuckDBPyConnection, settings: Settings) -> 
 
 
 def work_out_money(
-    con: duckdb.DuckDBPyConnection, settings: Settings, members: Sequence[str] | None = None
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    members: Sequence[str] | None = None,
+    found: Mapping[str, str] | None = None,
 ) -> list[str]:
     """Fill the ledger, `untaken` and the members' totals for all, or anew for these members alone.
 
     Needs the rows' states and `valued`. A member's money rests on that member's rows and no
     other's, so that working some out anew gives what working all out gives; of those between whom
-    money was moved, all are named. Returns a sentence for each law that these members' money
+    money was moved, all are named; `found`: SQL of rows of theirs that were found before, by the
+    table or view that has them all. Returns a sentence for each law that these members' money
     breaks; for all members the laws are not asked here.
     """
     if members is None:
@@ -155,6 +158,7 @@ def work_out_money(
     # Of other kinds there is no row, of these members or of any: an empty copy is read sooner.
     here = {*came_in(con), "valued"}
     copied = [one if one.name in here else one._replace(which="false") for one in READ_OF_MEMBERS]
+    copied = [one._replace(of=(found or {}).get(one.name, "")) for one in copied]
     with (
         apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS),
         in_place(con, {"transfers": season_sql("transfers")}),
