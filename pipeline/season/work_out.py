@@ -67,6 +67,9 @@ def work_out(
             match(con, steps)
         if kind in here:
             _check(con, steps, kind, decided.get(kind))
+        if kind == "members":
+            fill = anew(con, ["known_members"], lambda: con.execute(season_sql("known_members")))
+            steps.step("known_members", ["members"], fill)
     _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
     post_money(con, steps, settings)
     fill_by_member(con, steps, "member_yield")
