@@ -3,9 +3,8 @@ create or replace temp view check_payments as
 with left_by as (
     select member_no, max(left_on) as left_on
     from members
-    where state in ('counted', 'held')
+    where state in ('counted', 'held') and left_on is not null
     group by member_no
-    having max(left_on) is not null
 )
 select
     r.*,

@@ -8,6 +8,7 @@ with named as (
         on m.record_sheet_no = d.sheet_no and m.record_row_no = d.row_no
         and m.standing = 'settled' and m.weight_is in ('equal', 'within')
     where d.state = 'counted' and d.receipt_no is not null
+        and d.member_no in (select other_no from receipts_shared where member_no <> other_no)
 ),
 receipt as (
     select

@@ -22,6 +22,7 @@ MONEY_SQL = (
     "movements_entered",
     "movements_premiums",
     "earned_premiums",
+    "earned_asked",
     "debts",
     "waits",
     "targets_reached",
@@ -153,7 +154,7 @@ def work_out_money(
     if members is None:
         for table in OF_MEMBERS:
             con.execute(f"delete from {table}")
-        _post(con, settings)
+        _post(con, settings, "view")
         return []
     # Of other kinds there is no row, of these members or of any: an empty copy is read sooner.
     here = {*came_in(con), "valued"}
@@ -163,63 +164,80 @@ def work_out_money(
         apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS),
         in_place(con, {"transfers": season_sql("transfers")}),
     ):
-        _post(con, settings)
+        _post(con, settings, "table")
         con.execute("create or replace temp table members_anew as from apart_members")
         con.execute("create or replace temp table transfers_anew as from transfers")
         return broken_laws_of_money(con)
 
 
-def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
-    """Fill the tables of money, which are empty, by the rows that stand in those that are read."""
+def _post(con: duckdb.DuckDBPyConnection, settings: Settings, held: str) -> None:
+    """Fill the tables of money, which are empty, by the rows that stand in those that are read.
+
+    `held`: "view" or "table", in which what deductions ask stands for as long.
+    """
     numbers = {"decimals": settings.decimals}
-    each = rows(con, "select takes, percent, per_kg from deductions order by position")
-    asked = [_asked(*one) for one in each]
+    each = rows(con, "select takes, form, percent, per_kg from deductions order by position")
+    asked = [_asked(*one).replace("$decimals", str(settings.decimals)) for one in each]
     past, within = (
-        [name if takes == "shares" else "asked_as_is" for takes, _, _ in each]
+        [
+            season_sql(name if takes == "shares" else "asked_as_is").replace("$position", str(n))
+            for n, (takes, *_) in enumerate(each, start=1)
+        ]
         for name in ("asked_past", "asked_within")
     )
     con.execute(season_sql("money_weighings"))
-    con.execute(_of_each("earned", each=asked), numbers)
+    con.execute(season_sql("earned"), numbers)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):
         con.execute(season_sql("movements_premiums"), numbers)
         con.execute(season_sql("earned_premiums"))
+    con.execute(_of_each("earned_asked", each=asked).replace("$held", held))
     con.execute(season_sql("debts"))
     con.execute(season_sql("waits"))
     con.execute(season_sql("targets_reached"))
     con.execute(_of_each("taken_at_once", each_past=past, each_within=within))
     con.execute(season_sql("settled_at_once"))
     con.execute(season_sql("earned_waiting"))
+    con.execute(f"drop {held} earned_asked")
     _queue(con)
     con.execute(season_sql("settled_waiting"))
-    con.execute(season_sql("member_season"))
+    text = season_sql("member_season")
+    for takes in (CREDIT, "shares"):
+        text = text.replace(f"${takes}", _taken(takes, [one for one, *_ in each]))
+    con.execute(text)
     con.execute("drop macro table taken_at_once; drop macro up_to_target")
     con.execute("drop view money_weighings")
     for table in ("earned", "step", "debts", "waits", "targets_reached"):
         con.execute(f"drop table if exists {table}")
 
 
-def _asked(takes: str, percent: object, per_kg: object) -> str:
-    """Return by which query a deduction asks something of a weighing."""
+def _asked(takes: str, form: str | None, percent: object, per_kg: object) -> str:
+    """Return the SQL of what a deduction asks of a weighing."""
     if takes in (CREDIT, CHARGES):
-        return "asked_nothing"
+        return season_sql("asked_nothing")
     # To bind a formula that is not asked for takes as long as to ask it of a member.
     if percent is not None:
-        return "asked_percent"
-    return "asked_nothing" if per_kg is None else "asked_per_kg"
+        text = season_sql("asked_percent").replace("$percent", f"{percent}::decimal(7, 4)")
+    elif per_kg is not None:
+        text = season_sql("asked_per_kg").replace("$per_kg", f"{per_kg}::decimal(14, 4)")
+    else:
+        return season_sql("asked_nothing")
+    return text.replace("$form", f"'{form}'" if form else "null")
 
 
 def _of_each(name: str, **parts: Sequence[str]) -> str:
-    """Return a query that asks something of each deduction, in their order: a named part each."""
+    """Return a query that asks something of each deduction, in their order: SQL each by name."""
     text = season_sql(name)
     for where, several in parts.items():
-        each = ", ".join(
-            season_sql(part).replace("$position", str(position))
-            for position, part in enumerate(several, start=1)
-        )
-        text = text.replace(f"[${where}]", f"[{each}]")
+        text = text.replace(f"[${where}]", f"[{', '.join(several)}]")
     return text
+
+
+def _taken(takes: str, each: Sequence[str]) -> str:
+    """Return the SQL of what the deductions that take something took of a settlement."""
+    positions = [position for position, one in enumerate(each, start=1) if one == takes]
+    return " + ".join(f"deducted_minor[{position}]" for position in positions) or "0"
 
 
 def _queue(con: duckdb.DuckDBPyConnection) -> None:

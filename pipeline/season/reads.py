@@ -38,7 +38,8 @@ DERIVED = (
     "moisture_days",
     "weighed_sheets",
 )
-# What views read, beside the kinds' own.
+# What views read, beside the kinds' own, and a table that stands for one: to make it of a large
+# register took some of each query's time.
 VIEWS = {
     "known_members": ("members",),
     "known_plots": ("plots",),

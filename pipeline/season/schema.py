@@ -64,11 +64,6 @@ def create_tables(con: duckdb.DuckDBPyConnection) -> None:
         "create view known_plots as select distinct member_no, plot_no from plots "
         "where state in ('counted', 'held') order by member_no, plot_no"
     )
-    con.execute(
-        "create view known_members as select member_no, any_value(name) as name, "
-        "any_value(station) as station from members where state in ('counted', 'held') "
-        "group by member_no"
-    )
 
 
 def sheet_states(names: Iterable[str], which: str = "true") -> str:

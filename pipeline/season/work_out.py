@@ -69,6 +69,9 @@ def work_out(
         elif kind in here:
             look(con, steps, kind, ROWS, in_turn)
             _settle(con, steps, kind, decided.get(kind))
+        if kind == "members":
+            fill = anew(con, ["known_members"], lambda: con.execute(season_sql("known_members")))
+            steps.step("known_members", ["members"], fill)
     _beside_money(con, steps, settings, here, told)
     if "deliveries" in here:
         _settle(con, steps, "deliveries", decided.get("deliveries"))

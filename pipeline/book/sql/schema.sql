@@ -115,6 +115,9 @@ create view last_taken as select max(taken_day) as taken_day from sheets;
 -- One row per member number that fails its check digit.
 create table numbers_off (member_no varchar not null);
 
+-- One row per member of whom the register has a row that is counted or held.
+create table known_members (member_no varchar, name varchar, station varchar);
+
 -- One row per setting of book.toml that SQL looks at.
 create table stations (station varchar primary key, name varchar not null, zone varchar);
 create table scales (

@@ -1,5 +1,2 @@
--- Grain: what the deduction of one position ($position) asks of each kilogram of a weighing, in `earned`.
-case
-    when (r.form[$position] <> w.form) is not true then per_kg_minor(w.net_kg, r.per_kg[$position], $decimals)
-    else 0
-end
+-- Grain: what a deduction of $per_kg a kilogram of a form ($form, null for all) asks of a weighing in `earned`.
+case when (e.form <> $form) is not true then per_kg_minor(e.net_kg, $per_kg, $decimals) else 0 end

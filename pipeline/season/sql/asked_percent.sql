@@ -1,5 +1,2 @@
--- Grain: what the deduction of one position ($position) asks of a weighing's value, in `earned`.
-case
-    when (r.form[$position] <> w.form) is not true then percent_minor(w.value_minor, r.percent[$position])
-    else 0
-end
+-- Grain: what a deduction of $percent percent of a form ($form, null for all) asks of the value of a weighing in `earned`.
+case when (e.form <> $form) is not true then percent_minor(e.value_minor, $percent) else 0 end

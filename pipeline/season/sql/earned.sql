@@ -1,15 +1,8 @@
--- Grain: one row per counted weighing of the members whose money is worked out: its value, what it would be worth at
--- the best price that the same list has for its form (what grade and moisture cost), what is left of it to take deductions
--- from, and what each deduction, in their order, asks of it by its rate ($each: `asked_percent`, …); minor units.
+-- Grain: one row per counted weighing of the members whose money is worked out: its value, and what it would be worth at
+-- the best price that the same list has for its form (what grade and moisture cost); minor units.
+-- premium_minor: null where the book has no premiums.
 create or replace temp table earned as
-with rates as (
-    select
-        list(form order by position) as form,
-        list(percent order by position) as percent,
-        list(per_kg order by position) as per_kg
-    from deductions
-),
-best as (
+with best as (
     select
         sheet_no, row_no,
         max(price_per_kg) over (
@@ -24,17 +17,10 @@ worth as (
         value_minor(v.paid_kg, b.best_per_kg, $decimals) as best_minor
     from valued as v
     left join best as b on b.sheet_no = v.price_sheet_no and b.row_no = v.price_row_no
-),
-weighed as (
-    select
-        w.member_no, w.day, w.sheet_no, w.row_no, w.species, w.form, w.net_kg, v.gbe_kg,
-        -- A weighing that was counted though it has no price is worth nothing until it has one.
-        coalesce(v.value_minor, 0) as value_minor, v.best_minor
-    from money_weighings as w
-    inner join worth as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no
 )
 select
-    w.member_no, w.day, w.sheet_no, w.row_no, w.species, w.form, w.net_kg, w.gbe_kg, w.value_minor,
-    w.best_minor, cast(0 as bigint) as premium_minor, w.value_minor as left_minor, cast([$each] as bigint[]) as asked_minor
-from weighed as w
-cross join rates as r
+    w.member_no, w.day, w.sheet_no, w.row_no, w.species, w.form, w.net_kg, v.gbe_kg,
+    -- A weighing that was counted though it has no price is worth nothing until it has one.
+    coalesce(v.value_minor, 0) as value_minor, v.best_minor, cast(null as bigint) as premium_minor
+from money_weighings as w
+inner join worth as v on v.sheet_no = w.sheet_no and v.row_no = w.row_no

@@ -1,10 +1,6 @@
--- Grain: one row per weighing in `earned`, with its premiums on top and its discounts taken off.
+-- Grain: one row per weighing in `earned`, with its premiums less its discounts.
 create or replace temp table earned as
-select
-    e.* replace (
-        coalesce(p.premium_minor, 0) as premium_minor,
-        greatest(e.value_minor + coalesce(p.premium_minor, 0), 0) as left_minor
-    )
+select e.* replace (coalesce(p.premium_minor, 0) as premium_minor)
 from earned as e
 left join (
     select

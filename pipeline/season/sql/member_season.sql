@@ -1,6 +1,7 @@
 -- Grain: one row per member in the register, and per number that coffee or money is booked under though
 -- the register has no counted row of it: coffee, money and farm record of the season. Nothing recorded
--- gives null costs, never nought; the margin stands in member_margin.
+-- gives null costs, never nought; the margin stands in member_margin. $credit, $shares: what deductions that take
+-- these took of a settlement.
 insert into member_season
 with coffee as (
     select
@@ -27,17 +28,10 @@ entered as (
 ),
 added as (
     select
-        member_no, sum(value_minor) as value_minor, sum(list_sum(deducted_minor)) as deducted_minor
+        member_no, sum(value_minor) as value_minor, sum(list_sum(deducted_minor)) as deducted_minor,
+        -sum($credit) as loan_minor, sum($shares) as shares_minor
     from settlements
     group by member_no
-    union all by name
-    select
-        s.member_no,
-        -sum(s.deducted_minor[d.position]) filter (where d.takes = 'credit') as loan_minor,
-        sum(s.deducted_minor[d.position]) filter (where d.takes = 'shares') as shares_minor
-    from settlements as s
-    inner join deductions as d on d.takes in ('credit', 'shares') and s.deducted_minor[d.position] <> 0
-    group by s.member_no
     union all by name
     select member_no, sum(amount_minor) as paid_minor
     from payments

@@ -7,7 +7,7 @@ with asked_in as (
         e.member_no, d.position, last_day(e.day) as month,
         cast(sum(e.asked_minor[d.position]) as bigint) as amount_minor,
         cast(sum(least(e.asked_minor[d.position], 0)) as bigint) as less_minor
-    from earned as e
+    from earned_asked as e
     inner join deductions as d on d.takes = 'shares'
     group by e.member_no, d.position, month
 ),

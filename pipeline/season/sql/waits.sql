@@ -10,12 +10,16 @@ from (
     select member_no, position from debts
     union all
     select e.member_no, 1
-    from earned as e
+    from (
+        select
+            member_no, value_minor, net_kg, coalesce(list_sum(asked_minor), 0) as asked_minor,
+            greatest(value_minor + coalesce(premium_minor, 0), 0) as with_premiums
+        from earned_asked
+    ) as e
     cross join kept as k
     where (
-        e.value_minor >= 0 and e.net_kg >= 0
-        and coalesce(list_sum(e.asked_minor), 0)
-            <= e.left_minor - kept_minor(greatest(e.value_minor + e.premium_minor, 0), k.percent)
+        value_minor >= 0 and net_kg >= 0
+        and asked_minor <= with_premiums - kept_minor(with_premiums, k.percent)
     ) is not true
 )
 group by member_no
