@@ -3,6 +3,7 @@
 import sys
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
+from functools import partial
 from typing import Self, TypeVar
 
 import duckdb
@@ -70,7 +71,7 @@ class Beside:
         def run() -> None:
             found = work(other)
             if then:
-                self._then.append(lambda: then(found))
+                self._then.append(partial(then, found))
 
         self._under_way.append(self._pool.submit(run))
 

@@ -46,14 +46,18 @@ def work_out(
     Only what hangs on something that changed since the last time is worked out again. States are
     set anew each time, from flags and decisions, so that every step sees of them what it would see
     the first time. Returns the steps: which ran, and where only what states and money hang on is
-    worked out `at_once`, which wait. `told` is called with the name of each before it runs.
+    worked out `at_once`, which wait. `told` is called with the name of each before it runs; where
+    the file is written in a transaction and not `at_once`, it ends this and begins another.
     ConservationError where the result does not add up.
     """
     steps = Steps(con, told, at_once=at_once)
     forget_set_aside(con)
     decided = note_decided(con)
     here = came_in(con)
+    followed = [kind for kind in FOLLOWED if kind in here]
     in_turn = Beside(con, alone=True)
+    # What is worked out at once is one transaction, which no other connection looks into.
+    alone = at_once or not steps.touched.few
     for kind in here:
         _succession(con, steps, kind)
     fill_by_sheet(con, steps, "weighed_sheets")
@@ -72,11 +76,18 @@ def work_out(
         if kind == "members":
             fill = anew(con, ["known_members"], lambda: con.execute(season_sql("known_members")))
             steps.step("known_members", ["members"], fill)
-    _beside_money(con, steps, settings, here, told)
+    with Beside(con, alone=at_once) as coffee, Beside(con, steps.touched.lend, alone=alone) as some:
+        _follow(con, steps, followed, coffee)
+        _look_at_records(con, steps, here, some)
+        post_money(con, steps, settings)
+        if coffee.wait() | some.wait() and told:
+            # Until then the file is seen without what they wrote.
+            told("coffee and records")
+    steps.stated(*followed, anew=True)
     if "deliveries" in here:
         _settle(con, steps, "deliveries", decided.get("deliveries"))
     fill_by_member(con, steps, "member_yield")
-    with Beside(con, steps.touched.lend, alone=not steps.touched.few) as beside:
+    with Beside(con, steps.touched.lend, alone=alone) as beside:
         if "weighings" in here:
             look(con, steps, "weighings", SEASON, beside)
         _yields(con, steps, settings)
@@ -128,29 +139,16 @@ def _settle(
     steps.stated(kind, anew=anew or bool(decided))
 
 
-def _beside_money(
-    con: duckdb.DuckDBPyConnection,
-    steps: Steps,
-    settings: Settings,
-    here: list[str],
-    told: Callable[[str], None] | None,
+def _look_at_records(
+    con: duckdb.DuckDBPyConnection, steps: Steps, here: list[str], beside: Beside
 ) -> None:
-    """Follow the coffee, look at records and readings, work money out: none reads another's."""
-    followed = [kind for kind in FOLLOWED if kind in here]
-    alone = not steps.touched.few
-    with Beside(con) as coffee, Beside(con, steps.touched.lend, alone=alone) as records:
-        _follow(con, steps, followed, coffee)
-        match(con, steps, records)
-        if "deliveries" in here:
-            look(con, steps, "deliveries", ROWS, records)
-        fill_by_day(con, steps, "scale_days", records)
-        fill_by_day(con, steps, "weight_weeks", records, span="week")
-        fill_by_day(con, steps, "moisture_days", records)
-        post_money(con, steps, settings)
-        if coffee.wait() | records.wait() and told:
-            # Until then the file is seen without what they wrote.
-            told("coffee and records")
-    steps.stated(*followed, anew=True)
+    """Match members' records and look at them, and bring up what readings are counted by days."""
+    match(con, steps, beside)
+    if "deliveries" in here:
+        look(con, steps, "deliveries", ROWS, beside)
+    fill_by_day(con, steps, "scale_days", beside)
+    fill_by_day(con, steps, "weight_weeks", beside, span="week")
+    fill_by_day(con, steps, "moisture_days", beside)
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:

@@ -2,7 +2,7 @@
 
 import re
 import tempfile
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 
 import duckdb
@@ -165,10 +165,13 @@ def worked_out_for(monkeypatch: pytest.MonkeyPatch) -> list[set[str] | None]:
     for_whom: list[set[str] | None] = []
 
     def noted(
-        con: duckdb.DuckDBPyConnection, settings: Settings, members: Sequence[str] | None = None
+        con: duckdb.DuckDBPyConnection,
+        settings: Settings,
+        members: Sequence[str] | None = None,
+        found: Mapping[str, str] | None = None,
     ) -> list[str]:
         for_whom.append(None if members is None else set(members))
-        return work_out_money(con, settings, members)
+        return work_out_money(con, settings, members, found)
 
     monkeypatch.setattr("pipeline.season.paid.work_out_money", noted)
     return for_whom
