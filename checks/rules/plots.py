@@ -164,7 +164,8 @@ RULES = (
         stage=SEASON,
         col="trees",
         query="plots_since_counted",
-        where="far_apart and not replanted and not long_ago",
+        where="abs(trees - earlier_trees) * 100 > count_apart * earlier_trees "
+        "and not replanted and not long_ago",
         facts=("trees", "earlier_day", "earlier_trees", "apart_pct"),
         limits=("count_apart",),
         say="{trees} trees; on {earlier_day} {earlier_trees} were counted, {apart_pct} % apart.",

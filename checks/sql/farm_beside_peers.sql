@@ -32,12 +32,22 @@ edge as (
     cross join limits_here as l
     where l.species = '' and l.form = ''
 ),
+-- Most rows are not far from the middle of any work, and need no look at that of their own.
+doubtful as (
+    select d.*
+    from done as d
+    cross join (
+        select min(over_minor) as over_minor, max(under_minor) as under_minor, min(over_days) as over_days
+        from edge
+    ) as e
+    where d.cost_minor > e.over_minor or d.cost_minor < e.under_minor or d.family_days > e.over_days
+),
 far as (
     select
         d.sheet_no, d.row_no, d.zone, d.activity, d.cost_minor, d.family_days, e.* exclude (zone, activity, home),
         d.cost_minor > e.over_minor or d.cost_minor < e.under_minor as cost_far,
         d.family_days > e.over_days as days_far
-    from done as d
+    from doubtful as d
     inner join edge as e on e.home = d.home and e.zone = d.zone and e.activity = d.activity
     where d.cost_minor > e.over_minor or d.cost_minor < e.under_minor or d.family_days > e.over_days
 ),

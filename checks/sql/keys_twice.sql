@@ -1,13 +1,16 @@
 -- Grain: one row per live row whose key an earlier row has already. A row of a correction sheet that
 -- corrects nothing is no such earlier row, and one that cannot be read as a whole has no key.
 -- Filled in from the kind's declaration: $key, the columns that its key is made of.
-with alike as (
-    -- Numbers are grouped sooner than texts; two keys of one number are told apart below.
-    select hash($key) as key_no
-    from live_rows
-    where has_key
-    group by key_no
-    having count(*) > 1
+with numbered as (
+    -- Numbers are sorted sooner than texts are grouped, and sooner than so many that differ are grouped
+    -- themselves; two keys of one number are told apart below.
+    select key_no, lag(key_no) over (order by key_no) as no_before
+    from (select hash($key) as key_no from live_rows where has_key)
+),
+alike as (
+    select distinct key_no
+    from numbered
+    where key_no = no_before
 ),
 doubtful as (
     select r.sheet_no, r.row_no, r.row_key, r.has_key, place_of(r.sheet_no, r.row_no) as place

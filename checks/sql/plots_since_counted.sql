@@ -20,7 +20,8 @@ counted as (
     where state = 'counted' and counted_on is not null and hash(member_no, plot_no) in (select plot from again)
 )
 select
-    r.*,
+    c.sheet_no,
+    c.row_no,
     c.earlier.counted_on as earlier_day,
     c.earlier.planted_year as earlier_planted,
     c.earlier.trees as earlier_trees,
@@ -30,8 +31,6 @@ select
         or c.counted_on > c.earlier.counted_on + 800 as long_ago,
     cast(div_half_away(
         cast(abs(c.trees - c.earlier.trees) * 100 as bigint), nullif(c.earlier.trees, 0)
-    ) as bigint) as apart_pct,
-    abs(c.trees - c.earlier.trees) * 100 > r.count_apart * c.earlier.trees as far_apart
+    ) as bigint) as apart_pct
 from counted as c
-inner join check_rows as r on r.sheet_no = c.sheet_no and r.row_no = c.row_no
 where c.back = 1 and c.earlier is not null and c.earlier.counted_on < c.counted_on
