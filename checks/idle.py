@@ -18,6 +18,7 @@ NOTHING_TO_FIND = {
     "where heaviest_bag_kg > (select min(tare_per_bag_high) - 0.001 from limits_here) limit 1",
     "one_bringer": "select 1 from rows_weighings "
     "where brought_by in ('neighbour', 'carrier') limit 1",
+    "areas_off_boundaries": "select 1 from live_rows where boundary is not null limit 1",
     "plots_overlap": "select 1 from plot_overlaps limit 1",
     "after_closing": "select 1 from closing limit 1",
     "late_sheets": "select 1 from live_rows as c "

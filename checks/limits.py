@@ -1,6 +1,6 @@
 """The limits that rules look at: defaults with their sources, and a book's own over them."""
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from functools import cache
@@ -155,16 +155,30 @@ def write_limits(
         "create or replace table limits_here "
         f"(species varchar, form varchar, station varchar, {columns})"
     )
-    # Most limits have no setting of this cooperative's own, and need not be asked for each coffee.
-    of = {name: [setting for setting in own if setting.name == name] for name in names}
+    coffees = [{"species": species, "form": form} for species in SPECIES for form in FORMS]
+    stations = {"": "", **zones}
     places = [
-        {"species": species, "form": form, "station": station, "zone": zone}
-        for station, zone in {"": "", **zones}.items()
-        for species in SPECIES
-        for form in FORMS
+        {**coffee, "station": station, "zone": zone}
+        for station, zone in stations.items()
+        for coffee in coffees
     ]
-    values = [[applied(name, of[name], **place).value for place in places] for name in names]
+
+    def of_places(name: str) -> Iterator[Decimal]:
+        everywhere = [applied(name, (), **coffee).value for coffee in coffees]
+        named = [setting for setting in own if setting.name == name]
+        for station, zone in stations.items():
+            # Most limits have no setting of this cooperative's own, and are the same everywhere.
+            here = [setting for setting in named if setting.station in ("", station)]
+            there = {"station": station, "zone": zone}
+            yield from (
+                (applied(name, here, **coffee, **there).value for coffee in coffees)
+                if here
+                else everywhere
+            )
+
     # A list a column: one row at a time takes seconds where there are many stations.
     cells = ", ".join(["unnest(?)"] * 3 + ["unnest(cast(? as decimal(14, 4)[]))"] * len(names))
     about = [[place[what] for place in places] for what in ("species", "form", "station")]
-    con.execute(f"insert into limits_here select {cells}", [*about, *values])
+    con.execute(
+        f"insert into limits_here select {cells}", [*about, *map(list, map(of_places, names))]
+    )

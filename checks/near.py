@@ -49,7 +49,8 @@ HANGS: dict[str, dict[str, str]] = {
     },
     "deliveries": _OF_ROW | {"likely_slips": MEMBER},
     "farm_record": _OF_ROW | {"picked_too_soon": MEMBER, "labour_of_days": MEMBER},
-    "plots": _OF_ROW | {"yields_above_ceiling": MEMBER, "plots_since_counted": MEMBER},
+    "plots": _OF_ROW
+    | {"areas_off_boundaries": ROW, "yields_above_ceiling": MEMBER, "plots_since_counted": MEMBER},
     "payments": _OF_ROW | {"paid_more_than_owed": MEMBER},
 }
 # Queries that go by what other sheets say of a member: coffee, the register, movements of money.
@@ -66,6 +67,20 @@ MONEY_KINDS = (
     "money_entries",
     "second_payments",
 )
+# What steps beside the rules read of members' rows: these are found once for all.
+ALSO_READ = {
+    "weighings": (
+        "day",
+        "species",
+        "form",
+        "grade",
+        "station",
+        "net_kg",
+        "moisture_pct",
+        "ripe_pct",
+        "certificate",
+    ),
+}
 # Columns that name a member whose rows hang together.
 MEMBERS = ("member_no", "other_member")
 

@@ -15,6 +15,7 @@ import duckdb
 from checks.declared import filled
 from checks.idle import NOTHING_TO_FIND
 from checks.near import (
+    ALSO_READ,
     BESIDE,
     BOOK,
     HANGS,
@@ -86,16 +87,18 @@ def near(
         # Mostly the money of all these members was just worked out: who goes through all movements
         # of a large season takes longer than through all rows.
         lacking = "select 1 from near_keys anti join members_anew using (member_no) limit 1"
-        source = "transfers" if con.execute(lacking).fetchall() else "transfers_anew"
-        con.execute(
-            f"create or replace temp table near_transfers as select t.* from {source} as t "
-            "inner join near_keys as k on k.member_no = t.member_no"
-        )
-        stands_for["transfers"] = "select * from near_transfers"
+        money = "transfers_anew"
+        if con.execute(lacking).fetchall():
+            money = "near_transfers"
+            con.execute(
+                "create or replace temp table near_transfers as select t.* from transfers as t "
+                "inner join near_keys as k on k.member_no = t.member_no"
+            )
+        stands_for["transfers"] = f"select * from {money}"
         stands_for["member_account"] = (
             "select member_no, day, "
             "case when to_account = 'member' then amount_minor else -amount_minor end "
-            "as amount_minor from near_transfers where 'member' in (from_account, to_account)"
+            f"as amount_minor from {money} where 'member' in (from_account, to_account)"
         )
     with in_place(con, stands_for):
         yield
@@ -114,6 +117,21 @@ def only_near(con: duckdb.DuckDBPyConnection, kind: str, near_to: Mapping[str, s
     con.execute(rule_sql("near_found"))
     con.execute(rule_sql("near_flags"), {"kind": kind})
     con.execute("delete from flags where rowid in (select id from near_flags)")
+
+
+def found_of(con: duckdb.DuckDBPyConnection, kind: str, members: Sequence[str]) -> str:
+    """Return the table that has all rows of some members, of those near or of the kind.
+
+    Of the first it has the columns that `ALSO_READ` names.
+    """
+    if con.execute("select 1 from near_kept where kind = ?", [kind]).fetchall():
+        lacking = (
+            "select 1 from (select unnest($members) as member_no) "
+            f"anti join near_{kind}_keys using (member_no) limit 1"
+        )
+        if not con.execute(lacking, {"members": list(members)}).fetchall():
+            return f"near_{kind}"
+    return f"rows_{kind}"
 
 
 def number_again(con: duckdb.DuckDBPyConnection, kind: str, codes: Sequence[str]) -> None:
@@ -227,7 +245,8 @@ def _find_members(con: duckdb.DuckDBPyConnection, kind: str, queries: Sequence[s
     )
     # What both stages read, so that the second finds it here.
     several = [query for query, hang in HANGS[kind].items() if hang == MEMBER]
-    select = f"select {_columns_read(kind, several)} from rows_{kind} as r "
+    columns = _columns_read(kind, several, ALSO_READ.get(kind, ()))
+    select = f"select {columns} from rows_{kind} as r "
     if not con.execute("select 1 from near_kept where kind = ?", [kind]).fetchall():
         con.execute("insert into near_kept values (?)", [kind])
         con.execute(f"create or replace temp table {table} as {select} limit 0")
@@ -250,7 +269,7 @@ def _find_members(con: duckdb.DuckDBPyConnection, kind: str, queries: Sequence[s
     return table
 
 
-def _columns_read(kind: str, queries: Sequence[str]) -> str:
+def _columns_read(kind: str, queries: Sequence[str], also: Sequence[str] = ()) -> str:
     """Return the columns of a kind that queries name, themselves or by the views of its rows."""
     texts = [of_kind(filled(query, rule_sql(query), kind), kind) for query in queries if query]
     texts += [filled(query, NOTHING_TO_FIND.get(query, ""), kind) for query in queries]
@@ -261,6 +280,7 @@ def _columns_read(kind: str, queries: Sequence[str]) -> str:
         words |= _words(row_key(kinds()[kind]))
     # A query that asks the kind's own view may take a row from there as it is.
     whole = any(f"check_{kind}" in text for text in texts)
+    words |= {*also}
     named = (c.stored for c in kinds()[kind].columns if whole or c.stored in words)
     return ", ".join(f"r.{name}" for name in ("sheet_no", "row_no", *named))
 

@@ -13,7 +13,7 @@ from pipeline.season.next_file import NextFile
 from pipeline.season.refresh import ANEW, UP_TO_DATE, standing
 
 logger = logging.getLogger(__name__)
-# Rows that wait to be brought in; with fewer, a call costs more than it wins.
+# Rows that have come since the last call; for fewer, another costs more than it wins.
 WORTH_IT = 50_000
 # Calls that may wait beside the one under way, so that who reads on need not: `Reader` holds the
 # rows of both, and those that are being read.
@@ -25,7 +25,7 @@ class Ahead:
 
     It saves time and no more: where the season files are held by another, or something fails,
     there is no next file, and the season is worked out from sheets and journal as ever. Until
-    it is closed it holds `working_out`, from the first call of `put` that could have it.
+    it is closed it holds `working_out`, from the first call that asked for it and could have it.
     """
 
     def __init__(self, book: Book) -> None:
@@ -34,21 +34,22 @@ class Ahead:
         self._held = ExitStack()
         self._pool = ThreadPoolExecutor(max_workers=1)
         self._under_way: list[Future[None]] = []
+        self._given = 0
         self.holds = False
+
+    def begin(self, journal: Journal, season: str) -> None:
+        """Begin to open the next file of a season that has none, for the sheets that will come."""
+        if standing(self._book, journal, season) == ANEW and self._hold():
+            self._under_way.append(self._pool.submit(self._open, journal, season, fresh=True))
 
     def put(self, journal: Journal, reader: Reader) -> None:
         """Bring in all lines up to the journal's head, once those before are in.
 
         It waits until few calls are under way.
         """
-        if reader.rows < WORTH_IT:
-            return
-        if not self.holds:
-            with suppress(BookError):
-                self._held.enter_context(working_out(self._book, wait_s=0))
-                self.holds = True
-        if self.holds:
+        if reader.given - self._given >= WORTH_IT and self._hold():
             self._wait(MAY_WAIT)
+            self._given = reader.given
             self._under_way.append(self._pool.submit(self._bring_in, journal, reader))
 
     def file(self, season: str, journal: Journal) -> NextFile | None:
@@ -69,8 +70,18 @@ class Ahead:
                 stands = standing(self._book, journal, season)
                 if stands == UP_TO_DATE:
                     continue
-                self._files[season] = NextFile(self._book, journal, season, fresh=stands == ANEW)
+                self._open(journal, season, fresh=stands == ANEW)
             self._files[season].apply(journal, reader, more=True)
+
+    def _open(self, journal: Journal, season: str, *, fresh: bool) -> None:
+        self._files[season] = NextFile(self._book, journal, season, fresh=fresh)
+
+    def _hold(self) -> bool:
+        if not self.holds:
+            with suppress(BookError):
+                self._held.enter_context(working_out(self._book, wait_s=0))
+                self.holds = True
+        return self.holds
 
     def _wait(self, left: int = 0) -> None:
         """Wait until no more calls than `left` are under way; none once one has failed."""

@@ -127,8 +127,8 @@ def _note_corrected(arrival: Arrival, cells: Cells, before: Sequence[KeptSheet])
 
 def _sampled(frame: pl.DataFrame) -> pl.DataFrame:
     """Return rows enough to tell what a sheet speaks for: all of a small one."""
-    step = frame.height // ENOUGH_ROWS
-    return frame.gather_every(step) if step > 1 else frame
+    every = frame.height // ENOUGH_ROWS
+    return frame.gather_every(every) if every > 1 else frame
 
 
 def _kind(arrival: Arrival, cells: Cells) -> Kind | None:

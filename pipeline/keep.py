@@ -76,6 +76,8 @@ def keep_by_day(
     kept: Sequence[KeptSheet] = ()
     before: dict[str, list[KeptSheet]] = {}
     parts = [(day, part) for day, paths in days for part in _parts(paths)]
+    if ahead and parts[1:]:
+        ahead.begin(journal, season_of_day(settings, parts[0][0]))
     on_disk = _kept_ahead(book, [run for _, part in parts for run in part])
     for day, part in parts:
         if ahead:

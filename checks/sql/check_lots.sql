@@ -22,5 +22,5 @@ cross join season_days as d
 inner join sheets as s on s.sheet_no = r.sheet_no
 left join stations as st on st.station = r.station
 left join limits_here as l
-    on l.species = coalesce(r.species, '') and l.form = coalesce(r.form, '')
-    and l.station = case when st.station is null then '' else r.station end;
+    on nullif(l.species, '') is not distinct from r.species and nullif(l.form, '') is not distinct from r.form
+    and nullif(l.station, '') is not distinct from st.station;

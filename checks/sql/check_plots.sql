@@ -6,8 +6,6 @@ select
     s.taken_day,
     cast(trees_per_ha(r.row_spacing_m, r.tree_spacing_m, r.layout) * r.area_ha as decimal(18, 0))
         as room_for_trees,
-    -- Most plots have no boundary: without this each would go through the steps of measuring one.
-    case when r.boundary is not null then boundary_ha(r.boundary) end as boundary_ha,
     l.* exclude (species, form, station),
     cast(null as decimal(14, 3)) as kg_at_stake,
     cast(null as bigint) as minor_at_stake

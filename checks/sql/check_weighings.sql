@@ -31,8 +31,8 @@ left join converted as cv
     on cv.kind = 'weighings' and cv.col = 'gross_kg' and cv.unit not in ('g', 't')
     and cv.sheet_no = r.sheet_no and cv.row_no = r.row_no
 left join limits_here as l
-    on l.species = coalesce(r.species, '') and l.form = coalesce(r.form, '')
-    and l.station = case when st.station is null then '' else r.station end;
+    on nullif(l.species, '') is not distinct from r.species and nullif(l.form, '') is not distinct from r.form
+    and nullif(l.station, '') is not distinct from st.station;
 
 -- Grain: one row per live row, with its weight in kg and how many sacks stood on the scale.
 create or replace temp view weight_of_weighings as

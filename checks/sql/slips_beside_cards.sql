@@ -55,10 +55,16 @@ line as (
         on w.station = d.station and w.day = d.day
     where w.state in ('counted', 'held') and w.net_kg > 0 and w.gross_kg > 0
 ),
+-- Many lines are as heavy as others.
+undone as (
+    select gross_g, unnest(slips_undone(gross_g)) as s
+    from (select distinct gross_g from line where own)
+),
 told as (
-    select *, unnest(slips_undone(gross_g)) as s
-    from line
-    where own
+    select l.*, u.s
+    from line as l
+    inner join undone as u on u.gross_g = l.gross_g
+    where l.own
     union all by name
     select *, {'slip': case when own then 'day' else 'form' end, 'g': gross_g} as s
     from line

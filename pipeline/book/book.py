@@ -162,46 +162,45 @@ def keep_sheets(book: Book, contents: Sequence[bytes]) -> list[str]:
     each wait brings to the disk whatever the file system has not yet written of any of them.
     """
     hashes = [hashlib.sha256(content).hexdigest() for content in contents]
-    files = {
-        book.sheet_path(sha256): content for sha256, content in zip(hashes, contents, strict=True)
-    }
-    _replace_all({path: content for path, content in files.items() if not path.exists()})
+    files = dict(zip(hashes, contents, strict=True))
+    _replace_all(
+        book.sheets,
+        {sha256: files[sha256] for sha256 in files if not book.sheet_path(sha256).exists()},
+    )
     sync_folder(book.sheets)
     return hashes
 
 
 def write_whole(path: Path, content: bytes) -> None:
     """Write a file so that a reader sees the old one or all of the new one, even after a crash."""
-    _replace_all({path: content})
+    _replace_all(path.parent, {path.name: content})
     sync_folder(path.parent)
 
 
-def _replace_all(files: Mapping[Path, bytes]) -> None:
-    parts: dict[Path, str] = {}
-    try:
+def _replace_all(folder: Path, files: Mapping[str, bytes]) -> None:
+    with tempfile.TemporaryDirectory(dir=folder, prefix=".part-") as beside:
+        parts = {f"{beside}/.part-{n}": name for n, name in enumerate(files)}
         with ExitStack() as opened:
             written: list[IO[bytes]] = []
-            for path, content in files.items():
-                handle, parts[path] = tempfile.mkstemp(dir=path.parent, prefix=".part-")
+            for part, name in parts.items():
                 # Without a buffer: all is written in one go.
-                written.append(opened.enter_context(os.fdopen(handle, "wb", buffering=0)))
-                _write(written[-1], content)
+                written.append(opened.enter_context(open(part, "xb", buffering=0)))
+                _write(written[-1], files[name])
             for file in written:
                 os.fsync(file.fileno())
-        for path, name in parts.items():
-            # mkstemp makes files private; a kept sheet is as readable as its book.
-            os.chmod(name, 0o644)
-            os.replace(name, path)
-    except BaseException:
-        for name in parts.values():
-            Path(name).unlink(missing_ok=True)
-        raise
+        for part, name in parts.items():
+            # Whatever this process makes private: a kept sheet is as readable as its book.
+            os.chmod(part, 0o644)
+            os.replace(part, folder / name)
 
 
 def _write(file: IO[bytes], content: bytes) -> None:
     left = memoryview(content)
     while left.nbytes:
         left = left[file.write(left) :]
+    if hasattr(os, "posix_fadvise"):
+        # Begins to bring it to the disk: of many files, the first wait is then for all of them.
+        os.posix_fadvise(file.fileno(), 0, 0, os.POSIX_FADV_DONTNEED)
 
 
 def sync_folder(path: Path) -> None:

@@ -132,18 +132,18 @@ class Walk:
             self._open(e)
             return
         place = Place(e.station, e.species, e.form_before, e.lot_no)
-        why = self._why_not(e, place)
+        own = self._heaps.of_lots((e.lot_no,))
+        why = self._why_not(e, place, own)
         if why and why != WAITS:
-            there = self._heaps.of_lots((e.lot_no,))
             about = ", ".join(e.from_lots) or e.station
-            self._aside(e, why, about, sum(self._heaps[p].grams for p in there))
+            self._aside(e, why, about, sum(self._heaps[p].grams for p in own))
         if why and (why in (WAITS, NO_WEIGHT_IN) or e.row not in self._forced):
             self._stopped.add(e.lot_no)
             return
         for lot in e.from_lots:
             if lot not in self._course.known:
                 self._aside(e, UNKNOWN_SOURCE, lot, 0)
-        self._bring_together(e, place)
+        self._bring_together(e, place, own)
         self._work_on(e, place)
         self._entered.add(e.lot_no)
         if e.wets or self._wet & set(e.from_lots):
@@ -151,14 +151,13 @@ class Walk:
         if e.dries:
             self._wet.discard(e.lot_no)
 
-    def _why_not(self, e: Step, place: Place) -> str:
-        """Return why a step cannot stand, or ""."""
+    def _why_not(self, e: Step, place: Place, own: Iterable[Place]) -> str:
+        """Return why a step cannot stand, or ""; `own`: where coffee of its lot lies."""
         if e.waits:
             return WAITS
         if e.in_g is None:
             return NO_WEIGHT_IN
-        own = self._heaps.of_lots((e.lot_no,), form=e.form_before)
-        if own or self._sources(e, place):
+        if any(there.form == e.form_before for there in own) or self._sources(e, place):
             return ""
         if e.from_lots:
             return SOURCE_EMPTY
@@ -174,13 +173,16 @@ class Walk:
         pool = place._replace(lot_no="")
         return [pool] if self._heaps[pool].grams > 0 else []
 
-    def _bring_together(self, e: Step, place: Place) -> None:
-        """Bring to the lot, at its station, the grams that went into the step; name the rest."""
+    def _bring_together(self, e: Step, place: Place, own: Iterable[Place]) -> None:
+        """Bring to the lot, at its station, the grams that went into the step; name the rest.
+
+        `own`: where coffee of the lot lies.
+        """
         assert e.in_g is not None
-        for other in self._heaps.of_lots((e.lot_no,), form=e.form_before):
-            if other.station != place.station:
+        for other in own:
+            if other.form == e.form_before and other.station != place.station:
                 self._carry(e, other, place, self._heaps[other].grams)
-        self._leave_behind(e, place)
+        self._leave_behind(e, own)
         lacking = e.in_g - self._heaps[place].grams
         if lacking > 0:
             sources = self._sources(e, place)
@@ -198,9 +200,9 @@ class Walk:
         elif 0 < over <= self._heaps[place].grams * e.handling_bp // 10000:
             self._lose(e, place, over, over)
 
-    def _leave_behind(self, e: Step, place: Place) -> None:
+    def _leave_behind(self, e: Step, own: Iterable[Place]) -> None:
         """Name as lost what of a lot lies in a form that its card has gone past."""
-        for past in self._heaps.of_lots((e.lot_no,)):
+        for past in own:
             if past.form not in (e.form_before, e.form_after):
                 grams = self._heaps[past].grams
                 allowed = max(e.in_g or 0, grams) * e.handling_bp // 10000

@@ -205,10 +205,11 @@ def _unread(
     kind: Kind, column: Column, text: pl.DataFrame, value: pl.Series, money_decimals: int
 ) -> pl.DataFrame:
     """Return the cells of a column that hold no value, or none where one is needed."""
-    if not value.null_count() and DOUBT.format(column.name) not in text.columns:
-        return pl.DataFrame(schema=_UNREADABLE)
     doubt = DOUBT.format(column.name)
     has_doubt = doubt in text.columns
+    without = 0 if column.required else text[column.name].null_count()
+    if value.null_count() == without and not has_doubt:
+        return pl.DataFrame(schema=_UNREADABLE)
     looked = text.select(
         pl.lit(kind.name).alias("kind"),
         "sheet_no",

@@ -6,6 +6,7 @@ The first of the four names the sheet with its number ("week-14.csv #277"), the 
 
 import re
 from dataclasses import dataclass
+from functools import lru_cache
 
 from pipeline.intake.found import Cells
 from pipeline.intake.headings import heading_key
@@ -41,14 +42,19 @@ def own_headings(cells: Cells) -> tuple[str, ...]:
 
 def claims(cells: Cells) -> list[Claim] | None:
     """Return what each row of a correction sheet fills; None where the sheet is no such one."""
-    spoken = [heading_key(heading) for heading in cells.headings]
-    for language in word_table("correction"):
-        wanted = [heading_key(heading) for heading in correction_headings(language)]
-        if wanted == spoken[-len(wanted) :]:
-            sheet, row = (f"c{len(spoken) - 4}", f"c{len(spoken) - 3}")
-            lines = cells.frame.select("row_no", sheet, row).iter_rows()
-            return [_claim(row_no, named, line) for row_no, named, line in lines]
-    return None
+    if not _corrects(cells.headings):
+        return None
+    sheet, row = (f"c{len(cells.headings) - 4}", f"c{len(cells.headings) - 3}")
+    lines = cells.frame.select("row_no", sheet, row).iter_rows()
+    return [_claim(row_no, named, line) for row_no, named, line in lines]
+
+
+@lru_cache(maxsize=1024)
+def _corrects(headings: tuple[str, ...]) -> bool:
+    """Tell whether headings end in the four of a correction sheet, in some language."""
+    last = [heading_key(heading) for heading in headings[-4:]]
+    languages = word_table("correction")
+    return any([*map(heading_key, correction_headings(one))] == last for one in languages)
 
 
 def _claim(row_no: int, named: str | None, line: str | None) -> Claim:

@@ -167,7 +167,9 @@ def fast_rows(
         )
     except pl.exceptions.PolarsError:
         return None
-    return frame.with_columns(pl.when(pl.all() != "").then(pl.all())) if quoted else frame
+    # Only two marks side by side may be a cell that is empty.
+    empty = quoted and b'""' in text
+    return frame.with_columns(pl.when(pl.all() != "").then(pl.all())) if empty else frame
 
 
 class _Lines:

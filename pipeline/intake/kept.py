@@ -19,13 +19,15 @@ Named = tuple[str, str]
 class Reader:
     """Reads kept sheets by hash and part; a sheet that was just read comes from memory, once.
 
-    One thread may keep sheets while another asks for those before.
+    `rows`: how many are in memory; `given`: how many there were to keep in all. One thread may keep
+    sheets while another asks for those before.
     """
 
     def __init__(self, limits: IntakeLimits) -> None:
         self.limits = limits.lifted()
         self._read: dict[Named, Cells] = {}
         self.rows = 0
+        self.given = 0
         self._counting = Lock()
         self._plain: dict[Named, int] = {}
         self._file: tuple[str, list[Part]] = ("", [])
@@ -37,6 +39,7 @@ class Reader:
         """
         if plain and cells.encoding == "utf-8" and not cells.notes:
             self._plain[sha256, part] = cells.frame.height
+        self.given += cells.frame.height
         with self._counting:
             if self.rows + cells.frame.height <= MOST_ROWS:
                 self.rows += cells.frame.height

@@ -23,37 +23,39 @@ def digits_of(column: Column, money_decimals: int) -> tuple[int, int] | None:
     return (15, 0) if column.type == "integer" else DECIMALS.get(column.type)
 
 
-def plain(column: Column, money_decimals: int, *, distinct: bool = False) -> pl.Expr:
+def plain(column: Column, money_decimals: int) -> pl.Expr:
     """Return whether a cell is written the plain way, so that no other cell can change its meaning.
 
     A number with three decimals is not: elsewhere it may be thousands. Null cells give null.
-    `distinct`: only the cells that differ are looked at.
     """
-    text = pl.col(column.name).unique() if distinct else pl.col(column.name)
+    return pl.col(column.name).str.contains(_pattern(column, money_decimals))
+
+
+def _pattern(column: Column, money_decimals: int) -> str:
     digits = digits_of(column, money_decimals)
     if digits is not None:
         before, places = digits[0] - digits[1], min(digits[1], 2)
         after = f"([.][0-9]{{1,{places}}})?" if places else ""
-        return text.str.contains(f"^([+-]?[0-9]{{1,{before}}}{after})?$")
+        return f"^([+-]?[0-9]{{1,{before}}}{after})?$"
     if column.type == "date":
-        return text.str.contains("^((19|20)[0-9]{2}-[0-9]{2}-[0-9]{2})?$")
-    if column.type in WORDS:
-        return text.str.contains(PLAIN_WORDS) & (text.str.len_bytes() <= LONGEST_TEXT)
-    return text.str.contains("^[A-Z0-9][A-Z0-9/.-]{0,99}$")
+        return "^((19|20)[0-9]{2}-[0-9]{2}-[0-9]{2})?$"
+    return PLAIN_WORDS if column.type in WORDS else "^[A-Z0-9][A-Z0-9/.-]{0,99}$"
 
 
 def plain_columns(kind: Kind, text: pl.DataFrame, money_decimals: int) -> set[str]:
-    """Return the columns in which every cell is written the plain way."""
-    judged = [column for column in kind.columns if column.type not in JUDGED_ONE_BY_ONE]
-    if not judged:
-        return set()
+    """Return the columns in which every cell is written the plain way, and those without a cell."""
     empty = text.null_count().select(pl.all() == text.height).row(0, named=True)
     # To find the cells that differ is three times as fast as to look at all, where they are few.
     few = text.head(SAMPLE).select(pl.all().n_unique() * 2 < SAMPLE).row(0, named=True)
-    checks = text.select(
-        plain(c, money_decimals, distinct=text.height > MANY and few[c.name]).all().alias(c.name)
-        for c in judged
-        if not empty[c.name]
-    )
-    found = checks.row(0, named=True) if checks.width else {}
-    return {c.name for c in judged if found.get(c.name, True)}
+    checks: list[pl.Expr] = []
+    for column in kind.columns:
+        if empty[column.name] or column.type in JUDGED_ONE_BY_ONE:
+            continue
+        cells = pl.col(column.name)
+        looked = cells.unique() if text.height > MANY and few[column.name] else cells
+        check = looked.str.contains(_pattern(column, money_decimals)).all()
+        if column.type in WORDS:
+            check &= cells.str.len_bytes().max() <= LONGEST_TEXT
+        checks.append(check.alias(column.name))
+    found = text.select(checks).row(0, named=True) if checks else {}
+    return {c.name for c in kind.columns if empty[c.name] or found.get(c.name)}

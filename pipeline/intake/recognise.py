@@ -53,12 +53,13 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
 
     NotRead where none fits at least by half; Doubtful where two are within reach of each other.
     """
-    fitting = {
-        kind: score + NAMED * (heading_key(kind) in heading_key(name))
-        for kind, score in _heading_scores(cells.headings).items()
-    }
-    best = max(fitting.values(), default=0.0)
-    if sum(score > best - REACH - CONTENT for score in fitting.values()) > 1:
+    fitting = _heading_scores(cells.headings)
+    if _several(fitting, REACH + CONTENT + NAMED):
+        fitting = {
+            kind: score + NAMED * (heading_key(kind) in heading_key(name))
+            for kind, score in fitting.items()
+        }
+    if _several(fitting, REACH + CONTENT):
         # Only where headings and name leave a choice do the cells have a say.
         fitting = {
             kind: score + CONTENT * _content_fit(kinds()[kind], cells)
@@ -75,6 +76,12 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
         said = OR.join(f"--as {kind}" for kind in likely)
         raise Doubtful("kind", "doubtful-kind", OR.join(likely), said, answers=likely)
     return kinds()[ordered[0]]
+
+
+def _several(scores: dict[str, float], reach: float) -> bool:
+    """Tell whether another score is that near to the best one."""
+    best = max(scores.values(), default=0.0)
+    return sum(score > best - reach for score in scores.values()) > 1
 
 
 def _is_a_row(headings: tuple[str, ...]) -> bool:

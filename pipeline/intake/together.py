@@ -9,7 +9,6 @@ from functools import lru_cache
 
 import numpy as np
 import polars as pl
-from numpy.typing import NDArray
 
 from pipeline.intake.containers import Part
 from pipeline.intake.delimited import DELIMITERS, fast_rows, open_delimited
@@ -24,15 +23,15 @@ from pipeline.intake.totals import may_be_total
 # Sheets and bytes that are read at once; a sheet with more bytes gains nothing from company.
 AT_ONCE = 128
 BYTES_AT_ONCE = 1 << 24
-LARGEST = 1 << 22
+LARGEST = 1 << 25
 
 
 @dataclass(frozen=True, slots=True)
 class _Plain:
     """A sheet that begins with its headings, its quotation marks sound: `rows` lines of data.
 
-    The first of them begins with byte `body` of the text. `odd`: one may begin with a blank cell
-    or be the headings again. `known`: a reading before found nothing to be looked at more closely.
+    The first of them begins with byte `body` of the text. `known`: a reading before found nothing
+    to be looked at more closely.
     """
 
     place: int
@@ -42,7 +41,6 @@ class _Plain:
     body: int
     rows: int
     quoted: bool
-    odd: bool = False
     known: bool = False
 
 
@@ -84,33 +82,26 @@ def _plain(place: int, part: Part, limits: IntakeLimits) -> _Plain | None:
     if top is None or (b"\r" in data and data.count(b"\r") != data.count(b"\r\n")):
         return None
     header, delimiter = top
-    letters = np.frombuffer(data, np.uint8)
-    ends = np.flatnonzero(letters == LINE_END)
-    if len(data) == body or data.endswith(b"\r"):
+    if len(data) == body or data.endswith(b"\r") or _long_line(text, limits.cell_letters):
         return None
-    if ends[-1] + 1 < letters.size:
-        ends = np.append(ends, letters.size)
-    # A line with fewer bytes than a cell may have letters has no cell that is too long.
-    if np.diff(ends, prepend=text.start).max() > limits.cell_letters:
-        return None
+    ends = int(np.count_nonzero(np.frombuffer(data, np.uint8) == LINE_END))
+    lines = ends + (not data.endswith(b"\n"))
     # As many delimiters as even rows have; where some have more and some fewer, reading tells.
-    if delimiters_outside(data, delimiter) != ends.size * (header.width - 1):
+    if delimiters_outside(data, delimiter) != lines * (header.width - 1):
         return None
-    firsts = letters[ends[:-1] + 1]
-    odd = bool(_odd_firsts(header.headings[0][0])[firsts].any())
-    return _Plain(place, text, header, delimiter, body, ends.size - 1, b'"' in data, odd)
+    return _Plain(place, text, header, delimiter, body, lines - 1, b'"' in data)
 
 
-@lru_cache(maxsize=256)
-def _odd_firsts(letter: str) -> NDArray[np.bool_]:
-    """Return which first bytes a row may have that is blank, or is headings that begin so again.
-
-    All but letters and digits: what else may stand before a heading is not compared.
-    """
-    usual = set((string.ascii_letters + string.digits).encode())
-    odd = np.ones(256, np.bool_)
-    odd[list(usual - set((letter.lower() + letter.upper()).encode()))] = False
-    return odd
+def _long_line(text: Text, longest: int) -> bool:
+    """Tell whether a line has more bytes than a cell may have letters; else no cell is too long."""
+    data, at = text.data, text.start
+    while at + longest < len(data):
+        # From the beginning of a line to that of the last one within reach: few looks for many.
+        end = data.rfind(b"\n", at, at + longest + 1)
+        if end < 0:
+            return True
+        at = end + 1
+    return False
 
 
 def _again(place: int, part: Part, limits: IntakeLimits, rows: int) -> _Plain | None:
@@ -145,15 +136,16 @@ def _read(group: Sequence[_Plain], limits: IntakeLimits) -> dict[int, Cells]:
     frame = fast_rows(bodies, header, group[0].delimiter, quoted=group[0].quoted)
     if frame is None or frame.height != heights.sum():
         return {}
-    row_no = np.arange(frame.height) - np.repeat(starts, heights) + header.row_no + 1
-    frame = frame.select(
-        pl.Series("row_no", row_no, dtype=pl.Int32),
-        *header.columns,
-        pl.lit(None, pl.String).alias("beyond"),
-    ).rechunk()
+    row_no = np.arange(header.row_no + 1, header.row_no + 1 + frame.height, dtype=np.int32)
+    row_no -= np.repeat(starts.astype(np.int32), heights)
+    # In one piece, cells take the least room; to select them with others would copy them again.
+    frame = frame.rechunk()
+    frame.insert_column(0, pl.Series("row_no", row_no))
+    beyond = pl.Series("beyond", [None], pl.String).new_from_index(0, frame.height)
+    frame.insert_column(frame.width, beyond)
     odd: set[int] = set()
     if not all(sheet.known for sheet in group):
-        closer = np.flatnonzero(_needs_a_closer_look(frame, group).to_numpy())
+        closer = _needs_a_closer_look(frame, header).arg_true().to_numpy()
         odd = set(np.searchsorted(starts, closer, side="right") - 1)
     return {
         sheet.place: Cells(
@@ -176,13 +168,41 @@ def _bodies(sheet: _Plain) -> list[bytes | memoryview]:
     return [body] if data.endswith(b"\n") else [body, b"\n"]
 
 
-def _needs_a_closer_look(frame: pl.DataFrame, group: Sequence[_Plain]) -> pl.Series:
+def _needs_a_closer_look(frame: pl.DataFrame, header: Header) -> pl.Series:
     """Tell of each row whether it may be blank, the headings again, or a total."""
-    header = group[0].header
-    total = may_be_total(frame, header)
-    if not any(sheet.odd for sheet in group):
-        return total
+    looked = may_be_total(frame, header)
     place, heading = first_heading(header)
-    # A total without a word for it has an empty first cell, as a blank row has.
-    repeated = pl.col(place).str.contains(f"(?i){re.escape(heading)}")
-    return frame.select(pl.any_horizontal(total, blank(place), repeated)).to_series()
+    if _some_odd(frame[place], heading[0]):
+        # A total without a word for it has an empty first cell, as a blank row has.
+        repeated = pl.col(place).str.contains(f"(?i){re.escape(heading)}").fill_null(False)
+        looked |= frame.select(blank(place) | repeated).to_series()
+    return looked
+
+
+def _some_odd(first: pl.Series, letter: str) -> bool:
+    """Tell whether some cell may be blank, or a heading that begins with this letter."""
+    if first.null_count():
+        return True
+    odd = pl.Series([True]).new_from_index(0, first.len())
+    # Compared one by one: an expression would wait for a thread, and threads are busy.
+    for low, high in _usual(letter):
+        odd &= (first < low) | (first >= high)
+        if not odd.any():
+            return False
+    return True
+
+
+@lru_cache(maxsize=256)
+def _usual(letter: str) -> tuple[tuple[str, str], ...]:
+    """Return the spans, up to before their ends, of what cells begin with that are neither.
+
+    Digits, and letters but this one: what else may stand before a heading is not compared.
+    """
+    own = f"[{re.escape(letter.lower() + letter.upper())}]"
+    spans = [
+        span
+        for letters in (string.digits, string.ascii_uppercase, string.ascii_lowercase)
+        for span in re.split(own, letters)
+        if span
+    ]
+    return tuple((span[0], chr(ord(span[-1]) + 1)) for span in spans)

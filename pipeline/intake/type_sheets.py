@@ -102,9 +102,12 @@ def _not_plain(
     if odd:
         some = pl.any_horizontal(~plain(column, settings.decimals) for column in odd)
         found.update(text.filter(some)["sheet_no"].unique())
-    for sheet_no, front in fronts.items():
-        for column in kind.columns:
-            heading = front.headings.get(column.name, "")
-            if heading and other_units(column, heading, settings.currency):
-                found.add(sheet_no)
+    told = {no: front.headings.items() for no, front in fronts.items()}
+    # Most sheets have the same headings.
+    foreign = {
+        (name, heading)
+        for name, heading in {pair for pairs in told.values() for pair in pairs}
+        if heading and other_units(kind.column(name), heading, settings.currency)
+    }
+    found.update(no for no, pairs in told.items() if not foreign.isdisjoint(pairs))
     return sorted(found)

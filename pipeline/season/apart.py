@@ -17,12 +17,14 @@ FEW = 100
 class Copied(NamedTuple):
     """What is read of a table or view: some columns of the rows that a condition picks, in SQL.
 
-    The condition may go by `apart_members` (member_no), and by what was copied before it.
+    The condition may go by `apart_members` (member_no), and by what was copied before it. `of`: SQL
+    that has these rows, where that is not all of the table or view.
     """
 
     name: str
     columns: str
     which: str
+    of: str = ""
 
 
 @contextmanager
@@ -47,11 +49,9 @@ def apart(
     )
     made: list[str] = []
     try:
-        for name, columns, which in copied:
-            con.execute(
-                f"create temp table {name} as "
-                f'select {columns} from "{file}".main.{name} where {which}'
-            )
+        for name, columns, which, of in copied:
+            source = of or f'"{file}".main.{name}'
+            con.execute(f"create temp table {name} as select {columns} from {source} where {which}")
             made.append(name)
         with emptied(con, written):
             if len(members) <= FEW:

@@ -12,7 +12,7 @@ from pipeline.coffee.events import Bought, Counted, Held, Move, Place, Row, Sold
 from pipeline.coffee.order import in_order
 from pipeline.coffee.walk import Walk
 from pipeline.season.coffee_halt import day_of_halt, halt_before, keep_halt
-from pipeline.season.frames import insert_frame
+from pipeline.season.frames import frame_of_rows, insert_frame
 from pipeline.season.only import only
 from pipeline.season.tables import rows, season_sql
 
@@ -35,7 +35,7 @@ def work_out_coffee(
 
     Needs `coffee_days`. `forced`: rows that the manager counts though the coffee was not there for
     them. Where nothing changed before the day of the halt that is kept, what was written of those
-    days stays; `in_part`: so do the steps of lots that are not in `lots_touched`.
+    days stays; `in_part`: so do the steps of lots that are not in `lots_to_follow`.
     """
     # All of it is gone again before anything looks for garbage.
     with _no_look_for_garbage():
@@ -44,7 +44,7 @@ def work_out_coffee(
 
 
 def _fill_steps(con: duckdb.DuckDBPyConnection, *, in_part: bool) -> None:
-    which = "lot_no in (select lot_no from lots_touched)" if in_part else "true"
+    which = "lot_no in (select lot_no from lots_to_follow)" if in_part else "true"
     con.execute(f"delete from lot_steps where {which}")
     with only(con, ["lots", "coffee_days"] if in_part else [], which):
         con.execute(season_sql("lot_steps"))
@@ -147,27 +147,27 @@ def _counted(con: duckdb.DuckDBPyConnection) -> list[Counted]:
 def _keep_moves(con: duckdb.DuckDBPyConnection, moves: list[Move]) -> None:
     """Add moves to those that stayed, in their order."""
     ((stayed,),) = rows(con, "select coalesce(max(move_no), 0) from coffee_moves")
-    rows_of = [move.row or (None, None, None) for move in moves]
-    columns = {
-        "move_no": (range(stayed + 1, stayed + len(moves) + 1), pl.Int32),
-        "day": ([move.day for move in moves], pl.Date),
-        "station": ([move.place.station for move in moves], pl.String),
-        "species": ([move.place.species for move in moves], pl.String),
-        "form": ([move.place.form for move in moves], pl.String),
-        "lot_no": ([move.place.lot_no for move in moves], pl.String),
-        "what": ([move.what for move in moves], pl.String),
-        "grams": ([move.grams for move in moves], pl.Int64),
-        "kind": ([kind for kind, _, _ in rows_of], pl.String),
-        "sheet_no": ([sheet_no for _, sheet_no, _ in rows_of], pl.Int32),
-        "row_no": ([row_no for _, _, row_no in rows_of], pl.Int32),
-    }
-    frame = pl.DataFrame([pl.Series(name, cells, kind) for name, (cells, kind) in columns.items()])
+    frame = frame_of_rows(
+        (
+            (number, day, *place, what, grams, *(row or (None, None, None)))
+            for number, (day, place, what, grams, row) in enumerate(moves, stayed + 1)
+        ),
+        {
+            "move_no": pl.Int32,
+            "day": pl.Date,
+            **dict.fromkeys((*Place._fields, "what"), pl.String),
+            "grams": pl.Int64,
+            "kind": pl.String,
+            "sheet_no": pl.Int32,
+            "row_no": pl.Int32,
+        },
+    )
     insert_frame(con, "coffee_moves", frame)
 
 
 def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
-    frame = pl.DataFrame(
-        [
+    frame = frame_of_rows(
+        (
             (
                 one.holder,
                 *one.place,
@@ -181,8 +181,8 @@ def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
             )
             for one in held
             for origin, grams in one.origins.items()
-        ],
-        schema={
+        ),
+        {
             **dict.fromkeys(("holder", "station", "species", "form", "lot_no"), pl.String),
             "day": pl.Date,
             "sale_sheet_no": pl.Int32,
@@ -191,6 +191,5 @@ def _keep_origins(con: duckdb.DuckDBPyConnection, held: list[Held]) -> None:
             "origin_day": pl.Date,
             "grams": pl.Int64,
         },
-        orient="row",
     )
     insert_frame(con, "coffee_origins", frame)

@@ -8,7 +8,7 @@ import polars as pl
 
 from pipeline.coffee.events import Halt, Origin, Place, Row
 from pipeline.coffee.order import Course
-from pipeline.season.frames import insert_frame
+from pipeline.season.frames import frame_of_rows, insert_frame
 from pipeline.season.tables import rows
 
 # What is made of coffee that nobody weighed in, as a gain is.
@@ -56,19 +56,18 @@ def keep_halt(
             *(sorted(lots) for lots in (halt.entered, halt.stopped, halt.wet)),
         ],
     )
-    frame = pl.DataFrame(
-        [
+    frame = frame_of_rows(
+        (
             (*place, grams, *(origin.place if origin else NOWHERE), origin and origin.day, part)
             for place, (grams, origins) in halt.heaps.items()
             for origin, part in (origins.items() or [(None, None)])
-        ],
-        schema={
+        ),
+        {
             **dict.fromkeys(Place._fields, pl.String),
             "grams": pl.Int64,
             **{f"origin_{name}": pl.String for name in Place._fields},
             "origin_day": pl.Date,
             "origin_g": pl.Int64,
         },
-        orient="row",
     )
     insert_frame(con, "coffee_heaps", frame.with_row_index("turn"))

@@ -5,10 +5,11 @@ column without a value as one of numbers.
 """
 
 from collections.abc import Iterable
+from functools import cache
 
 import duckdb
 
-from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.kinds import Column, Kind, kinds
 from pipeline.intake.stored import sql_type
 from pipeline.season.tables import rows
 
@@ -37,11 +38,24 @@ def hold(
     wanted = {column.stored for column in kind.columns} if names is None else {*names}
     new = [c for c in kind.columns if c.stored in wanted and c.stored not in held]
     for column in new:
-        con.execute(f"alter table {table_of(kind)} add column {column.stored} {sql_type(column)}")
+        con.execute(f"alter table {table_of(kind)} add column {_stored(column)}")
     held += [column.stored for column in new]
     if new:
         _show(con, kind, held)
     return held
+
+
+def _stored(column: Column) -> str:
+    """Return the SQL of a column and how its values are written."""
+    # DuckDB 2.0.1 takes twice as long to compress text that is hardly ever the same as to write it.
+    as_it_is = " using compression uncompressed" if column.name in _names_rows() else ""
+    return f"{column.stored} {sql_type(column)}{as_it_is}"
+
+
+@cache
+def _names_rows() -> frozenset[str]:
+    """Return the columns that alone name the rows of some kind: as many values as there are."""
+    return frozenset(kind.key[0] for kind in kinds().values() if len(kind.key) == 1)
 
 
 def hold_all(con: duckdb.DuckDBPyConnection) -> None:

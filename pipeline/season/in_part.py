@@ -9,6 +9,7 @@ from checks.near import HANGS, hangs_on
 from checks.rule import ROWS, Stage
 from checks.views import few_sql, of_kind, rule_sql
 from pipeline.intake.kinds import kinds
+from pipeline.season.beside import Beside
 from pipeline.season.only import only, only_joined
 from pipeline.season.reads import kind_of, reads_of, sources, sql_reads
 from pipeline.season.steps import GIVEN, Steps, anew
@@ -24,7 +25,6 @@ MATCH_SQL = (
     "match_plain",
     "match_candidates",
     "match_pairs",
-    "match_apart",
     "match_due",
     "match_near",
     "match_receipts",
@@ -49,17 +49,17 @@ def fill_by_member(
 
 
 def fill_by_day(
-    con: duckdb.DuckDBPyConnection, steps: Steps, table: str, *, span: str = "day"
+    con: duckdb.DuckDBPyConnection, steps: Steps, table: str, beside: Beside, *, span: str = "day"
 ) -> None:
     """Fill a table that can wait, of what stations weighed a day; after a change, of its days.
 
     `span`: "day" or "week", as the table's column is named that holds the first day.
     """
 
-    def in_part() -> None:
+    def of_spans(con: duckdb.DuckDBPyConnection) -> None:
         con.execute(season_sql("touched_days"), {"span": span})
-        of_spans = f"(station, {span}) in (select (station, since) from touched_days)"
-        con.execute(f"delete from {table} where {of_spans}")
+        touched = f"(station, {span}) in (select (station, since) from touched_days)"
+        con.execute(f"delete from {table} where {touched}")
         # Rows lie nearly in the order of their days, so that few of these are found at once: one by
         # one, since a day that was written wrong lies far from all others.
         of_days = "few.station = r.station and few.day = r.day"
@@ -69,7 +69,7 @@ def fill_by_day(
 
     steps.fill(
         table,
-        in_part=in_part if steps.touched.keys_stay else None,
+        in_part=(lambda: beside.begin(of_spans)) if steps.touched.keys_stay else None,
         rows_of=["weighings"],
         can_wait=True,
     )
@@ -87,8 +87,8 @@ def fill_by_sheet(con: duckdb.DuckDBPyConnection, steps: Steps, table: str) -> N
     steps.fill(table, in_part=in_part, rows_of=["rows_weighings"])
 
 
-def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
-    """Match members' records with what was weighed."""
+def match(con: duckdb.DuckDBPyConnection, steps: Steps, beside: Beside) -> None:
+    """Match members' records with what was weighed, beside others."""
 
     def whole() -> None:
         from pipeline.season.match import match_season
@@ -96,12 +96,20 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps) -> None:
         match_season(con)
         _drop(con, MATCH_SQL)
 
-    def in_part() -> None:
+    def of_some(con: duckdb.DuckDBPyConnection) -> set[str]:
         from pipeline.season.match import match_members
 
-        steps.touched.fill_members()
-        steps.touched.note_members(match_members(con))
+        found = match_members(con)
+        con.execute(
+            "insert into touched_members "
+            "select member_no, 'matched' from match_members where member_no is not null"
+        )
         _drop(con, MATCH_SQL)
+        return found
+
+    def in_part() -> None:
+        steps.touched.fill_members()
+        beside.begin(of_some, steps.touched.note_members)
 
     written = ("matched", "unmatched", "receipts_shared")
     steps.step(
@@ -123,19 +131,21 @@ def _drop(con: duckdb.DuckDBPyConnection, made: Iterable[str]) -> None:
         con.execute(f"drop table if exists {table}")
 
 
-def look(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str, stage: Stage) -> None:
-    """Run the rules of one stage over a kind, over all its rows or where rows changed."""
+def look(
+    con: duckdb.DuckDBPyConnection, steps: Steps, kind: str, stage: Stage, beside: Beside
+) -> None:
+    """Run the rules of one stage over a kind, over all its rows or where some changed."""
     find, name = (find_rows, "rules") if stage == ROWS else (find_season, "notes")
     reads = sources(reads_of(looks_at(kind, stage)))
 
     def near() -> None:
         steps.touched.fill_members()
-        find(con, kind, in_part=steps.touched.keys_stay)
+        beside.begin(lambda con: find(con, kind, in_part=steps.touched.keys_stay))
 
     steps.step(
         f"{name} on {kind}",
         reads,
-        lambda: find(con, kind),
+        lambda: beside.begin(lambda con: find(con, kind)),
         in_part=near if kind in HANGS else None,
         rows_of=_rows_of(kind, stage, reads),
         can_wait=stage != ROWS,

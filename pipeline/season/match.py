@@ -3,6 +3,9 @@
 A record is evidence, never kilograms: the pairs only say what it bears out or puts in question.
 """
 
+from importlib import import_module
+from threading import Thread
+
 import duckdb
 import numpy as np
 import polars as pl
@@ -21,6 +24,8 @@ BY_CHANCE = 200
 MARGIN = 400
 # Pairs that one member's day may make before none of its rows is told from any other.
 MOST_A_DAY = 2500
+# Among so many records some compete nearly always.
+MANY = 10_000
 
 
 def match_season(con: duckdb.DuckDBPyConnection) -> None:
@@ -29,6 +34,7 @@ def match_season(con: duckdb.DuckDBPyConnection) -> None:
     `receipts_shared` as well, by which `match_members` knows whose rows hang together.
     """
     if rows(con, "select 1 from rows_deliveries limit 1"):
+        _load_knots(con)
         con.execute(season_sql("receipts_named"))
         con.execute(season_sql("receipts_of_two"))
         _match(con)
@@ -40,6 +46,7 @@ def match_members(con: duckdb.DuckDBPyConnection) -> set[str]:
     Needs `touched` and `touched_members`. Returns whose records have another partner now, or may
     have, or name a receipt that is known or missed only now.
     """
+    _load_knots(con)
     _note_receipts(con)
     con.execute(season_sql("match_due"))
     con.execute(season_sql("match_members"))
@@ -58,6 +65,12 @@ def match_members(con: duckdb.DuckDBPyConnection) -> set[str]:
         _match(con)
     found = rows(con, "select member_no from match_members where member_no is not null")
     return {member_no for (member_no,) in found}
+
+
+def _load_knots(con: duckdb.DuckDBPyConnection) -> None:
+    """Load what pairs rows that compete while DuckDB looks for candidates, where it is needed."""
+    if rows(con, "select count(*) from rows_deliveries")[0][0] >= MANY:
+        Thread(target=import_module, args=("pipeline.season.match_knots",)).start()
 
 
 def _note_receipts(con: duckdb.DuckDBPyConnection) -> None:
@@ -101,7 +114,6 @@ def _match(con: duckdb.DuckDBPyConnection) -> None:
     schema = {"knot": pl.Int64, "side": pl.String, "row_id": pl.Int64}
     register_frame(con, "match_knots", pl.DataFrame(members, schema=schema, orient="row"))
     con.execute(season_sql("match_pairs"))
-    con.execute(season_sql("match_apart"))
     con.execute(season_sql("matched"))
     con.execute(season_sql("unmatched"))
     con.execute(season_sql("match_due"))

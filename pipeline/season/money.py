@@ -1,12 +1,12 @@
 """Works out the money of a season, or of some of its members: movements, deductions, what waits."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from decimal import Decimal
 
 import duckdb
 
 from checks.engine import came_in
-from checks.near import MONEY_KINDS
+from checks.near import ALSO_READ, MONEY_KINDS
 from checks.views import in_place
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.apart import WHOSE, Copied, apart
@@ -24,6 +24,7 @@ MONEY_SQL = (
     "earned_premiums",
     "debts",
     "waits",
+    "targets_reached",
     "taken_at_once",
     "settled_at_once",
     "earned_waiting",
@@ -40,8 +41,7 @@ READ_OF_MEMBERS = (
     Copied("members", "member_no, state", WHOSE),
     Copied(
         "weighings",
-        "sheet_no, row_no, day, member_no, species, form, grade, station, net_kg, moisture_pct, "
-        "ripe_pct, certificate, state",
+        ", ".join(("sheet_no", "row_no", "member_no", *ALSO_READ["weighings"], "state")),
         WHOSE,
     ),
     # A value names no member. By sheets first, since a pair of numbers is slower to look for.
@@ -137,13 +137,17 @@ def write_money_settings(con: duckdb.DuckDBPyConnection, settings: Settings) -> 
 
 
 def work_out_money(
-    con: duckdb.DuckDBPyConnection, settings: Settings, members: Sequence[str] | None = None
+    con: duckdb.DuckDBPyConnection,
+    settings: Settings,
+    members: Sequence[str] | None = None,
+    found: Mapping[str, str] | None = None,
 ) -> list[str]:
     """Fill the ledger, `untaken` and the members' totals for all, or anew for these members alone.
 
     Needs the rows' states and `valued`. A member's money rests on that member's rows and no
     other's, so that working some out anew gives what working all out gives; of those between whom
-    money was moved, all are named. Returns a sentence for each law that these members' money
+    money was moved, all are named; `found`: SQL of rows of theirs that were found before, by the
+    table or view that has them all. Returns a sentence for each law that these members' money
     breaks; for all members the laws are not asked here.
     """
     if members is None:
@@ -154,6 +158,7 @@ def work_out_money(
     # Of other kinds there is no row, of these members or of any: an empty copy is read sooner.
     here = {*came_in(con), "valued"}
     copied = [one if one.name in here else one._replace(which="false") for one in READ_OF_MEMBERS]
+    copied = [one._replace(of=(found or {}).get(one.name, "")) for one in copied]
     with (
         apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS),
         in_place(con, {"transfers": season_sql("transfers")}),
@@ -169,9 +174,12 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
     numbers = {"decimals": settings.decimals}
     each = rows(con, "select takes, percent, per_kg from deductions order by position")
     asked = [_asked(*one) for one in each]
-    up_to = ["asked_up_to" if takes == "shares" else "asked_as_is" for takes, _, _ in each]
+    past, within = (
+        [name if takes == "shares" else "asked_as_is" for takes, _, _ in each]
+        for name in ("asked_past", "asked_within")
+    )
     con.execute(season_sql("money_weighings"))
-    con.execute(_of_each("earned", asked), numbers)
+    con.execute(_of_each("earned", each=asked), numbers)
     con.execute(season_sql("member_coffee"))
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):
@@ -179,15 +187,16 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings) -> None:
         con.execute(season_sql("earned_premiums"))
     con.execute(season_sql("debts"))
     con.execute(season_sql("waits"))
-    con.execute(_of_each("taken_at_once", up_to))
+    con.execute(season_sql("targets_reached"))
+    con.execute(_of_each("taken_at_once", each_past=past, each_within=within))
     con.execute(season_sql("settled_at_once"))
     con.execute(season_sql("earned_waiting"))
     _queue(con)
     con.execute(season_sql("settled_waiting"))
     con.execute(season_sql("member_season"))
-    con.execute("drop macro table taken_at_once")
+    con.execute("drop macro table taken_at_once; drop macro up_to_target")
     con.execute("drop view money_weighings")
-    for table in ("earned", "step", "debts", "waits"):
+    for table in ("earned", "step", "debts", "waits", "targets_reached"):
         con.execute(f"drop table if exists {table}")
 
 
@@ -201,13 +210,16 @@ def _asked(takes: str, percent: object, per_kg: object) -> str:
     return "asked_nothing" if per_kg is None else "asked_per_kg"
 
 
-def _of_each(name: str, parts: Sequence[str]) -> str:
+def _of_each(name: str, **parts: Sequence[str]) -> str:
     """Return a query that asks something of each deduction, in their order: a named part each."""
-    each = ", ".join(
-        season_sql(part).replace("$position", str(position))
-        for position, part in enumerate(parts, start=1)
-    )
-    return season_sql(name).replace("[$each]", f"[{each}]")
+    text = season_sql(name)
+    for where, several in parts.items():
+        each = ", ".join(
+            season_sql(part).replace("$position", str(position))
+            for position, part in enumerate(several, start=1)
+        )
+        text = text.replace(f"[${where}]", f"[{each}]")
+    return text
 
 
 def _queue(con: duckdb.DuckDBPyConnection) -> None:

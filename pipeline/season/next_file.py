@@ -43,7 +43,8 @@ class NextFile:
         self.con.execute("set fsync_mode = 'none'")
         if not fresh:
             # A week's changes are written out once, when all are in; a whole season's as they come.
-            self.con.execute("set wal_autocheckpoint = '64MB'")
+            # Temp tables count as well: at less, those of a week are compressed in the midst of it.
+            self.con.execute("set wal_autocheckpoint = '256MB'")
         self.con.execute("begin transaction")
         if fresh:
             create_tables(self.con)

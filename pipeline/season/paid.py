@@ -3,8 +3,10 @@
 import duckdb
 
 from checks.near import MONEY_KINDS
+from checks.near_rows import found_of
 from checks.views import in_place
 from pipeline.intake.kinds import kinds
+from pipeline.intake.live import stated_rows
 from pipeline.season.money import MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
 from pipeline.season.reads import sql_reads
@@ -56,7 +58,8 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
 
 def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
     """Work money out: of all members, or where only rows of some changed, of these."""
-    reads = (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS}
+    # Deliveries are counted there, members' own records of them are not read.
+    reads = (sql_reads(*MONEY_SQL) | {*MONEY_KINDS}) - {*OF_MEMBERS, "deliveries"}
     whose = sorted(reads & {kind for kind in kinds() if kinds()[kind].has("member_no")})
 
     con.execute("create or replace temp table members_anew (member_no varchar)")
@@ -73,7 +76,8 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
             of_all()
             return
         steps.touched.paid = members
-        steps.broken += work_out_money(con, settings, members)
+        weighings = stated_rows("weighings", found_of(con, "weighings", members))
+        steps.broken += work_out_money(con, settings, members, {"weighings": f"({weighings})"})
 
     steps.step(
         "money",

@@ -76,35 +76,35 @@ def sheet_states(names: Iterable[str], which: str = "true") -> str:
 
     `names`: the kinds whose rows are counted; `which`: SQL that picks sheets by their number.
     """
-    counts = ", ".join(f"count(*) filter (where state = '{state}') as {state}" for state in STATES)
-    by_kind = " union all ".join(
-        [f"select 0 as sheet_no, {', '.join(f'0 as {state}' for state in STATES)} where false"]
-        + [
-            f"select sheet_no, {counts} from {name} where {which} group by sheet_no"
-            for name in names
-        ]
-    )
+    others = STATES[1:]
+    counts = ", ".join(f"count(*) filter (where state = '{state}') as {state}" for state in others)
     # A sheet of no known kind has no typed rows: all that arrived in it waits for the clerk.
     columns = ", ".join(
-        "case when s.kind is null then s.arrived else coalesce(k.sent_back, 0) end as sent_back"
+        "case when s.kind is null then s.arrived else coalesce(e.sent_back, 0) end as sent_back"
         if state == "sent_back"
-        else f"coalesce(k.{state}, 0) as {state}"
-        for state in STATES
+        else f"coalesce(e.{state}, 0) as {state}"
+        for state in others
     )
     return (
-        "select s.sheet_no, s.name, s.kind, s.week, s.version, "
-        f"s.problem, s.arrived, {columns}, "
-        "case when s.kind is null then s.arrived else coalesce("
-        f"{' + '.join(f'k.{state}' for state in STATES)}, 0) end as in_states "
-        f"from (from sheets where {which}) s left join ({by_kind}) k on k.sheet_no = s.sheet_no"
+        "select s.sheet_no, s.name, s.kind, s.week, s.version, s.problem, s.arrived, "
+        # Few rows are in another state: only these are looked at one by one.
+        f"coalesce(r.stored, 0) - coalesce(e.others, 0) as counted, {columns}, "
+        "case when s.kind is null then s.arrived else coalesce(r.stored, 0) end as in_states "
+        f"from (from sheets where {which}) as s "
+        f"left join ({stored_rows(names, which)}) as r on r.sheet_no = s.sheet_no "
+        f"left join (select kind, sheet_no, count(*) as others, {counts} from exceptions "
+        f"where {which} group by kind, sheet_no) as e on e.kind = s.kind and e.sheet_no = s.sheet_no"
     )
 
 
-def stored_rows(names: Iterable[str]) -> str:
+def stored_rows(names: Iterable[str], which: str = "true") -> str:
     """Return SQL for how many rows of some kinds the file holds: one row a kind and sheet of it."""
-    return " union all ".join(
-        f"select sheet_no, count(*) as stored from rows_{name} group by sheet_no" for name in names
+    none = "select 0 as sheet_no, 0 as stored where false"
+    counts = (
+        f"select sheet_no, count(*) as stored from rows_{name} where {which} group by sheet_no"
+        for name in names
     )
+    return " union all ".join([none, *counts])
 
 
 def some_sheet_states(names: Iterable[str]) -> str:

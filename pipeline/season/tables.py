@@ -40,6 +40,14 @@ def connect(
     return con
 
 
+def connect_again(con: duckdb.DuckDBPyConnection) -> duckdb.DuckDBPyConnection:
+    """Open the file of a connection that works it out once more, for work beside it."""
+    other = con.cursor()
+    _keep_to_files(other)
+    load_macros(other)
+    return other
+
+
 def connect_beside(
     others: Iterable[duckdb.DuckDBPyConnection], path: str
 ) -> duckdb.DuckDBPyConnection:

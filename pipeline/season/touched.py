@@ -88,6 +88,14 @@ class Touched:
             {"whose": [no for no, _ in whose], "through": [name for _, name in whose]},
         )
 
+    def lend(self, con: duckdb.DuckDBPyConnection) -> None:
+        """Let another connection to the file know what is touched; of rows near it knows none."""
+        for table in ("touched", "touched_members", "near_kept"):
+            con.register("lent", self._con.sql(f"from {table}").to_arrow_table())
+            con.execute(f"create temp table {table} as from lent")
+            con.unregister("lent")
+        con.execute("delete from near_kept")
+
     def _whose(self, of: Iterable[str]) -> list[tuple[str, str]]:
         """Return members, each with the kind of theirs that was touched; some more than once."""
         if not self._found:

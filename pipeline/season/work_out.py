@@ -21,6 +21,7 @@ from checks.rule import COFFEE, ROWS, SEASON
 from pipeline.coffee.events import FOLLOWED, Row
 from pipeline.errors import ConservationError
 from pipeline.intake.kinds import kinds
+from pipeline.season.beside import Beside
 from pipeline.season.in_part import fill_by_day, fill_by_member, fill_by_sheet, look, match
 from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.paid import post_money, value_coffee
@@ -52,6 +53,7 @@ def work_out(
     forget_set_aside(con)
     decided = note_decided(con)
     here = came_in(con)
+    in_turn = Beside(con, alone=True)
     for kind in here:
         _succession(con, steps, kind)
     fill_by_sheet(con, steps, "weighed_sheets")
@@ -62,27 +64,24 @@ def work_out(
         if kind == "weighings":
             value_coffee(con, steps, settings)
         if kind == "deliveries":
-            # Weighings have their states by now; what differs in a pair is for the rules to say.
-            fill_by_day(con, steps, "coffee_days")
-            match(con, steps)
-        if kind in here:
-            _check(con, steps, kind, decided.get(kind))
-    _follow(con, steps, [kind for kind in FOLLOWED if kind in here])
-    post_money(con, steps, settings)
+            # Weighings have their states by now.
+            fill_by_day(con, steps, "coffee_days", in_turn)
+        elif kind in here:
+            look(con, steps, kind, ROWS, in_turn)
+            _settle(con, steps, kind, decided.get(kind))
+    _beside_money(con, steps, settings, here, told)
+    if "deliveries" in here:
+        _settle(con, steps, "deliveries", decided.get("deliveries"))
     fill_by_member(con, steps, "member_yield")
-    _yields(con, steps, settings)
-    steps.step(
-        "plot_overlaps",
-        sql_reads("boundaries"),
-        anew(con, ["plot_overlaps"], lambda: _note_overlaps(con)),
-        writes=["plot_overlaps"],
-        can_wait=True,
-    )
-    fill_by_day(con, steps, "scale_days")
-    fill_by_day(con, steps, "weight_weeks", span="week")
-    fill_by_day(con, steps, "moisture_days")
-    for kind in here:
-        look(con, steps, kind, SEASON)
+    with Beside(con, steps.touched.lend, alone=not steps.touched.few) as beside:
+        if "weighings" in here:
+            look(con, steps, "weighings", SEASON, beside)
+        _yields(con, steps, settings)
+        for kind in here:
+            if kind != "weighings":
+                look(con, steps, kind, SEASON, in_turn)
+        if beside.wait() and told:
+            told("notes on weighings are there")
     if not {*steps.ran}.isdisjoint(f"notes on {kind}" for kind in here):
         note_decided(con)
     steps.keep()
@@ -115,16 +114,40 @@ def _succession(con: duckdb.DuckDBPyConnection, steps: Steps, kind: str) -> None
     steps.step(f"succession of {kind}", [f"rows_{kind}"], run)
 
 
-def _check(
+def _settle(
     con: duckdb.DuckDBPyConnection, steps: Steps, kind: str, decided: list[int] | None
 ) -> None:
-    """Run the rules on a kind's rows, set their states; `decided`: sheets whose flags were."""
-    look(con, steps, kind, ROWS)
+    """Set the states of a kind's rows by what was found; `decided`: sheets whose flags were."""
     anew = not {*steps.ran}.isdisjoint({f"succession of {kind}", f"rules on {kind}"})
     if anew or decided:
         with steps.touched.noting_states(kind):
             settle_rows(con, kind, None if anew else decided)
     steps.stated(kind, anew=anew or bool(decided))
+
+
+def _beside_money(
+    con: duckdb.DuckDBPyConnection,
+    steps: Steps,
+    settings: Settings,
+    here: list[str],
+    told: Callable[[str], None] | None,
+) -> None:
+    """Follow the coffee, look at records and readings, work money out: none reads another's."""
+    followed = [kind for kind in FOLLOWED if kind in here]
+    alone = not steps.touched.few
+    with Beside(con) as coffee, Beside(con, steps.touched.lend, alone=alone) as records:
+        _follow(con, steps, followed, coffee)
+        match(con, steps, records)
+        if "deliveries" in here:
+            look(con, steps, "deliveries", ROWS, records)
+        fill_by_day(con, steps, "scale_days", records)
+        fill_by_day(con, steps, "weight_weeks", records, span="week")
+        fill_by_day(con, steps, "moisture_days", records)
+        post_money(con, steps, settings)
+        if coffee.wait() | records.wait() and told:
+            # Until then the file is seen without what they wrote.
+            told("coffee and records")
+    steps.stated(*followed, anew=True)
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
@@ -139,10 +162,19 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
     reads = sql_reads("member_cost") - {"member_cost"}
     steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided, can_wait=True)
     fill_by_member(con, steps, "member_margin", {"decimals": settings.decimals})
+    steps.step(
+        "plot_overlaps",
+        sql_reads("boundaries"),
+        anew(con, ["plot_overlaps"], lambda: _note_overlaps(con)),
+        writes=["plot_overlaps"],
+        can_wait=True,
+    )
 
 
-def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -> None:
-    """Follow the coffee until what was decided about rows that were set aside is all applied."""
+def _follow(
+    con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str], beside: Beside
+) -> None:
+    """Begin to follow the coffee."""
     written = ("lot_steps", "coffee_moves", "coffee_origins", "coffee_aside")
     reads = sql_reads(*COFFEE_SQL) | reads_of(*(looks_at(kind, COFFEE) for kind in followed))
     decided = rows(
@@ -153,34 +185,45 @@ def _follow(con: duckdb.DuckDBPyConnection, steps: Steps, followed: list[str]) -
     )
 
     def run() -> None:
-        # What a decision leaves waiting takes longer to load than its money to work out.
-        from pipeline.season.coffee import work_out_coffee
-
-        in_part = steps.touched.few and steps.touched.keys_stay
-        again = True
-        forced: set[Row] = set()
-        without: set[Row] = set()
-        while True:
-            if in_part:
-                con.execute(season_sql("lots_touched"), {"codes": COFFEE_CODES})
-            forget_coffee(con, all_of_it=again)
-            again = False
-            work_out_coffee(con, forced, in_part=in_part)
-            for kind in followed:
-                find_coffee(con, kind)
-                settle_coffee(con, kind)
-            counted = decided_about_coffee(con, "count")
-            left_out = decided_about_coffee(con, "leave-out")
-            if counted <= forced and left_out <= without:
-                return
-            forced |= counted
-            without |= left_out
+        lots: list[str] | None = None
+        if steps.touched.few and steps.touched.keys_stay:
+            lots = [lot for (lot,) in rows(con, season_sql("lots_touched"))]
+        beside.begin(lambda other: _settle_coffee(other, followed, lots))
 
     steps.step("coffee", reads - {*written}, run, writes=written, given=decided, can_wait=True)
     if "coffee" not in steps.ran:
         # Nothing changed, or it waits: rows are set aside as they were.
         set_aside(con)
-    steps.stated(*followed, anew=True)
+
+
+def _settle_coffee(
+    con: duckdb.DuckDBPyConnection, followed: list[str], lots: list[str] | None
+) -> None:
+    """Follow the coffee until what was decided about rows that were set aside is all applied.
+
+    `lots`: those whose cards or weighings changed, None for all.
+    """
+    # What a decision leaves waiting takes longer to load than its money to work out.
+    from pipeline.season.coffee import work_out_coffee
+
+    again = True
+    forced: set[Row] = set()
+    without: set[Row] = set()
+    while True:
+        if lots is not None:
+            con.execute(season_sql("lots_to_follow"), {"touched": lots, "codes": COFFEE_CODES})
+        forget_coffee(con, all_of_it=again)
+        again = False
+        work_out_coffee(con, forced, in_part=lots is not None)
+        for kind in followed:
+            find_coffee(con, kind)
+            settle_coffee(con, kind)
+        counted = decided_about_coffee(con, "count")
+        left_out = decided_about_coffee(con, "leave-out")
+        if counted <= forced and left_out <= without:
+            return
+        forced |= counted
+        without |= left_out
 
 
 def _note_overlaps(con: duckdb.DuckDBPyConnection) -> None:

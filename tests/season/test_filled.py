@@ -1,5 +1,7 @@
 """Tables of kinds' rows get their columns with the first value; rows come in their order."""
 
+from pathlib import Path
+
 import duckdb
 import polars as pl
 import pytest
@@ -8,7 +10,8 @@ import pipeline.season.frames
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.stored import sql_type
 from pipeline.season.frames import Inserter, insert_frame, insert_rows
-from pipeline.season.tables import rows
+from pipeline.season.schema import create_tables
+from pipeline.season.tables import connect, rows
 
 CREDIT = kinds()["credit"]
 NAMES = ["sheet_no", "row_no", *(column.stored for column in CREDIT.columns)]
@@ -101,3 +104,23 @@ def test_an_error_in_the_thread_is_raised_where_it_is_waited_for(
     with pytest.raises(duckdb.Error, match="no_such_table"):
         into.wait()
     into.close()
+
+
+def test_only_what_names_rows_is_written_as_it_is(tmp_path: Path) -> None:
+    with connect(str(tmp_path / "s.duckdb"), read_only=False, macros=True) as con:
+        create_tables(con)
+        given = frame(1, 5_000, item="FERTILISER")
+        names = pl.format("M-{}", "row_no").alias("member_no")
+        insert_rows(con, CREDIT, given.with_columns(names))
+        con.execute("checkpoint")
+        written = dict(
+            rows(
+                con,
+                "select column_name, any_value(compression) from "
+                "pragma_storage_info('filled_credit') where segment_type = 'VARCHAR' group by all",
+            )
+        )
+        assert written == {"member_no": "Uncompressed", "item": "DICT_FSST"}
+        con.execute("update filled_credit set member_no = 'M-0' where row_no = 9")
+        found = rows(con, "select member_no from rows_credit where row_no in (9, 10) order by all")
+        assert found == [("M-0",), ("M-10",)]

@@ -131,6 +131,16 @@ create table green_basis (
     measured_kg decimal(14, 3), primary key (species, form)
 );
 
+-- How a record and a delivery agree, in the words of `match_candidates.sql`; and why they are taken for the same.
+create type match_standing as enum ('settled', 'interchangeable');
+create type match_receipt as enum ('same', 'number', 'slip', 'none', 'shared', 'other');
+create type match_weight as enum ('equal', 'within', 'tenfold', 'pounds', 'digit', 'far');
+create type match_why as enum (
+    'receipt', 'receipt-member-slip', 'receipt-coffee-differs', 'receipt-weight-differs', 'receipt-weight-slip',
+    'receipt-day-differs', 'receipt-slip', 'receipt-slip-weight-differs', 'receipt-and-weight-slip',
+    'member-day-weight', 'member-day-weight-differs', 'member-day-weight-slip', 'member-next-day-weight'
+);
+
 -- One row per pair: a member's own record and the delivery that the station weighed (its receipt; the
 -- place is that of its first line), why they are taken for the same and how far they are apart.
 -- standing: settled, or interchangeable where rows that are alike could change partners and nothing
@@ -141,12 +151,12 @@ create table green_basis (
 create table matched (
     record_sheet_no integer not null, record_row_no integer not null,
     weighed_sheet_no integer not null, weighed_row_no integer not null,
-    member_no varchar, station varchar, day date, species varchar, form varchar,
+    member_no varchar, station varchar, day date,
     receipt_book varchar, receipt_no bigint, lines integer not null,
     record_kg decimal(14, 3) not null, net_kg decimal(14, 3) not null,
     kg_apart decimal(14, 3) not null, pct_apart decimal(14, 1) not null, days_apart integer,
-    why varchar not null, receipt_is varchar not null, weight_is varchar not null,
-    standing varchar not null, written_from varchar, written_by varchar, weighed_by varchar,
+    why match_why not null, receipt_is match_receipt not null, weight_is match_weight not null,
+    standing match_standing not null, written_from varchar, weighed_by varchar,
     independent boolean not null, scale varchar, apart_ln decimal(18, 6)
 );
 

@@ -2,10 +2,11 @@
 -- by the day weighed) or of all where those are empty; the furthest apart first.
 select
     m.standing, m.why, m.member_no, m.station, m.day, m.receipt_book, m.receipt_no, m.lines,
-    m.record_kg, m.net_kg, m.kg_apart, m.pct_apart, m.days_apart, m.written_from, m.written_by,
+    m.record_kg, m.net_kg, m.kg_apart, m.pct_apart, m.days_apart, m.written_from, d.recorder as written_by,
     m.weighed_by, m.independent,
     r.name as record_sheet, m.record_row_no, w.name as weighed_sheet, m.weighed_row_no
 from matched as m
+inner join rows_deliveries as d on d.sheet_no = m.record_sheet_no and d.row_no = m.record_row_no
 inner join sheets as r on r.sheet_no = m.record_sheet_no
 inner join sheets as w on w.sheet_no = m.weighed_sheet_no
 where ($station = '' or m.station = $station)

@@ -1,2 +1,2 @@
 -- Grain: what a deduction of one position ($position) that has no target takes of a weighing, in `taken_at_once`.
-s.asked_minor[$position]
+e.asked_minor[$position]

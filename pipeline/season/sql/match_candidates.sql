@@ -74,7 +74,7 @@ compared as (
         r.record_no,
         w.weighed_no,
         case
-            when r.receipt_no is null then 'none'
+            when r.receipt_no is null then 'none'::match_receipt
             when r.station = w.station and r.receipt_book = w.receipt_book
                 and r.receipt_no = w.receipt_no then 'same'
             when r.number_known and r.number_shared then 'shared'
@@ -111,7 +111,7 @@ weighed_up as (
     select
         * exclude (copied),
         case
-            when kg_g = net_g then 'equal'
+            when kg_g = net_g then 'equal'::match_weight
             when copied and length(cast(kg_g as varchar)) = length(cast(net_g as varchar))
                 and damerau_levenshtein(cast(kg_g as varchar), cast(net_g as varchar)) <= 1
                 then 'digit'

@@ -20,12 +20,12 @@ having count(distinct says) filter (where side = 'record') = 1
 
 create or replace temp table match_pairs as
 select
-    record_no, weighed_no, 'settled' as standing, 'same' as receipt_is, 'same' as member_is,
+    record_no, weighed_no, 'settled'::match_standing as standing, 'same'::match_receipt as receipt_is, 'same' as member_is,
     true as same_coffee, 0 as days_apart, null as weight_is
 from match_plain
 union all
 select
-    f.record_no, f.weighed_no, case when f.settled then 'settled' else 'interchangeable' end,
+    f.record_no, f.weighed_no, case when f.settled then 'settled'::match_standing else 'interchangeable' end,
     c.receipt_is, c.member_is, c.same_coffee, c.days_apart, c.weight_is
 from match_found as f
 inner join match_candidates as c on c.record_no = f.record_no and c.weighed_no = f.weighed_no

@@ -89,23 +89,16 @@ waiting as (
     where state in ('held', 'sent_back')
     group by member_no
 ),
-by_week as (
-    select
-        member_no, date_trunc('week', day) as week, count(*) as record_rows, sum(cost_minor) as cost_minor,
-        sum(family_days) as family_days, sum(hired_days) as hired_days
-    from farm_record
-    where state = 'counted'
-    group by member_no, week
-),
 farm as (
     select
         member_no,
-        cast(sum(record_rows) as bigint) as record_rows,
-        count(week) as record_weeks,
+        count(*) as record_rows,
+        count(distinct date_trunc('week', day)) as record_weeks,
         cast(coalesce(sum(cost_minor), 0) as bigint) as record_cost_minor,
         cast(sum(family_days) as decimal(14, 1)) as family_days,
         cast(sum(hired_days) as decimal(14, 1)) as hired_days
-    from by_week
+    from farm_record
+    where state = 'counted'
     group by member_no
 ),
 -- What counts is owed to the number that it came under, whoever that is: a register row that waits must

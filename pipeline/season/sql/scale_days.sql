@@ -21,10 +21,14 @@ daily as (
         list(digit order by receipt_book, receipt_no, line, place) as digits
     from read
     group by station, recorder, scale, day
+),
+counted as (
+    select *, list_aggregate(list_concat(digits, range(10)), 'histogram') as times
+    from daily
 )
 select
     station, recorder, scale, day, place,
     cast(readings as integer) as readings,
     cast(len(list_filter(range(2, readings + 1), lambda n: digits[n] = digits[n - 1])) as integer) as repeats,
-    list_transform(range(10), lambda d: cast(len(list_filter(digits, lambda g: g = d)) as integer)) as digits
-from daily
+    list_transform(map_values(times), lambda n: cast(n - 1 as integer)) as digits
+from counted

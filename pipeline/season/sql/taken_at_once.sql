@@ -1,52 +1,33 @@
 -- Grain: one row per weighing in `earned`, of the members in `waits` (waiting) or of all others: what each
--- deduction takes by its rate where nothing waits. Shares are contributed up to a target ($each: `asked_up_to`):
--- what a member's coffee asks beyond it is not asked.
+-- deduction takes by its rate where nothing waits. Shares are contributed up to a target: what a member's coffee asks
+-- beyond it is not asked. Only in the month in which that is reached is there anything to add up weighing by weighing
+-- ($each_within: `asked_within`): up to there all is taken that is asked, and past it nothing ($each_past: `asked_past`).
+create or replace temp macro up_to_target(beyond, asked_minor) as
+    case
+        when beyond is null then asked_minor
+        else cast(least(beyond + asked_minor, 0) - least(beyond, 0) as bigint)
+    end;
+
 create or replace temp macro taken_at_once(waiting) as table
-with these as (
-    select e.*, w.position
-    from earned as e
-    left join waits as w on w.member_no = e.member_no
-    where (w.position is not null) = waiting
-),
-asked_in as (
-    select s.member_no, d.position, sum(s.asked_minor[d.position]) as amount_minor
-    from these as s
-    inner join deductions as d on d.takes = 'shares'
-    group by s.member_no, d.position
-),
-paid_in as (
-    select member_no, cast(sum(
-        case when to_account = 'shares' then amount_minor else -amount_minor end
-    ) as bigint) as amount_minor
-    from movements
-    where what in ('shares', 'adjustment') and 'shares' in (from_account, to_account)
-    group by member_no
-),
-targets as (
-    -- Numbered, since windows go by a number sooner than by a text.
-    select
-        a.member_no, row_number() over () as n,
-        map_from_entries(list((
-            a.position, greatest(d.until_minor - coalesce(p.amount_minor, 0), 0)
-        ))) as target
-    from asked_in as a
-    inner join deductions as d on d.position = a.position
-    left join paid_in as p on p.member_no = a.member_no
-    group by a.member_no
-    having bool_or(a.amount_minor > greatest(d.until_minor - coalesce(p.amount_minor, 0), 0))
-)
 select
-    member_no, position, day, sheet_no, row_no, value_minor, premium_minor, left_minor, asked_minor,
-    asked_minor as taken_minor
-from these
-where member_no not in (select member_no from targets)
+    e.member_no, w.position, e.day, e.sheet_no, e.row_no, e.value_minor, e.premium_minor, e.left_minor,
+    e.asked_minor, case when r.month is null then e.asked_minor else [$each_past] end as taken_minor
+from earned as e
+left join waits as w on w.member_no = e.member_no
+left join targets_reached as r on r.member_no = e.member_no and r.month = last_day(e.day)
+where (w.position is not null) = waiting and r.within is not true
 union all
 select
-    s.member_no, s.position, s.day, s.sheet_no, s.row_no, s.value_minor, s.premium_minor, s.left_minor,
-    s.asked_minor, cast([$each] as bigint[])
-from these as s
-inner join targets as t on t.member_no = s.member_no
+    e.member_no, r.position, e.day, e.sheet_no, e.row_no, e.value_minor, e.premium_minor, e.left_minor,
+    e.asked_minor, [$each_within]
+from earned as e
+inner join (
+    select t.*, w.position
+    from targets_reached as t
+    left join waits as w on w.member_no = t.member_no
+    where t.within and (w.position is not null) = waiting
+) as r on r.member_no = e.member_no and r.month = last_day(e.day)
 window before as (
-    partition by t.n order by s.day, place_of(s.sheet_no, s.row_no)
+    partition by r.member_no, r.month order by e.day, e.sheet_no, e.row_no
     rows between unbounded preceding and 1 preceding
 )
