@@ -1,7 +1,7 @@
 """Fills season files with sheets whose journal lines are written, while more sheets are read."""
 
 import logging
-from concurrent.futures import Future, ThreadPoolExecutor
+from concurrent.futures import Future, ThreadPoolExecutor, wait
 from contextlib import ExitStack, suppress
 
 from pipeline.book.book import Book, kept_settings, working_out
@@ -15,6 +15,9 @@ from pipeline.season.refresh import ANEW, UP_TO_DATE, standing
 logger = logging.getLogger(__name__)
 # Rows that have come since the last call; for fewer, another costs more than it wins.
 WORTH_IT = 50_000
+# Calls that may wait beside the one under way, so that who reads on need not: `Reader` holds the
+# rows of both, and those that are being read.
+MAY_WAIT = 1
 
 
 class Ahead:
@@ -30,21 +33,24 @@ class Ahead:
         self._files: dict[str, NextFile] = {}
         self._held = ExitStack()
         self._pool = ThreadPoolExecutor(max_workers=1)
-        self._under_way: Future[None] | None = None
+        self._under_way: list[Future[None]] = []
         self._given = 0
         self.holds = False
 
     def begin(self, journal: Journal, season: str) -> None:
         """Begin to open the next file of a season that has none, for the sheets that will come."""
         if standing(self._book, journal, season) == ANEW and self._hold():
-            self._under_way = self._pool.submit(self._open, journal, season, fresh=True)
+            self._under_way.append(self._pool.submit(self._open, journal, season, fresh=True))
 
     def put(self, journal: Journal, reader: Reader) -> None:
-        """Begin to bring in all lines up to the journal's head, once those before are in."""
+        """Bring in all lines up to the journal's head, once those before are in.
+
+        It waits until few calls are under way.
+        """
         if reader.given - self._given >= WORTH_IT and self._hold():
-            self._wait()
+            self._wait(MAY_WAIT)
             self._given = reader.given
-            self._under_way = self._pool.submit(self._bring_in, journal, reader)
+            self._under_way.append(self._pool.submit(self._bring_in, journal, reader))
 
     def file(self, season: str, journal: Journal) -> NextFile | None:
         """Return a season's next file, for the caller to go on from and to close; None without.
@@ -77,16 +83,18 @@ class Ahead:
                 self.holds = True
         return self.holds
 
-    def _wait(self) -> None:
-        if self._under_way is None:
-            return
-        under_way, self._under_way = self._under_way, None
-        try:
-            under_way.result()
-        except Exception as error:
-            # Who works the season out meets it again, and says it where somebody hears it.
-            logger.info("nothing was brought in ahead: %s", error)
-            self._forget()
+    def _wait(self, left: int = 0) -> None:
+        """Wait until no more calls than `left` are under way; none once one has failed."""
+        while len(self._under_way) > left:
+            try:
+                self._under_way.pop(0).result()
+            except Exception as error:
+                # Who works the season out meets it again, and says it where somebody hears it.
+                logger.info("nothing was brought in ahead: %s", error)
+                # What waits goes on from a file that is not whole.
+                wait(self._under_way)
+                self._under_way.clear()
+                self._forget()
 
     def _forget(self) -> None:
         for file in self._files.values():

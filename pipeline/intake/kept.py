@@ -9,8 +9,9 @@ from pipeline.intake.limits import IntakeLimits
 from pipeline.intake.read import cells_of
 from pipeline.intake.together import AT_ONCE, BYTES_AT_ONCE, cells_together
 
-# Rows of all sheets together that are kept: a large day's and the next one's. More are read again.
-MOST_ROWS = 400_000
+# Rows of all sheets together that are kept: of three journal lines, one brought in, one that waits,
+# one that is read. More are read again.
+MOST_ROWS = 600_000
 # A sheet's file by its hash, and its place in that file.
 Named = tuple[str, str]
 

@@ -61,8 +61,9 @@ class Inserter:
 
     DuckDB takes a frame in on one core. Nothing else may use the connection until `wait` or `close`
     has returned. Rows go in by whole row groups; what is left over under a name goes before its
-    next rows, or in with `finish`. `insert` puts a frame where its name says. `in_turn`: there is
-    one core to work with; frames are inserted by the thread that brings them.
+    next rows, or in with `finish`. `insert` puts a frame where its name says. The connection is in
+    a transaction, and may be in another one after. `in_turn`: there is one core to work with;
+    frames are inserted by the thread that brings them.
     """
 
     def __init__(
@@ -78,15 +79,16 @@ class Inserter:
         self._under_way: list[tuple[int, Future[None]]] = []
         self._left: dict[str, pl.DataFrame] = {}
 
-    def insert(self, frames: Mapping[str, pl.DataFrame]) -> None:
+    def insert(self, frames: Mapping[str, pl.DataFrame], *, to_the_last: bool = False) -> None:
         """Insert frames under the names that they have, after those before.
 
-        It waits for some of these while too many rows are under way.
+        It waits for some of these while too many rows are under way. `to_the_last`: no more are
+        expected, so nothing is left over, and all is written out while others are made.
         """
         height = sum(frame.height for frame in frames.values())
         while self._under_way and sum(n for n, _ in self._under_way) + height > MOST_UNDER_WAY:
             self._under_way.pop(0)[1].result()
-        self._begin(height, lambda: self._insert(frames))
+        self._begin(height, lambda: self._insert(frames, to_the_last=to_the_last))
 
     def finish(self) -> None:
         """Begin to insert all that is left over."""
@@ -103,13 +105,16 @@ class Inserter:
         else:
             self._under_way.append((height, self._pool.submit(work)))
 
-    def _insert(self, frames: Mapping[str, pl.DataFrame]) -> None:
+    def _insert(self, frames: Mapping[str, pl.DataFrame], *, to_the_last: bool) -> None:
         for name, frame in frames.items():
             rows = pl.concat([self._left.pop(name), frame]) if name in self._left else frame
-            whole = rows.height // ROW_GROUP * ROW_GROUP
-            for group in rows.head(whole).iter_slices(ROW_GROUP):
+            now = rows.height if to_the_last else rows.height // ROW_GROUP * ROW_GROUP
+            for group in rows.head(now).iter_slices(ROW_GROUP):
                 self._put(self._con, name, group)
-            self._left[name] = rows.tail(rows.height - whole)
+            self._left[name] = rows.tail(rows.height - now)
+        if to_the_last:
+            self._con.execute("commit")
+            self._con.execute("begin transaction")
 
     def _insert_left(self) -> None:
         for name, frame in self._left.items():

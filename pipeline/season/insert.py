@@ -134,7 +134,9 @@ class Incoming:
                 kind.name: typed.rows,
                 "unreadable": unreadable,
                 "converted": typed.converted,
-            }
+            },
+            # A register comes once and whole.
+            to_the_last=not kind.day,
         )
 
     def _noted(self) -> list[dict[str, Any]]:

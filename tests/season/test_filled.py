@@ -84,6 +84,17 @@ def test_rows_come_in_their_order_whatever_is_left_over(
         ]
 
 
+def test_what_goes_in_to_the_last_row_is_written_out(con: duckdb.DuckDBPyConnection) -> None:
+    con.execute("begin transaction")
+    into = Inserter(con, put)
+    into.insert({"credit": frame(2, 4, note_no="N")}, to_the_last=True)
+    into.insert({"credit": frame(5, 9, note_no="N")})
+    into.wait()
+    into.close()
+    con.execute("rollback")
+    assert rows(con, "select row_no from rows_credit") == [(2,), (3,), (4,)]
+
+
 def test_an_error_in_the_thread_is_raised_where_it_is_waited_for(
     con: duckdb.DuckDBPyConnection,
 ) -> None:

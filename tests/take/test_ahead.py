@@ -188,7 +188,7 @@ def test_season_files_held_by_another_are_left_alone_until_all_is_read(
 def test_what_fails_ahead_is_worked_out_from_sheets_and_journal(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
-    """A fault while bringing in loses nothing and stops nobody; it is in the log."""
+    """A fault while bringing in, others waiting, loses nothing and stops nobody; it is logged."""
     whole, failed = NextFile.apply, list[int]()
 
     def apply(self: NextFile, journal: object, reader: Reader, *, more: bool = False) -> None:
