@@ -21,7 +21,7 @@ from pipeline.book.book import new_book, writing
 from pipeline.keep import keep_by_day
 from pipeline.samples.sheets import by_week
 from pipeline.season.next_file import NextFile
-from pipeline.season.tables import rows
+from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings, read_settings
 
 Result = TypeVar("Result")
@@ -71,7 +71,13 @@ def ours(folder: Path, scratch: Path, codes: list[str]) -> Shared:
             return file.con
 
         con, read_s = _timed(read)
-        found, checks_s = _timed(lambda: tally(con, "weighings", codes))
+
+        def check() -> dict[str, int]:
+            # Whom the register knows: the other sides take its column of numbers as it is.
+            con.execute(season_sql("known_members"))
+            return tally(con, "weighings", codes)
+
+        found, checks_s = _timed(check)
 
         def total() -> float:
             # Held as a table, as the other sides hold theirs.
