@@ -113,6 +113,9 @@ def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     for kind in here:
         find_rows(con, kind)
         settle_rows(con, kind)
+        if kind == "members":
+            con.execute("delete from known_members")
+            con.execute(season_sql("known_members"))
     for kind in FOLLOWED:
         find_coffee(con, kind)
         settle_coffee(con, kind)
