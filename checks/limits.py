@@ -163,7 +163,7 @@ def write_limits(
         for coffee in coffees
     ]
 
-    def of_places(name: str) -> Iterator[Decimal]:
+    def of_places(name: str) -> Iterator[Decimal | None]:
         everywhere = [applied(name, (), **coffee).value for coffee in coffees]
         named = [setting for setting in own if setting.name == name]
         for station, zone in stations.items():
