@@ -88,7 +88,8 @@ def sheet_states(names: Iterable[str], which: str = "true") -> str:
         f"from (from sheets where {which}) as s "
         f"left join ({stored_rows(names, which)}) as r on r.sheet_no = s.sheet_no "
         f"left join (select kind, sheet_no, count(*) as others, {counts} from exceptions "
-        f"where {which} group by kind, sheet_no) as e on e.kind = s.kind and e.sheet_no = s.sheet_no"
+        f"where {which} group by kind, sheet_no) as e "
+        "on e.kind = s.kind and e.sheet_no = s.sheet_no"
     )
 
 
