@@ -82,8 +82,8 @@ def _counted(columns: Mapping[_Place, pl.Series]) -> dict[_Place, _Texts]:
     ends = np.union1d(run_ends, column_ends)
     found: list[_Texts] = [{} for _ in columns]
     for own, text, height in zip(
-        [found[at] for at in np.searchsorted(column_ends, ends)],
-        [texts[at] for at in np.searchsorted(run_ends, ends)],
+        [found[int(at)] for at in np.searchsorted(column_ends, ends)],
+        [texts[int(at)] for at in np.searchsorted(run_ends, ends)],
         np.diff(ends, prepend=0).tolist(),
         strict=True,
     ):
