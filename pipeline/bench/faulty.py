@@ -14,7 +14,7 @@ FAULTS: tuple[dict[str, pl.Expr], ...] = (
     {"Date": pl.lit("2025-01-06")},
     {"Date": pl.lit("2026-12-30")},
     {"Scale": pl.lit("NONE-1")},
-    {"Station": pl.lit("NONE")},
+    {"Station": pl.lit("NOWHERE")},
     {"Moisture %": pl.lit("41")},
     {"Moisture %": pl.lit("14.9")},
     {"Net kg": pl.lit("1.5")},

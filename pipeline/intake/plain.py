@@ -2,6 +2,7 @@
 
 import polars as pl
 
+from pipeline.intake.characters import NOTHING
 from pipeline.intake.kinds import Column, Kind
 from pipeline.intake.odd import LONGEST_TEXT
 from pipeline.intake.stored import DECIMALS
@@ -11,6 +12,8 @@ WORDS = frozenset({"text", "phone", "account"})
 # Words that stand as they are: nothing at their ends to take off, no mark of an error inside.
 PLAIN_WORDS = r"^[\p{L}0-9+]([\p{L}0-9 .,'/()&+-]*[\p{L}0-9.)])?$"
 JUDGED_ONE_BY_ONE = frozenset({"choice", "geometry", "time"})
+# What stands for nothing could be a code by its letters.
+NO_CODES = [mark.upper() for mark in sorted(NOTHING)]
 # As many rows tell whether a column says the same few things over and over.
 SAMPLE = 2_000
 MANY = 10 * SAMPLE
@@ -54,6 +57,8 @@ def plain_columns(kind: Kind, text: pl.DataFrame, money_decimals: int) -> set[st
         cells = pl.col(column.name)
         looked = cells.unique() if text.height > MANY and few[column.name] else cells
         check = looked.str.contains(_pattern(column, money_decimals)).all()
+        if column.type == "code":
+            check &= ~looked.is_in(NO_CODES).any()
         if column.type in WORDS:
             check &= cells.str.len_bytes().max() <= LONGEST_TEXT
         checks.append(check.alias(column.name))

@@ -12,6 +12,7 @@ WORDS = ["Ñuri Moŋari", "Lio Tessan", "+255 700 111 222", "n/a", "Err:502", "#
 LETTERS = st.text(st.characters(codec="utf-8", exclude_categories=("Cs",)), max_size=12)
 CELL = st.one_of(st.none(), st.sampled_from(WORDS), LETTERS, st.just("x" * 501))
 NUMBER = st.sampled_from(["12.5", "1.250", "+7", "-0.5", "1e2", "1_000", "", "12,5", ".5", "007"])
+CODE = st.sampled_from(["KES", "NONE", "NA", "n/a", "M-1", "kes", " KES", "K\u200bS", "", None])
 DAY = st.sampled_from(["2026-05-04", "2026-02-30", "04/05/2026", "2026-5-4"])
 
 
@@ -28,13 +29,14 @@ def _text(kind: str, cells: dict[str, list[str | None]], height: int) -> pl.Data
 
 
 @settings(max_examples=300, deadline=None)
-@given(rows=st.lists(st.tuples(CELL, NUMBER, DAY), min_size=1, max_size=3))
+@given(rows=st.lists(st.tuples(CELL, NUMBER, DAY, CODE), min_size=1, max_size=3))
 def test_a_plain_column_is_typed_as_when_each_cell_is_looked_at(
-    rows: list[tuple[str | None, str, str]],
+    rows: list[tuple[str | None, str, str, str | None]],
 ) -> None:
     kind = kinds()["payments"]
-    words, numbers, days = (list(column) for column in zip(*rows, strict=True))
-    text = _text("payments", {"paid_by": words, "amount": numbers, "day": days}, len(rows))
+    words, numbers, days, codes = (list(column) for column in zip(*rows, strict=True))
+    cells = {"paid_by": words, "amount": numbers, "day": days, "station": codes}
+    text = _text("payments", cells, len(rows))
     known = plain_columns(kind, text, 2)
     quickly, closely = (type_rows(kind, text, 2, some) for some in (known, set[str]()))
     assert quickly.rows.equals(closely.rows), known
