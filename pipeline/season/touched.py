@@ -90,6 +90,7 @@ class Touched:
 
     def lend(self, con: duckdb.DuckDBPyConnection) -> None:
         """Let another connection to the file know what is touched; of rows near it knows none."""
+        self.fill_members()
         for table in ("touched", "touched_members", "near_kept"):
             con.register("lent", self._con.sql(f"from {table}").to_arrow_table())
             con.execute(f"create temp table {table} as from lent")

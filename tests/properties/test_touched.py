@@ -122,6 +122,14 @@ def test_only_what_hangs_on_a_change_is_worked_out_again(base: Book) -> None:
         assert ran(book) == []
 
 
+def test_a_change_that_touches_no_member_is_worked_out_beside_others_too(base: Book) -> None:
+    with copied(base) as (book, folder):
+        taken(book, sheet(folder, "kes_2026-W19.csv", "weighings", [{}]))
+        price = {"first_day": "2026-05-01", "price_per_kg": "2.00"}
+        taken(book, sheet(folder, "prices_2026.csv", "prices", [price]))
+        holds(book)
+
+
 # What comes into a book one after the other: with each, the rows of some members change.
 STEPS: list[tuple[str, str, list[dict[str, str]]]] = [
     ("kes_2026-W19.csv", "weighings", [{}, {"receipt_no": "2", "member_no": BEMI}]),
