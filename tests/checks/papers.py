@@ -82,7 +82,7 @@ PAPERS: dict[str, list[Case]] = {
         passes("entry-names-nothing", corrects=""),
         fails("entry-names-nothing", entry="correction up", corrects=""),
         passes("return-without-payment", entry="returned payment", corrects="BACK", amount="4.00"),
-        fails("return-without-payment", entry="returned payment", corrects="NONE"),
+        fails("return-without-payment", entry="returned payment", corrects="P-NONE"),
         limit("return-without-payment", entry="returned payment", corrects="WHOLE", amount="10.00"),
         limit(
             "return-without-payment",
