@@ -30,6 +30,7 @@ from pipeline.bench.season import SEASON, by_kind, take_season, write_season
 from pipeline.bench.spent import Spent, in_new_process, middle, spent
 from pipeline.coffee.events import FOLLOWED
 from pipeline.season.generations import must_have
+from pipeline.season.steps import anew
 from pipeline.season.tables import connect, rows, season_sql
 
 TURNS = 3
@@ -106,21 +107,23 @@ def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     con.execute("delete from exceptions")
     # Counts that rules read, made for them.
     for table in ("scale_days", "weight_weeks", "coffee_days", "moisture_days"):
-        con.execute(f"delete from {table}")
-        con.execute(season_sql(table))
+        _fill(con, table)
     forget_coffee(con, all_of_it=True)
     here = came_in(con)
     for kind in here:
         find_rows(con, kind)
         settle_rows(con, kind)
         if kind == "members":
-            con.execute("delete from known_members")
-            con.execute(season_sql("known_members"))
+            _fill(con, "known_members")
     for kind in FOLLOWED:
         find_coffee(con, kind)
         settle_coffee(con, kind)
     for kind in here:
         find_season(con, kind)
+
+
+def _fill(con: duckdb.DuckDBPyConnection, table: str) -> None:
+    anew(con, [table], lambda: con.execute(season_sql(table)))()
 
 
 def _timed(season: Path) -> tuple[Spent, bool]:

@@ -34,8 +34,7 @@ class Touched:
         self._con = con
         self.paid: list[str] | None = []
         con.execute("create or replace temp table touched as select * from touched_waiting")
-        # No rows near to these are known yet.
-        con.execute("create or replace temp table near_kept (kind varchar)")
+        _know_none_near(con)
         con.execute(season_sql("sheets_touched"))
         come, gone, arrived, seen = rows(con, season_sql("how_much_came"))[0]
         self.few = not gone and seen > 0 and come * ONE_IN < arrived
@@ -91,11 +90,11 @@ class Touched:
     def lend(self, con: duckdb.DuckDBPyConnection) -> None:
         """Let another connection to the file know what is touched; of rows near it knows none."""
         self.fill_members()
-        for table in ("touched", "touched_members", "near_kept"):
+        for table in ("touched", "touched_members"):
             con.register("lent", self._con.sql(f"from {table}").to_arrow_table())
             con.execute(f"create temp table {table} as from lent")
             con.unregister("lent")
-        con.execute("delete from near_kept")
+        _know_none_near(con)
 
     def _whose(self, of: Iterable[str]) -> list[tuple[str, str]]:
         """Return members, each with the kind of theirs that was touched; some more than once."""
@@ -130,6 +129,11 @@ class Touched:
         if more:
             self._found.clear()
             self._filled = False
+
+
+def _know_none_near(con: duckdb.DuckDBPyConnection) -> None:
+    """Let a connection know of no rows near to those that are touched."""
+    con.execute("create or replace temp table near_kept (kind varchar)")
 
 
 def _whose(kind: str, column: str) -> str:

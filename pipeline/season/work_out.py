@@ -74,8 +74,7 @@ def work_out(
             look(con, steps, kind, ROWS, in_turn)
             _settle(con, steps, kind, decided.get(kind))
         if kind == "members":
-            fill = anew(con, ["known_members"], lambda: con.execute(season_sql("known_members")))
-            steps.step("known_members", ["members"], fill)
+            steps.fill("known_members")
     with Beside(con, alone=at_once) as coffee, Beside(con, steps.touched.lend, alone=alone) as some:
         _follow(con, steps, followed, coffee)
         _look_at_records(con, steps, here, some)
