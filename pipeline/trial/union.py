@@ -5,7 +5,6 @@ by all workers, and by all workers of which one is killed with its nanny. The se
 is done must change nothing.
 """
 
-import os
 import shutil
 import tempfile
 import threading
@@ -167,7 +166,8 @@ class _Killer(threading.Thread):
 
     def run(self) -> None:
         first = self._out / TABLES[-1]
-        while not first.is_dir() or not os.listdir(first):
+        # A file that is being written has another name until it is whole.
+        while not any(first.glob("*.parquet")):
             time.sleep(0.02)
         self._kill()
         self.killed += 1
