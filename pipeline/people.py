@@ -53,7 +53,7 @@ def declare_person(
                 row[key] = value if isinstance(value, str) else list(value)
         text = tomlkit.dumps(document)
         settings = read_settings(text)
-        write_whole(book.settings_path, text.encode())
+        write_whole(book.settings_path, text.encode(), alone=True)
         note_settings(book, book.journal(), at)
     person = settings.person(wanted)
     assert person is not None

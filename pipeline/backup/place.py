@@ -59,7 +59,7 @@ class Place:
             return bool(self._fs.exists(f"{self._root}/{name}"))
 
     def sizes(self, folder: str) -> dict[str, int]:
-        """Return the size of every piece below a folder, by its name within it."""
+        """Return the size of every whole piece below a folder, by its name within it."""
         with self._told("read"):
             self._fs.invalidate_cache()
             top = f"{self._root}/{folder}"
@@ -67,4 +67,9 @@ class Place:
                 return {}
             found: dict[str, Any] = self._fs.find(top, detail=True)
         start = len(top.rstrip("/")) + 1
-        return {path[start:]: int(one["size"]) for path, one in found.items()}
+        # What is being written, or was when its writer was killed, has no name of its own yet.
+        return {
+            path[start:]: int(one["size"])
+            for path, one in found.items()
+            if not path.rpartition("/")[2].startswith(".part-")
+        }

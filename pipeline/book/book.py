@@ -2,6 +2,7 @@
 
 import hashlib
 import os
+import shutil
 import tempfile
 from collections.abc import Generator, Mapping, Sequence
 from contextlib import ExitStack, contextmanager
@@ -158,40 +159,67 @@ def note_settings(book: Book, journal: Journal, at: str) -> tuple[Journal, Setti
 def keep_sheets(book: Book, contents: Sequence[bytes]) -> list[str]:
     """Write the bytes of sheets to `sheets/` under their SHA-256, which are returned.
 
-    They are on the disk then, names and all. All are written before the first is waited for, since
-    each wait brings to the disk whatever the file system has not yet written of any of them.
+    For who holds the book. They are on the disk then, names and all. All are written before the
+    first is waited for, since each wait brings to the disk whatever the file system has not yet
+    written of any of them.
     """
     hashes = [hashlib.sha256(content).hexdigest() for content in contents]
     files = dict(zip(hashes, contents, strict=True))
-    _replace_all(
-        book.sheets,
-        {sha256: files[sha256] for sha256 in files if not book.sheet_path(sha256).exists()},
-    )
+    with _own_place(book.sheets / ".part-sheets") as beside:
+        _replace_all(
+            beside,
+            {
+                book.sheet_path(sha256): content
+                for sha256, content in files.items()
+                if not book.sheet_path(sha256).exists()
+            },
+        )
     sync_folder(book.sheets)
     return hashes
 
 
-def write_whole(path: Path, content: bytes) -> None:
-    """Write a file so that a reader sees the old one or all of the new one, even after a crash."""
-    _replace_all(path.parent, {path.name: content})
-    sync_folder(path.parent)
+def write_whole(path: Path, content: bytes, *, alone: bool = False) -> None:
+    """Write a file so that a reader sees the old one or all of the new one, even after a crash.
+
+    `alone`: nobody else writes this file now, as who holds a lock over it knows. What a killed
+    writer left of it is then cleared away; where many may write, nobody can tell whose it is.
+    """
+    folder = path.parent
+    with (
+        _own_place(folder / f".part-{path.name}")
+        if alone
+        else tempfile.TemporaryDirectory(dir=folder, prefix=".part-")
+    ) as beside:
+        _replace_all(Path(beside), {path: content})
+    sync_folder(folder)
 
 
-def _replace_all(folder: Path, files: Mapping[str, bytes]) -> None:
-    with tempfile.TemporaryDirectory(dir=folder, prefix=".part-") as beside:
-        parts = {f"{beside}/.part-{n}": name for n, name in enumerate(files)}
-        with ExitStack() as opened:
-            written: list[IO[bytes]] = []
-            for part, name in parts.items():
-                # Without a buffer: all is written in one go.
-                written.append(opened.enter_context(open(part, "xb", buffering=0)))
-                _write(written[-1], files[name])
-            for file in written:
-                os.fsync(file.fileno())
-        for part, name in parts.items():
-            # Whatever this process makes private: a kept sheet is as readable as its book.
-            os.chmod(part, 0o644)
-            os.replace(part, folder / name)
+@contextmanager
+def _own_place(path: Path) -> Generator[Path]:
+    """Lend an empty folder that nobody else uses; what a killed writer left in it goes first."""
+    shutil.rmtree(path, ignore_errors=True)
+    path.mkdir()
+    try:
+        yield path
+    finally:
+        shutil.rmtree(path, ignore_errors=True)
+
+
+def _replace_all(beside: Path, files: Mapping[Path, bytes]) -> None:
+    """Write files in a folder beside them, wait for the disk, and give them their names."""
+    parts = {beside / f".part-{n}": path for n, path in enumerate(files)}
+    with ExitStack() as opened:
+        written: list[IO[bytes]] = []
+        for part, path in parts.items():
+            # Without a buffer: all is written in one go.
+            written.append(opened.enter_context(part.open("xb", buffering=0)))
+            _write(written[-1], files[path])
+        for file in written:
+            os.fsync(file.fileno())
+    for part, path in parts.items():
+        # Whatever this process makes private: a kept sheet is as readable as its book.
+        part.chmod(0o644)
+        part.replace(path)
 
 
 def _write(file: IO[bytes], content: bytes) -> None:

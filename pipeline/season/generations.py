@@ -108,7 +108,7 @@ def publish(
         beside(path)
     sync(path)
     told = f"{path.name}\n{_stamp(path)}\n{says}\n"
-    write_whole(book.seasons / f"{season}.current", told.encode())
+    write_whole(book.seasons / f"{season}.current", told.encode(), alone=True)
     return path
 
 

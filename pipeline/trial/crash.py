@@ -216,6 +216,8 @@ def _compare(killed: Path, calm: Path, worker: _Worker, seconds: float) -> Crash
         files = [read_manifest(book.issued / last[-1]).files for book in (one, other)]
         names = sorted(files[0].keys() | files[1].keys())
         differing += [name for name in names if files[0].get(name) != files[1].get(name)]
+    left = sorted(path.relative_to(one.path).as_posix() for path in one.path.rglob(".part-*"))
+    differing += [f"left by a killed writer: {name}" for name in left]
     back = restore(str(killed / "backup"), killed / "back")
     differing += [f"restored, {what}" for what in _tables_differ(Book(back.book), other)]
     done = [KINDS[piece % len(KINDS)] for piece in range(worker.piece)]

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import polars as pl
 
-from pipeline.book.book import Book, kept_settings, write_whole
+from pipeline.book.book import Book, kept_settings, working_out, write_whole, writing
 from pipeline.book.journal import Journal
 from pipeline.errors import BookError, WeighbookError
 from pipeline.season.generations import current_path
@@ -27,6 +27,8 @@ from pipeline.storage import is_address, opened, trouble
 from pipeline.upkeep import bring_up_to_date
 
 TABLES = ("seasons", "stations", "accounts")
+# Of a worker that was given up for dead, and copies a large book on.
+WAIT_S = 600
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -65,10 +67,11 @@ def summarise(where: str, out: str, scratch: str = "", *, threads: int = 0) -> S
         settings = kept_settings(journal)
         bring_up_to_date(book, journal, settings, threads=threads)
         frames = summary_frames(book, journal, settings, name)
-        for table, frame in frames.items():
-            content = io.BytesIO()
-            frame.write_parquet(content, compression="zstd", statistics=False)
-            put(f"{out}/{table}/{name}.parquet", content.getvalue())
+        with working_out(book):
+            for table, frame in frames.items():
+                content = io.BytesIO()
+                frame.write_parquet(content, compression="zstd", statistics=False)
+                put(f"{out}/{table}/{name}.parquet", content.getvalue(), alone=True)
     except (WeighbookError, OSError) as error:
         return Summarised(book=name, trouble=str(error))
     return Summarised(book=name, journal_n=journal.head[0])
@@ -93,8 +96,11 @@ def summary_frames(
     return {table: pl.concat(frames) for table, frames in found.items() if frames}
 
 
-def put(target: str, content: bytes) -> None:
-    """Write a file or object whole, where it is not there with the same bytes already."""
+def put(target: str, content: bytes, *, alone: bool = False) -> None:
+    """Write a file or object whole, where it is not there with the same bytes already.
+
+    `alone`: as `write_whole` has it.
+    """
     if is_address(target):
         with _told(target, "written"):
             fs, path = opened(target)
@@ -104,7 +110,7 @@ def put(target: str, content: bytes) -> None:
     path = Path(target)
     path.parent.mkdir(parents=True, exist_ok=True)
     if not path.exists() or path.read_bytes() != content:
-        write_whole(path, content)
+        write_whole(path, content, alone=alone)
 
 
 @contextmanager
@@ -125,14 +131,15 @@ def _copied(where: str, scratch: str) -> Book:
     for folder in ("sheets", "seasons"):
         (top / folder).mkdir(parents=True, exist_ok=True)
     book = Book(top)
-    with _told(where, "read"):
+    with writing(book, WAIT_S), _told(where, "read"):
         fs, root = opened(where)
         for name in ("journal.jsonl", "book.toml"):
-            write_whole(top / name, bytes(fs.cat_file(f"{root}/{name}")))
+            write_whole(top / name, bytes(fs.cat_file(f"{root}/{name}")), alone=True)
         for sheet in kept_sheets(book.journal()):
             sha256: str = sheet.entry["sha256"]
-            if not book.sheet_path(sha256).exists():
-                write_whole(book.sheet_path(sha256), bytes(fs.cat_file(f"{root}/sheets/{sha256}")))
+            path = book.sheet_path(sha256)
+            if not path.exists():
+                write_whole(path, bytes(fs.cat_file(f"{root}/sheets/{sha256}")), alone=True)
     return book
 
 

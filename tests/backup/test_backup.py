@@ -89,6 +89,14 @@ def test_only_what_is_new_is_written(book: Book, place: Path, tmp_path: Path) ->
     assert len(snapshots(Place(str(place)))) == 3
 
 
+def test_a_snapshot_that_is_being_written_is_none(book: Book, place: Path) -> None:
+    done = back_up(book, str(place))
+    part = place / "snapshots" / ".part-x7" / ".part-0"
+    part.parent.mkdir()
+    part.write_bytes(b"half")
+    assert snapshots(Place(str(place))) == [done.snapshot]
+
+
 @pytest.mark.long
 def test_an_older_snapshot_comes_back_by_its_name(book: Book, place: Path, tmp_path: Path) -> None:
     first = back_up(book, str(place), at="2026-07-01T01:30:00Z")

@@ -45,7 +45,12 @@ def alone(books: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_a_book_in_storage_gives_what_it_gives_in_its_folder(books: Path, tmp_path: Path) -> None:
     folder = books_in(str(books))[0]
     beside, there = tmp_path / "beside", tmp_path / "there"
+    # What a killed worker left of a summary.
+    part = beside / "seasons" / ".part-book-00.parquet"
+    part.mkdir(parents=True)
+    (part / ".part-0").write_bytes(b"half")
     assert summarise(folder, str(beside)).trouble == ""
+    assert not list(beside.rglob(".part-*"))
     assert summarise(f"file://{folder}", str(there), str(tmp_path / "scratch")).trouble == ""
     before = (beside / "seasons" / "book-00.parquet").read_bytes()
     assert before == (there / "seasons" / "book-00.parquet").read_bytes()

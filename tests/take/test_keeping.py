@@ -1,6 +1,9 @@
 """What is kept stays kept: one writer at a time, a torn journal, every change that is noticed."""
 
 import shutil
+import signal
+import subprocess
+import sys
 import threading
 from pathlib import Path
 
@@ -72,6 +75,43 @@ def test_a_second_writer_waits_for_the_first(spoilt: Book, tmp_path: Path) -> No
         assert (spoilt.path / "journal.jsonl").read_bytes() == before
     writer.join(timeout=60)
     assert [sheet.counted for sheet in done] == [1]
+
+
+# A process that is killed in the midst of writing: while it waits for the disk with the parts that
+# it is given the folder of.
+KILLED = """
+import os, signal, sys
+from pathlib import Path
+from pipeline.book.book import Book
+from pipeline.take import take
+
+book, parts, path = Book(Path(sys.argv[1])), Path(sys.argv[2]), Path(sys.argv[3])
+fsync = os.fsync
+
+def wait(file):
+    if parts.exists() and any(parts.iterdir()):
+        os.kill(os.getpid(), signal.SIGKILL)
+    fsync(file)
+
+os.fsync = wait
+take(book, [path], by="clerk", at="2026-06-30T12:00:00Z")
+"""
+
+
+@pytest.mark.parametrize("parts", ["sheets/.part-sheets", "seasons/.part-2026.current"])
+def test_what_a_killed_writer_left_is_cleared_away_and_nothing_is_lost(
+    spoilt: Book, tmp_path: Path, parts: str
+) -> None:
+    calm = Book(shutil.copytree(spoilt.path, tmp_path / "calm"))
+    path = sheet(tmp_path, "late.csv", "payments", [{"payment_no": "P-9", "day": "2026-06-01"}])
+    taken(calm, path)
+    command = [sys.executable, "-c", KILLED, spoilt.path, spoilt.path / parts, path]
+    assert subprocess.run(command, check=False).returncode == -signal.SIGKILL
+    assert (spoilt.path / parts).exists()
+    taken(spoilt, path)
+    assert not list(spoilt.path.rglob(".part-*"))
+    assert tables(spoilt, *EVERYTHING) == tables(calm, *EVERYTHING)
+    assert spoilt.journal().path.read_bytes() == calm.journal().path.read_bytes()
 
 
 def test_a_torn_last_line_is_cut_off_wherever_it_tore(worked: Book, tmp_path: Path) -> None:
