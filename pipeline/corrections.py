@@ -84,7 +84,8 @@ def _write_all(book: Book, folder: Path) -> list[Path]:
         write_correction(part, label, headings, lines, language=language, notes=notes)
         part.replace(path)
         made.append(path)
-    for old in folder.glob("*.xlsx"):
+    # A part is what a killed writer left.
+    for old in (*folder.glob("*.xlsx"), *folder.glob("*.part")):
         if old not in made:
             old.unlink()
     return made

@@ -151,6 +151,8 @@ def test_desk_and_command_write_the_folder_one_after_the_other(book: Book, tmp_p
     for week in range(20, 30):
         rows = [{"receipt_no": str(week), "gross_kg": "7l.2"}]
         taken(book, sheet(tmp_path, f"weighings_KES_2026-W{week}.csv", "weighings", rows))
+    (book.path / "corrections").mkdir()
+    (book.path / "corrections" / "left_by_a_killed_writer.part").touch()
     with ThreadPoolExecutor(4) as pool:
         made = list(pool.map(lambda _: write_corrections(book), range(8)))
     assert [len(paths) for paths in made] == [11] * 8
