@@ -65,6 +65,16 @@ def test_a_plant_changes_the_rows_it_says_and_no_others(honest: Season, fault: F
     assert touched <= said
 
 
+def test_a_recorder_copies_one_moisture_in_one_planting_only(honest: Season) -> None:
+    planting = plant_all(copied(honest), SEED, [BY_KIND["one moisture all day"]], 5.0)
+    recorders = [
+        {(row["_at"], row["recorder"]) for row in map(planting.row, fault.rows)}
+        for fault in planting.planted
+    ]
+    assert len(recorders) > 2
+    assert sum(map(len, recorders)) == len(set[object]().union(*recorders))
+
+
 def test_an_honest_season_varies_as_life_does(honest: Season) -> None:
     weighed = honest.rows["weighings"]
     for row in weighed:

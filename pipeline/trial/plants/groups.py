@@ -248,8 +248,20 @@ def _best_by_zone(p: Planting) -> dict[str, float]:
 
 
 def _one_moisture(p: Planting, name: str) -> None:
-    """Copy one reading down a station's day of dry coffee: six rows or more."""
-    rows = p.rows(KIND, lambda row: row["moisture_pct"] is not None)
+    """Copy one reading down a station's day of dry coffee: six rows or more.
+
+    Days of one recorder are one habit, and one finding: each planting is of another's.
+    """
+    have = {
+        (row["_at"], row["recorder"])
+        for fault in p.planted
+        if fault.kind == name
+        for row in map(p.row, fault.rows)
+    }
+    rows = p.rows(
+        KIND,
+        lambda row: row["moisture_pct"] is not None and (row["_at"], row["recorder"]) not in have,
+    )
     days: dict[tuple[str, date], list[Row]] = {}
     for row in rows:
         days.setdefault((row["_at"], row["day"]), []).append(row)
