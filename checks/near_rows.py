@@ -3,7 +3,8 @@
 Expects in the connection, beside what the engine does: `touched` (kind, sheet_no, row_no);
 `touched_members` (member_no, through: the kind or table whose rows of that member were touched);
 `near_kept` (kind), empty when a working out begins; `weighed_sheets`, where a book's rows lie;
-`members_anew`, whose money was just worked out again, and `transfers_anew`, their movements of it.
+`members_anew`, whose money was just worked out again, with its movements in `transfers_anew` and
+`member_account_anew`.
 """
 
 import re
@@ -87,19 +88,14 @@ def near(
         # Mostly the money of all these members was just worked out: who goes through all movements
         # of a large season takes longer than through all rows.
         lacking = "select 1 from near_keys anti join members_anew using (member_no) limit 1"
-        money = "transfers_anew"
-        if con.execute(lacking).fetchall():
-            money = "near_transfers"
-            con.execute(
-                "create or replace temp table near_transfers as select t.* from transfers as t "
-                "inner join near_keys as k on k.member_no = t.member_no"
-            )
-        stands_for["transfers"] = f"select * from {money}"
-        stands_for["member_account"] = (
-            "select member_no, day, "
-            "case when to_account = 'member' then amount_minor else -amount_minor end "
-            f"as amount_minor from {money} where 'member' in (from_account, to_account)"
-        )
+        anew = not con.execute(lacking).fetchall()
+        for view in ("transfers", "member_account"):
+            if not anew:
+                con.execute(
+                    f"create or replace temp table near_{view} as select v.* from {view} as v "
+                    "inner join near_keys as k on k.member_no = v.member_no"
+                )
+            stands_for[view] = f"from {view}_anew" if anew else f"from near_{view}"
     with in_place(con, stands_for):
         yield
 

@@ -11,6 +11,7 @@ from checks.views import in_place
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.apart import WHOSE, Copied, apart
 from pipeline.season.laws import broken_laws_of_money
+from pipeline.season.schema import LEDGER
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 
@@ -162,11 +163,12 @@ def work_out_money(
     copied = [one._replace(of=(found or {}).get(one.name, "")) for one in copied]
     with (
         apart(con, members, copied=copied, written=WRITTEN_OF_MEMBERS),
-        in_place(con, {"transfers": season_sql("transfers")}),
+        in_place(con, {view: season_sql(view) for view in LEDGER}),
     ):
         _post(con, settings, "table")
         con.execute("create or replace temp table members_anew as from apart_members")
-        con.execute("create or replace temp table transfers_anew as from transfers")
+        for view in LEDGER:
+            con.execute(f"create or replace temp table {view}_anew as from {view}")
         return broken_laws_of_money(con)
 
 

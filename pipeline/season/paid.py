@@ -63,7 +63,8 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
     whose = sorted(reads & {kind for kind in kinds() if kinds()[kind].has("member_no")})
 
     con.execute("create or replace temp table members_anew (member_no varchar)")
-    con.execute("create or replace temp table transfers_anew as from transfers limit 0")
+    for view in LEDGER:
+        con.execute(f"create or replace temp table {view}_anew as from {view} limit 0")
 
     def of_all() -> None:
         steps.touched.paid = None
