@@ -4,10 +4,8 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import cache
-from importlib.resources import files
 
-import tomli
-
+from pipeline.intake.kinds import kinds
 from reports.words import catalogue, mark
 
 COFFEE = {
@@ -114,12 +112,9 @@ def coffee_name(gettext: Callable[[str], str], species: str | None, form: str | 
     return ", ".join(parts)
 
 
-@cache
 def column_title(kind: str, column: str, language: str) -> str:
     """A column's heading as its sheet prints it, in the language where there is one."""
-    path = files("pipeline").joinpath("intake", "kinds", f"{kind}.toml")
-    for declared in tomli.loads(path.read_text(encoding="utf-8"))["column"]:
-        if column in (declared["name"], f"{declared['name']}_minor"):
-            headings = declared["headings"]
-            return headings.get(language, headings["en"])[0]
+    for declared in kinds()[kind].columns:
+        if column in (declared.name, declared.stored):
+            return declared.spellings.get(language, declared.spellings["en"])[0]
     return column

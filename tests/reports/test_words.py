@@ -12,8 +12,11 @@ from babel.numbers import format_decimal
 from hypothesis import given
 from hypothesis import strategies as st
 
+from pipeline.intake.kinds import kinds
+from pipeline.intake.names import LANGUAGES
 from reports import words
 from reports.figures import Figures
+from reports.labels import column_title
 from reports.statement import statement_models
 
 
@@ -26,6 +29,16 @@ def test_english_figures():
     assert figures.price(Decimal("0.6200")) == "0.62"
     assert figures.price(Decimal("0.6225")) == "0.6225"
     assert figures.day(dt.date(2026, 5, 4)) == "4 May 2026"
+
+
+@pytest.mark.parametrize("language", LANGUAGES)
+def test_every_column_that_may_be_amended_has_its_heading_in_each_language(language):
+    for kind in kinds().values():
+        for column in kind.columns:
+            title = column_title(kind.name, column.stored, language)
+            assert title == column.spellings[language][0]
+    assert column_title("weighings", "moisture_pct", "en") == "Moisture %"
+    assert column_title("weighings", "of another name", language) == "of another name"
 
 
 @pytest.mark.parametrize(("decimals", "shown"), [(0, "123,456"), (2, "1,234.56"), (3, "123.456")])
