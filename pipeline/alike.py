@@ -14,9 +14,14 @@ from pipeline.season.tables import connect, rows
 
 
 def alike(book: Book, rule: str, *, station: str = "", day: date | None = None) -> list[str]:
-    """Return the numbers of the open flags of a rule, of a station's sheets and of one day."""
+    """Return the numbers of the open flags of a rule, of a station's sheets and of one day.
+
+    SettingsError where the station is none of the book's.
+    """
     journal = book.journal()
     settings = kept_settings(journal)
+    if station:
+        settings.station(station)
     found: dict[str, None] = {}
     for season in seasons_with_sheets(journal, settings):
         path = current_path(book, season)

@@ -17,7 +17,8 @@ def weights(book: Book, *, season: str | None, station: str) -> dict[str, Rows]:
     moisture reading, `unread_kg` without one. `green`: kilograms a kilogram of green and by what.
     `meters`: the method each station measures moisture by.
     """
-    with connect(str(whole_file(book, season_of(book, season))), macros=True) as con:
+    path = whole_file(book, season_of(book, season, station=station))
+    with connect(str(path), macros=True) as con:
         return {
             "weights": dicts(con, season_sql("weights"), {"station": station}),
             "green": dicts(con, season_sql("green_in_force")),

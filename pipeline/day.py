@@ -32,11 +32,9 @@ class Day:
 
 
 def close_day(book: Book, station: str, day: date) -> Day:
-    """Look at one day of one station; BookError where the station or a season is not declared."""
+    """Look at one day of one station; SettingsError or BookError where none is declared so."""
     settings = kept_settings(book.journal())
-    known = {one.code: one.name for one in settings.stations}
-    if station not in known:
-        raise BookError(f"There is no station {station!r}. There are: {', '.join(known)}.")
+    settings.station(station)
     season = next(
         (one.code for one in settings.seasons if one.first_day <= day <= one.last_day), None
     )

@@ -46,10 +46,14 @@ def genuine(what: str, key: Ed25519PublicKey, *, book: Book | None = None) -> Ge
     """Check a statement by its code, a picture of its code, its page or its PDF.
 
     GenuineError where the signature does not hold, no code can be read, or the file is not as it
-    was issued.
+    was issued; FigureError where there is no such file.
     """
     path = Path(what)
-    named = "*" not in what and path.is_file()
+    named = "*" not in what
+    if named and not path.is_file():
+        raise FigureError(
+            f"There is no file {what}. Look at the name; a code is given whole, with its asterisks."
+        )
     text = _code_in(path) if named else what
     try:
         signed = read_code(text, key)

@@ -7,7 +7,6 @@ from decimal import Decimal
 from typing import Any
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.errors import BookError
 from pipeline.season.generations import current_path
 from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, season_sql
@@ -101,13 +100,12 @@ class Matches:
 def book_matches(book: Book, *, station: str = "", week: str = "") -> Matches:
     """Return a book's pairs and what has none, of one station and ISO week where they are given.
 
-    BookError where the station is none of the book's.
+    SettingsError where the station is none of the book's.
     """
     journal = book.journal()
     settings = kept_settings(journal)
-    known = [one.code for one in settings.stations]
-    if station and station not in known:
-        raise BookError(f"No station has the code {station}. There are: {', '.join(known)}.")
+    if station:
+        settings.station(station)
     pairs: list[Match] = []
     alone: list[Alone] = []
     asked = {"station": station, "week": week}

@@ -10,6 +10,8 @@ from pipeline.book_toml import Table
 from pipeline.errors import PostingError, SettingsError
 from pipeline.settings_money import minor
 
+PLAN = "The plan"
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Pool:
@@ -55,9 +57,9 @@ class Plan:
 def read_plan(text: str, decimals: int) -> Plan:
     """Read a plan; PostingError names table, key, value, why and what to write."""
     try:
-        whole = Table("plan", tomli.loads(text))
-        resolution = Table("resolution", whole.raw.get("resolution"))
-        eligible = Table("eligible", whole.raw.get("eligible"))
+        whole = Table("plan", tomli.loads(text), PLAN)
+        resolution = Table("resolution", whole.raw.get("resolution"), PLAN)
+        eligible = Table("eligible", whole.raw.get("eligible"), PLAN)
         plan = Plan(
             text=text,
             resolution_no=resolution.text("no"),
@@ -68,14 +70,14 @@ def read_plan(text: str, decimals: int) -> Plan:
             pools=tuple(_pool(table, decimals) for table in whole.tables("pool")),
         )
     except tomli.TOMLDecodeError as error:
-        raise PostingError(f"The plan cannot be read: {error}. Mend that line.") from None
+        raise PostingError(f"{PLAN} cannot be read: {error}. Mend that line.") from None
     except SettingsError as error:
-        raise PostingError(f"The plan: {str(error).replace('book.toml', 'plan')}") from None
+        raise PostingError(str(error)) from None
     codes = [pool.code for pool in plan.pools]
     if not codes or len(set(codes)) < len(codes):
-        raise PostingError("The plan: write one [[pool]] a pool, each with a code of its own.")
+        raise PostingError(f"{PLAN}: write one [[pool]] a pool, each with a code of its own.")
     if plan.owed_from < plan.resolution_on:
-        raise PostingError("The plan: nothing is owed before the day of the resolution.")
+        raise PostingError(f"{PLAN}: nothing is owed before the day of the resolution.")
     return plan
 
 

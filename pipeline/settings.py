@@ -76,6 +76,14 @@ class Settings:
         known = ", ".join(season.code for season in self.seasons)
         raise SettingsError(f"There is no season {code!r} in book.toml. It declares: {known}.")
 
+    def station(self, code: str) -> Station:
+        """Return the station called `code`; SettingsError names those there are."""
+        for station in self.stations:
+            if station.code == code:
+                return station
+        known = ", ".join(station.code for station in self.stations)
+        raise SettingsError(f"There is no station {code!r} in book.toml. It declares: {known}.")
+
     def person(self, name: str) -> Person | None:
         """Return the declared person of a name, capitals apart, or None."""
         wanted = name.strip().casefold()

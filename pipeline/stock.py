@@ -12,16 +12,22 @@ from pipeline.upkeep import whole_file
 Rows = list[dict[str, Any]]
 
 
-def season_of(book: Book, season: str | None) -> str:
-    """Return the season asked for, or the latest that any sheet speaks for."""
+def season_of(book: Book, season: str | None, *, station: str = "") -> str:
+    """Return the season asked for, or the latest that any sheet speaks for.
+
+    SettingsError where there is no such season, or no such station where one is named.
+    """
     journal = book.journal()
     settings = kept_settings(journal)
+    if station:
+        settings.station(station)
     return settings.season(season).code if season else seasons_with_sheets(journal, settings)[-1]
 
 
 def balance_sheets(book: Book, *, season: str | None, station: str, week: str) -> Rows:
     """Return the balance sheets of a season or one week of it; BookError names the weeks."""
-    with connect(str(whole_file(book, season_of(book, season))), macros=True) as con:
+    path = whole_file(book, season_of(book, season, station=station))
+    with connect(str(path), macros=True) as con:
         weeks = coffee_weeks(con, station)
     if week:
         there = sorted({row["week"] for row in weeks})

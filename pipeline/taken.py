@@ -158,5 +158,9 @@ def not_yours(entry: dict[str, Any], stations: Sequence[str], language: str) -> 
 
 def absent(path: Path) -> Taken:
     """Say that a file is not there."""
-    what = "is a folder; name its sheets" if path.is_dir() else "is not there, or cannot be opened"
-    return Taken(sheet=path.name, status="absent", message=f"{path} {what}. Look at the name.")
+    what = (
+        "is a folder. Name the sheets in it."
+        if path.is_dir()
+        else "is not there, or cannot be opened. Look at the name."
+    )
+    return Taken(sheet=path.name, status="absent", message=f"{path} {what}")

@@ -233,7 +233,7 @@ def _at_standard(row: dict[str, Any]) -> str:
 @click.command()
 @book_argument
 @click.argument("station")
-@click.argument("day", type=click.DateTime(["%Y-%m-%d"]))
+@click.argument("day", metavar="DAY", type=click.DateTime(["%Y-%m-%d"]))
 @json_option
 def day(book: Path, station: str, day: Any, as_json: bool) -> None:
     """Close a DAY at a STATION: receipts written = coffee taken in = cash paid out.

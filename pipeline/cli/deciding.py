@@ -5,7 +5,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.cli.main import book_argument, json_option
+from pipeline.cli.main import book_argument, json_option, rule_option
 from pipeline.intake.names import LANGUAGES
 
 if TYPE_CHECKING:
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 @book_argument
 @click.argument("number", required=False)
 @click.option("--all", "with_decided", is_flag=True, help="Also those that are decided.")
-@click.option("--rule", help="Only those of one rule, by its code.")
+@rule_option("Only those of one rule, by its code.")
 @json_option
 def flags(
     book: Path, number: str | None, with_decided: bool, rule: str | None, as_json: bool

@@ -6,7 +6,7 @@ from typing import TYPE_CHECKING
 
 import click
 
-from pipeline.cli.main import book_argument, by_option, json_option
+from pipeline.cli.main import book_argument, by_option, json_option, rule_option
 
 if TYPE_CHECKING:
     from pipeline.decide import Decided
@@ -16,7 +16,7 @@ if TYPE_CHECKING:
 @book_argument
 @click.argument("flags", nargs=-1)
 @click.argument("action", type=click.Choice(["count", "amend", "leave-out"]))
-@click.option("--rule", default="", help="All open flags of a rule, in the place of numbers.")
+@rule_option("All open flags of a rule, in the place of numbers.")
 @click.option("--station", default="", help="With --rule: of this station's sheets alone.")
 @click.option(
     "--day", type=click.DateTime(["%Y-%m-%d"]), help="With --rule: of rows of this day alone."
@@ -30,7 +30,7 @@ def decide(
     book: Path,
     flags: tuple[str, ...],
     action: str,
-    rule: str,
+    rule: str | None,
     station: str,
     day: datetime | None,
     because: str,

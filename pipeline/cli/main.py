@@ -124,6 +124,19 @@ def book_argument(command: Any) -> Any:
     return click.argument("book", type=click.Path(path_type=Path, file_okay=False))(command)
 
 
+def rule_option(about: str) -> Any:
+    """Give a command the option --rule: a rule by its code, None where it is not given."""
+
+    def known(_: click.Context, option: click.Parameter, value: str | None) -> str | None:
+        from checks.rules import BY_CODE
+
+        if value is not None and value not in BY_CODE:
+            raise click.BadParameter(f"there is no rule {value!r}. All: weighbook rules")
+        return value
+
+    return click.option("--rule", callback=known, help=about)
+
+
 def json_option(command: Any) -> Any:
     """Give a command the option --json."""
     return click.option("--json", "as_json", is_flag=True, help="Print JSON for other programs.")(

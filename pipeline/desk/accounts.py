@@ -133,7 +133,7 @@ class Accounts:
             name.strip(),
         )
         if not done:
-            raise AccountError(f"There is no account of {name}. See: weighbook people BOOK list")
+            raise AccountError(f"There is no account of {name}. See: weighbook people list BOOK")
 
     def sign_in(self, name: str, password: str, address: str) -> Account:
         """Return the account whose password this is; AccountError tells not which of both is wrong.

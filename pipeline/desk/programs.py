@@ -71,7 +71,7 @@ def make_interface(office: Office) -> FastAPI:
     api = FastAPI(
         title="Weighbook",
         version="1",
-        description="Sheets in, totals out. Tokens are made with: weighbook people BOOK token",
+        description="Sheets in, totals out. Tokens are made with: weighbook people token BOOK",
         docs_url=None,
         redoc_url=None,
         openapi_url="/openapi.json",

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from contextlib import suppress
 from pathlib import Path
 
-from pipeline.book.book import Book, write_whole
+from pipeline.book.book import Book, kept_settings, write_whole
 from pipeline.errors import BookError
 
 SCHEMA_NO = 2
@@ -44,9 +44,13 @@ def _stamp(path: Path) -> str:
 
 
 def must_have(book: Book, season: str) -> Path:
-    """Return the season file to read; BookError where nothing was taken for that season."""
+    """Return the season file to read.
+
+    SettingsError where there is no such season, BookError where nothing was taken for it.
+    """
     path = current_path(book, season)
     if path is None:
+        kept_settings(book.journal()).season(season)
         raise BookError(
             f"Nothing is worked out for season {season} yet. Take its sheets, "
             f"or run: weighbook rebuild {book.path}"
