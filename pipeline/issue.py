@@ -19,7 +19,7 @@ from pipeline.book.book import Book, note_settings, now, writing
 from pipeline.book.journal import Journal, append
 from pipeline.book.keys import Keys, book_keys
 from pipeline.coop import coop_facts
-from pipeline.errors import DocumentError, FigureError, GateError
+from pipeline.errors import BookError, DocumentError, FigureError, GateError
 from pipeline.season.flags import explain_row
 from pipeline.season.generations import must_have
 from pipeline.season.kept_sheets import closed_at, kept_sheets
@@ -120,13 +120,18 @@ def explain_with(decimals: int) -> Explain:
 
 
 def made_up_to(journal: Journal, season: str) -> date:
-    """Return the day up to which a season is made up: the latest day on which a sheet came in."""
+    """Return the day up to which a season is made up: the latest day on which a sheet came in.
+
+    BookError where none has.
+    """
     closed = closed_at(journal, season)
     days = [
         line.body["day"]
         for line in journal.lines
         if line.what == "taken" and concerns(line, season, closed)
     ]
+    if not days:
+        raise BookError(f"No sheet of season {season} has come in yet. Take its sheets first.")
     return date.fromisoformat(max(days))
 
 

@@ -16,7 +16,7 @@ from pipeline.book.keys import book_keys
 from pipeline.errors import BackupError
 from pipeline.issue import issue
 from pipeline.season.generations import current_path
-from pipeline.season.kept_sheets import seasons_with_sheets
+from pipeline.season.kept_sheets import kept_sheets, seasons_with_sheets
 from pipeline.season.tables import connect, rows
 from pipeline.upkeep import rebuild, whole_file
 from pipeline.verify import COMPARED, verify
@@ -137,7 +137,10 @@ def drill(book: Book, where: str, *, key: str = "", snapshot: str = "") -> Drill
             one.issued.mkdir()
             rebuild(one)
         journal = copy.journal()
-        for season in seasons_with_sheets(journal, kept_settings(journal)):
+        settings = kept_settings(journal)
+        # Before the first sheet there is nothing to draw.
+        seasons = seasons_with_sheets(journal, settings) if kept_sheets(journal) else ()
+        for season in seasons:
             differs, compared = _tables(copy, own, season)
             differing += differs
             tables += compared

@@ -180,6 +180,14 @@ def test_a_damaged_piece_is_not_built_on(book: Book, place: Path, tmp_path: Path
     assert restore(str(place), tmp_path / "back").files
 
 
+def test_a_book_without_a_sheet_is_backed_up_and_proven(place: Path, tmp_path: Path) -> None:
+    book = made(tmp_path / "new")
+    back_up(book, str(place))
+    proven = drill(book, str(place))
+    assert (proven.documents, proven.differing) == (0, ())
+    assert restore(str(place), tmp_path / "back").journal_n == book.journal().head[0]
+
+
 def test_a_damaged_book_is_not_backed_up(book: Book, place: Path) -> None:
     first = kept_sheets(book.journal())[0].entry["sha256"]
     book.sheet_path(first).write_bytes(b"spoilt")

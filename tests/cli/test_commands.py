@@ -12,7 +12,8 @@ from click.testing import Result
 from pipeline.book.book import Book
 from pipeline.cli.main import COMMANDS
 from pipeline.taken import STATES
-from tests.take.small import SETTINGS, ask, sheet
+from pipeline.upkeep import rebuild
+from tests.take.small import SETTINGS, ask, made, sheet
 
 Run = Callable[..., Result]
 ROOT = Path(__file__).parents[2]
@@ -288,6 +289,16 @@ def test_settings_that_cannot_be_used_end_with_4(
     assert done.exit_code == 4, done.stderr
     assert says in done.stderr
     assert (book.path / "journal.jsonl").read_bytes() == before
+
+
+def test_a_book_without_a_sheet_says_that_there_is_nothing_to_issue(
+    run: Run, tmp_path: Path
+) -> None:
+    path = made(tmp_path / "new").path
+    rebuild(Book(path))
+    for words in (["issue", path], ["export", path, "--to", tmp_path / "out"]):
+        done = run(*words, "--season", "2026")
+        assert (done.exit_code, "No sheet of season 2026 has come in yet." in done.stderr) == (3, 1)
 
 
 def test_the_process_itself_ends_with_the_code_and_one_line(filled: Book) -> None:
