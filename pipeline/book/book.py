@@ -92,7 +92,7 @@ def new_book(path: Path, settings_text: str, at: str) -> Book:
             (path / folder).mkdir(parents=True)
         write_whole(path / "book.toml", settings_text.encode())
     except OSError as error:
-        raise BookError(f"{path} cannot be made: {error.strerror}.") from None
+        raise BookError(f"{path} cannot be made: {error.strerror}. Name another.") from None
     book = Book(path)
     journal = append(book.journal(), "opened", {"book": settings.name, "format": FORMAT}, at)
     append(journal, "settings", {"text": settings.text, "hash": settings.hash}, at)

@@ -68,7 +68,8 @@ def write_template(path: Path, kind: Kind, language: str = "en", rows: Sequence[
     to pick from. A second worksheet says how to fill it in.
     """
     words = template_words(language)
-    with xlsxwriter.Workbook(path, {"strings_to_formulas": False}) as book:
+    # Opened here, so that a folder that refuses it says so as any other does.
+    with path.open("wb") as file, xlsxwriter.Workbook(file, {"strings_to_formulas": False}) as book:
         book.set_properties({"title": kind.titles[language], "created": _CREATED})
         page = book.add_worksheet(words["sheet"])
         how = book.add_worksheet(words["how"])

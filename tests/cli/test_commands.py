@@ -240,6 +240,7 @@ BAD_CALLS: list[tuple[list[str], int, str]] = [
     (["decide", "BOOK", "1", "count", "--because", "  "], 6, "A decision needs a reason"),
     (["decide", "BOOK", "1", "count"], 2, "Missing option '--because'"),
     (["decide", "BOOK", "1", "forget", "--because", "why"], 2, "'forget' is not one of"),
+    (["template", "weighings", "--out", "/nowhere/w.xlsx"], 3, "the disk refused: No such file"),
     (["take", "BOOK"], 2, "Missing argument 'SHEETS...'"),
     (["take", "BOOK", "x.csv", "--day", "soon"], 2, "'soon' does not match"),
     (["fly"], 2, "No such command 'fly'"),
