@@ -14,6 +14,7 @@ from pipeline.intake.cells import type_rows
 from pipeline.intake.found import Cells
 from pipeline.intake.kinds import Kind
 from pipeline.intake.recognise import match_headings
+from pipeline.intake.shifted import CELLS_NOT_READ
 from pipeline.intake.speaks import Spoken, said_by
 
 # A sheet's key and the name of a column, and the texts of the cells there, null for empty ones,
@@ -29,9 +30,9 @@ def spoken_as_written(
 ) -> dict[int, Spoken]:
     """Return what those sheets say, by their key in `sheets`, that need no closer look.
 
-    Left out are sheets with a cell that stands beyond the headings, is empty where one is needed,
-    or cannot be read as it stands: what they say may hang on their other cells. Their kinds have
-    only columns that tell something; `no_recorders`: as for `spoken_by_sheet`.
+    Left out are sheets with a cell that stands beyond the headings, a day that lacks or cannot be
+    read as it stands, or such cells in two columns: what they say may hang on their other cells.
+    Their kinds have only columns that tell something; `no_recorders`: as for `spoken_by_sheet`.
     """
     texts = _texts(sheets)
     values = _values(sheets, texts, money_decimals)
@@ -39,8 +40,10 @@ def spoken_as_written(
     for n, (kind, cells) in sheets.items():
         height = cells.frame.height
         told = {c.name: _told(texts[c.type][n, c.name], values[c.type]) for c in kind.columns}
-        whole = cells.frame["beyond"].null_count() == height
-        if whole and all(_complete(told[c.name], height, c.required) for c in kind.columns):
+        odd = [c for c in kind.columns if not _complete(told[c.name], height, c.required)]
+        # A day is read as the others are written, and cells not read side by side may be shifted.
+        closer = any(c.type == "date" for c in odd) or len(odd) >= CELLS_NOT_READ
+        if not closer and cells.frame["beyond"].null_count() == height:
             found[n] = said_by(kind, height, told, no_recorders)
     return found
 

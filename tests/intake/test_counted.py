@@ -61,7 +61,7 @@ def test_sheets_say_what_their_rows_say(sheets: list[Given]) -> None:
         if n in told:
             assert told[n] == expected
             assert list(told[n].days) == list(expected.days)
-            assert not typed.unreadable.height
+            assert typed.unreadable["col"].unique().to_list() in ([], ["station"], ["recorder"])
         else:
             assert typed.unreadable.height
 
