@@ -38,7 +38,7 @@ class NextFile:
         self._book = book
         self._threads = threads
         self.path = working_copy(book, season, fresh=fresh)
-        self.con = connect(str(self.path), read_only=False, macros=True, threads=threads)
+        self.con = connect(str(self.path), read_only=False, macros=not fresh, threads=threads)
         # Nobody reads the file before it is published, and all of it is on the disk then.
         self.con.execute("set fsync_mode = 'none'")
         if not fresh:
