@@ -13,7 +13,7 @@ import polars as pl
 from pipeline.intake.characters import BLANK, ERROR, INVISIBLE, NOTHING, UNREAD
 from pipeline.intake.kinds import Column, Kind, choices, normal_heading
 from pipeline.intake.odd import LONGEST_TEXT, why_not
-from pipeline.intake.plain import WORDS, digits_of, plain_columns
+from pipeline.intake.plain import WORDS, digits_of, distinct_cells, plain_columns
 from pipeline.intake.reasons import REASONS
 from pipeline.intake.stored import DECIMALS
 
@@ -100,7 +100,7 @@ def type_rows(
         if column.name in checked:
             values.append(_cast(column, pl.col(column.name), money_decimals))
         else:
-            values.append(_value(column, text, money_decimals))
+            values.append(pl.lit(_values(column, text[column.name], money_decimals)))
             judged.append(column)
     rows = text.select(
         "sheet_no",
@@ -156,11 +156,36 @@ def _cast(column: Column, text: pl.Expr, money_decimals: int) -> pl.Expr:
     return text
 
 
-def _value(column: Column, text: pl.DataFrame, money_decimals: int) -> pl.Expr:
-    """Return the value of any text: null where it is empty or cannot be read."""
+def _values(column: Column, text: pl.Series, money_decimals: int) -> pl.Series:
+    """Return the values of any texts: null where one is empty or cannot be read.
+
+    A text that recurs is judged once.
+    """
+    choice = column.type == "choice"
+    distinct = text.unique() if choice else distinct_cells(text)
+    values = (
+        _stored_words(column, distinct)
+        if choice
+        else distinct.to_frame().select(_value(column, money_decimals)).to_series()
+    )
+    if distinct is text:
+        return values
+    if values.dtype != pl.String:
+        return text.replace_strict(distinct, values)
+    changed = distinct.ne_missing(values)
+    return text.replace(distinct.filter(changed), values.filter(changed)) if changed.any() else text
+
+
+def _stored_words(column: Column, cells: pl.Series) -> pl.Series:
+    """Return the word that each accepted spelling of a choice is stored as."""
+    spellings = choices(column.choices)
+    words = (spellings.get(normal_heading((cell or "").strip(BLANK))) for cell in cells)
+    return pl.Series(column.name, words, pl.String)
+
+
+def _value(column: Column, money_decimals: int) -> pl.Expr:
+    """Return the value of any text of a column of another type than choice."""
     cell = trimmed(column.name)
-    if column.type == "choice":
-        return _choice(column, text)
     if column.type == "geometry":
         fits = (cell.str.len_chars() <= LONGEST_SHAPE) & cell.str.contains(SHAPE)
         return pl.when(fits).then(cell)
@@ -181,24 +206,6 @@ def _value(column: Column, text: pl.DataFrame, money_decimals: int) -> pl.Expr:
     fits = cell.str.contains(canonical_number(column, money_decimals))
     number = cell.str.extract("^([+-]?[0-9]+)") if column.type == "integer" else cell
     return pl.when(fits).then(_cast(column, number, money_decimals))
-
-
-def _choice(column: Column, text: pl.DataFrame) -> pl.Expr:
-    """Return the stored word of each accepted spelling; each distinct spelling is looked up
-    once.
-    """
-    spellings = choices(column.choices)
-    typed = text[column.name].unique().drop_nulls()
-    known = {
-        cell: stored
-        for cell in typed
-        if (stored := spellings.get(normal_heading(cell.strip(BLANK)))) is not None
-    }
-    if not known:
-        return pl.lit(None, pl.String)
-    if all(known.get(cell) == cell for cell in typed):
-        return pl.col(column.name)
-    return pl.col(column.name).replace_strict(known, default=None, return_dtype=pl.String)
 
 
 def _unread(

@@ -47,20 +47,28 @@ def _pattern(column: Column, money_decimals: int) -> str:
 
 def plain_columns(kind: Kind, text: pl.DataFrame, money_decimals: int) -> set[str]:
     """Return the columns in which every cell is written the plain way, and those without a cell."""
-    empty = text.null_count().select(pl.all() == text.height).row(0, named=True)
-    # To find the cells that differ is three times as fast as to look at all, where they are few.
-    few = text.head(SAMPLE).select(pl.all().n_unique() * 2 < SAMPLE).row(0, named=True)
-    checks: list[pl.Expr] = []
+    found: set[str] = set()
     for column in kind.columns:
-        if empty[column.name] or column.type in JUDGED_ONE_BY_ONE:
-            continue
-        cells = pl.col(column.name)
-        looked = cells.unique() if text.height > MANY and few[column.name] else cells
-        check = looked.str.contains(_pattern(column, money_decimals)).all()
-        if column.type == "code":
-            check &= ~looked.is_in(NO_CODES).any()
-        if column.type in WORDS:
-            check &= cells.str.len_bytes().max() <= LONGEST_TEXT
-        checks.append(check.alias(column.name))
-    found = text.select(checks).row(0, named=True) if checks else {}
-    return {c.name for c in kind.columns if empty[c.name] or found.get(c.name)}
+        cells = text[column.name]
+        if cells.null_count() == cells.len() or (
+            column.type not in JUDGED_ONE_BY_ONE
+            and _all_plain(column, distinct_cells(cells), money_decimals)
+        ):
+            found.add(column.name)
+    return found
+
+
+def _all_plain(column: Column, cells: pl.Series, money_decimals: int) -> bool:
+    if not cells.str.contains(_pattern(column, money_decimals)).all():
+        return False
+    if column.type in WORDS:
+        return bool(cells.str.len_bytes().max() <= LONGEST_TEXT)
+    return column.type != "code" or not cells.is_in(NO_CODES).any()
+
+
+def distinct_cells(cells: pl.Series) -> pl.Series:
+    """Return the cells that differ, where a column says the same few things over and over; else
+    all: to find the few that differ is three times as fast as to look at each.
+    """
+    recur = cells.len() > MANY and cells.head(SAMPLE).n_unique() * 2 < SAMPLE
+    return cells.unique() if recur else cells

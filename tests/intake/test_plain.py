@@ -57,3 +57,23 @@ def test_one_odd_cell_among_many_alike_makes_a_column_not_plain() -> None:
     assert "day" in plain_columns(kind, _text("payments", {"day": days}, height), 2)
     days[height - 7] = "04/05/2026"
     assert "day" not in plain_columns(kind, _text("payments", {"day": days}, height), 2)
+
+
+def test_a_cell_that_recurs_is_judged_as_each_by_itself() -> None:
+    """In many rows each distinct cell is judged once; in few, each cell."""
+    kind = kinds()["lots"]
+    cells: dict[str, list[str | None]] = {
+        "station": ["KES", " kes", "NONE", None, "", "K\u200bS", "ARD"],
+        "form": ["Dry cherry", "dry_cherry", "green", "grren", None, "", " parchment "],
+        "begun_at": ["08:00", "8:05:00", "25:00", "noon", None, "", " 09:10"],
+        "day": ["2026-05-04", "2026-02-30", "04/05/2026", None, "", " 2026-05-04", "x"],
+        "kg_in": ["12.5", "1.250", "1e2", None, "", " 7", "12,5"],
+    }
+    few = _text("lots", cells, 7)
+    times = MANY // 7 + 1
+    once, often = (type_rows(kind, text, 2) for text in (few, pl.concat([few] * times)))
+    assert often.rows.equals(pl.concat([once.rows] * times))
+    assert once.unreadable.height > 10
+    order = ["row_no", "col"]
+    assert often.unreadable.unique().sort(order).equals(once.unreadable.sort(order))
+    assert often.unreadable.height == times * once.unreadable.height
