@@ -22,6 +22,7 @@ WHOSE = "member_no in (select member_no from touched_members)"
 MATCH_SQL = (
     "match_records",
     "match_weighed",
+    "match_named",
     "match_plain",
     "match_candidates",
     "match_pairs",

@@ -90,6 +90,7 @@ def _note_receipts(con: duckdb.DuckDBPyConnection) -> None:
 def _match(con: duckdb.DuckDBPyConnection) -> None:
     con.execute(season_sql("match_records"))
     con.execute(season_sql("match_weighed"))
+    con.execute(season_sql("match_named"))
     con.execute(season_sql("match_plain"))
     con.execute(season_sql("match_candidates"), {"most": MOST_A_DAY, "by_chance": BY_CHANCE})
     found = con.sql(

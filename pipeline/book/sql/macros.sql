@@ -371,6 +371,12 @@ create or replace temp macro boundary_ha(shape varchar) as
 
 -- ---- records beside the scale -----------------------------------------------------------------
 
+-- What names a receipt as one number, by which rows are joined far sooner than by two texts and a number; NULL where
+-- one of the three is. That two of a million receipts share one of 2^64 comes in one of 10^7 books.
+create or replace temp macro receipt_of(station varchar, receipt_book varchar, receipt_no bigint) as
+    case when station is not null and receipt_book is not null and receipt_no is not null
+        then hash(station, receipt_book, receipt_no) end;
+
 -- How unlike two weights of one delivery are, in hundredths of a natural logarithm of the odds: half
 -- the square of the standard score, a third of `within_pct` percent being one deviation, with 250 g
 -- of rounding. 61 kg beside 60 kg within 5 %: 47; beyond 10 t apart nothing is more unlike.

@@ -10,17 +10,16 @@ with lone_record as (
     from match_records as r
     anti join match_plain as p on p.record_no = r.record_no
 ),
-known as (
-    select distinct r.record_no
-    from lone_record as r
-    inner join match_weighed as w
-        on w.station = r.station and w.receipt_book = r.receipt_book
-        and w.receipt_no = r.receipt_no and w.member_no = r.member_no
+named as (
+    select n.*
+    from match_named as n
+    anti join match_plain as p on p.record_no = n.record_no
 ),
 shared as (
-    select station, receipt_book, receipt_no
+    select receipt
     from lone_record
-    group by station, receipt_book, receipt_no
+    where receipt is not null
+    group by receipt
     having count(*) > 1
 ),
 record as (
@@ -28,46 +27,35 @@ record as (
         r.*,
         -- Its number is of a receipt of this very member: a near number is then no slip. Where another
         -- record names the same receipt, one of the two may well have the number of the other.
-        k.record_no is not null as number_known,
-        s.receipt_no is not null as number_shared
+        r.record_no in (select record_no from named where same_member) as number_known,
+        r.receipt in (select receipt from shared) as number_shared
     from lone_record as r
-    left join known as k on k.record_no = r.record_no
-    left join shared as s
-        on s.station = r.station and s.receipt_book = r.receipt_book and s.receipt_no = r.receipt_no
 ),
 weighed as (
     select w.*
     from match_weighed as w
     anti join match_plain as p on p.weighed_no = w.weighed_no
 ),
-weighed_a_day as (
-    select member_no, day, count(*) as n
-    from weighed
-    group by member_no, day
-),
 crowded as (
     select r.member_no, r.day
-    from record as r
-    inner join weighed_a_day as w on w.member_no = r.member_no and w.day = r.day
-    group by r.member_no, r.day
-    having count(*) * any_value(w.n) > $most
+    from (select member_no, day, count(*) as n from lone_record group by member_no, day) as r
+    inner join (select member_no, day, count(*) as n from weighed group by member_no, day) as w
+        on w.member_no = r.member_no and w.day = r.day
+    where r.n * w.n > $most
 ),
 near as (
-    select r.record_no, w.weighed_no
-    from record as r
-    inner join weighed as w
-        on w.station = r.station and w.receipt_book = r.receipt_book
-        and w.receipt_no = r.receipt_no
+    select r, w
+    from named as n
+    inner join record as r on r.record_no = n.record_no
+    inner join weighed as w on w.weighed_no = n.weighed_no
     union all
-    select r.record_no, w.weighed_no
+    select r, w
     from record as r
     inner join weighed as w
         on w.member_no = r.member_no and w.species = r.species and w.form = r.form
         and w.day between r.day - 1 and r.day + 1
     where (r.member_no, r.day) not in (select member_no, day from crowded)
-),
-found as (
-    select distinct record_no, weighed_no from near
+        and coalesce(w.receipt <> r.receipt, true)
 ),
 compared as (
     select
@@ -75,8 +63,7 @@ compared as (
         w.weighed_no,
         case
             when r.receipt_no is null then 'none'::match_receipt
-            when r.station = w.station and r.receipt_book = w.receipt_book
-                and r.receipt_no = w.receipt_no then 'same'
+            when r.receipt = w.receipt then 'same'
             when r.number_known and r.number_shared then 'shared'
             when r.number_known then 'other'
             when w.receipt_no is null then 'none'
@@ -103,9 +90,7 @@ compared as (
         r.kg_g,
         w.net_g,
         w.within_pct
-    from found as f
-    inner join record as r on r.record_no = f.record_no
-    inner join weighed as w on w.weighed_no = f.weighed_no
+    from near
 ),
 weighed_up as (
     select
@@ -167,5 +152,4 @@ select
     record_no, weighed_no, receipt_is, member_is, same_coffee, days_apart, weight_is,
     cast(gain as integer) as gain
 from scored
-where gain > 0
-order by record_no, weighed_no;
+where gain > 0;

@@ -4,6 +4,7 @@
 create or replace temp table match_records as
 select
     place_of(r.sheet_no, r.row_no) as record_no,
+    receipt_of(r.station, r.receipt_book, r.receipt_no) as receipt,
     r.station, r.receipt_book, r.receipt_no, r.member_no, r.day, r.species, r.form,
     r.written_from, r.recorder, grams(r.kg) as kg_g
 from live_deliveries as r

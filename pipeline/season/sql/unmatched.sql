@@ -18,21 +18,21 @@ lone_weighed as (
 lone as (
     select
         'record' as side, record_no as own_no, member_no, station, day, species, form,
-        receipt_book, receipt_no, kg_g as g, written_from
+        receipt, receipt_book, receipt_no, kg_g as g, written_from
     from lone_record
     union all
     select
-        'weighing', weighed_no, member_no, station, day, species, form, receipt_book, receipt_no,
+        'weighing', weighed_no, member_no, station, day, species, form, receipt, receipt_book, receipt_no,
         net_g, null
     from lone_weighed
 ),
 other as not materialized (
     select
-        'record' as side, weighed_no as other_no, member_no, station, day, receipt_book, receipt_no,
+        'record' as side, weighed_no as other_no, member_no, day, receipt, receipt_book, receipt_no,
         net_g as g
     from match_weighed
     union all
-    select 'weighing', record_no, member_no, station, day, receipt_book, receipt_no, kg_g
+    select 'weighing', record_no, member_no, day, receipt, receipt_book, receipt_no, kg_g
     from match_records
 ),
 taken as not materialized (
@@ -41,52 +41,43 @@ taken as not materialized (
     select 'weighing', record_no from match_pairs
 ),
 near as (
-    select l.side, l.own_no, l.g as own_g, l.day as own_day, o.* exclude (side, station)
+    select l.side, l.own_no, l.g as own_g, l.day as own_day, o.* exclude (side, receipt)
     from lone as l
     inner join other as o on o.side = l.side and o.member_no = l.member_no
     where o.day between l.day - 7 and l.day + 7
     union all
-    select l.side, l.own_no, l.g, l.day, o.* exclude (side, station)
+    select l.side, l.own_no, l.g, l.day, o.* exclude (side, receipt)
     from lone as l
-    inner join other as o
-        on o.side = l.side and o.receipt_no = l.receipt_no and o.station = l.station
-        and o.receipt_book = l.receipt_book
+    inner join other as o on o.side = l.side and o.receipt = l.receipt
     where not coalesce(o.member_no = l.member_no and o.day between l.day - 7 and l.day + 7, false)
-),
-ranked as (
-    select
-        n.*,
-        t.other_no is not null as has_partner,
-        case n.side when 'record' then n.own_g - n.g else n.g - n.own_g end as apart_g,
-        cast(case n.side when 'record' then n.own_day - n.day else n.day - n.own_day end as integer)
-            as days_apart,
-        row_number() over (
-            partition by n.side, n.own_no
-            order by
-                t.other_no is not null, abs(n.own_g - n.g) // 1000 + 5 * abs(n.own_day - n.day), n.other_no
-        ) as place
-    from near as n
-    left join taken as t on t.side = n.side and t.other_no = n.other_no
 ),
 listed as (
     select
-        side,
-        own_no,
-        to_json(list({
-            'sheet_no': sheet_of(other_no),
-            'row_no': row_of(other_no),
-            'receipt_book': receipt_book,
-            'receipt_no': receipt_no,
-            'member_no': member_no,
-            'day': day,
-            'kg': cast(kg_from_grams(g) as varchar),
-            'kg_apart': cast(kg_from_grams(apart_g) as varchar),
-            'days_apart': days_apart,
-            'has_partner': has_partner
-        } order by place)) as nearest
-    from ranked
-    where place <= 3
-    group by side, own_no
+        n.side,
+        n.own_no,
+        to_json(min_by(
+            {
+                'sheet_no': sheet_of(n.other_no),
+                'row_no': row_of(n.other_no),
+                'receipt_book': n.receipt_book,
+                'receipt_no': n.receipt_no,
+                'member_no': n.member_no,
+                'day': n.day,
+                'kg': cast(kg_from_grams(n.g) as varchar),
+                'kg_apart': cast(
+                    kg_from_grams(case n.side when 'record' then n.own_g - n.g else n.g - n.own_g end) as varchar
+                ),
+                'days_apart': cast(
+                    case n.side when 'record' then n.own_day - n.day else n.day - n.own_day end as integer
+                ),
+                'has_partner': t.other_no is not null
+            },
+            (t.other_no is not null, abs(n.own_g - n.g) // 1000 + 5 * abs(n.own_day - n.day), n.other_no),
+            3
+        )) as nearest
+    from near as n
+    left join taken as t on t.side = n.side and t.other_no = n.other_no
+    group by n.side, n.own_no
 )
 select
     l.side,
