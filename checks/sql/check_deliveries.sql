@@ -14,7 +14,7 @@ select
     cast(1 as bigint) as sacks,
     coalesce(u.receipt_unknown, false) as receipt_unknown,
     l.* exclude (species, form, station),
-    case when u.receipt_unknown then r.kg else abs(p.kg_apart) end as kg_at_stake,
+    case when u.receipt_unknown then r.kg else abs(p.record_kg - p.net_kg) end as kg_at_stake,
     cast(null as bigint) as minor_at_stake
 from live_deliveries as r
 cross join season_days as d

@@ -21,6 +21,6 @@ left join taken using (sheet_no, row_no)
 -- The member's own record is of the whole receipt, and stands beside its first line.
 left join matched as m
     on m.weighed_sheet_no = w.sheet_no and m.weighed_row_no = w.row_no
-    and m.standing = 'settled' and m.kg_apart <> 0
+    and m.standing = 'settled' and m.record_kg <> m.net_kg
 where w.state = 'counted' and w.member_no in (select unnest($members::varchar[]))
 order by w.member_no, w.day, w.station, w.receipt_book, w.receipt_no, w.line, w.sheet_no, w.row_no

@@ -147,17 +147,16 @@ create type match_why as enum (
 -- One row per pair: a member's own record and the delivery that the station weighed (its receipt; the
 -- place is that of its first line), why they are taken for the same and how far they are apart.
 -- standing: settled, or interchangeable where rows that are alike could change partners and nothing
--- would hang on it. apart: record less scale, kg and percent of the scale; days, record less scale.
+-- would hang on it. pct_apart: record less scale, percent of the scale.
 -- independent: not copied from the receipt, and not written by whoever weighed. scale: of the first line.
 -- apart_ln: of settled pairs, by how much the logarithm of record over scale is beside what is usual in that
 -- member's records written from the same.
 create table matched (
     record_sheet_no integer not null, record_row_no integer not null,
     weighed_sheet_no integer not null, weighed_row_no integer not null,
-    member_no varchar, station varchar, day date,
+    member_no varchar using compression uncompressed, station varchar, day date,
     receipt_book varchar, receipt_no bigint, lines integer not null,
-    record_kg decimal(14, 3) not null, net_kg decimal(14, 3) not null,
-    kg_apart decimal(14, 3) not null, pct_apart decimal(14, 1) not null, days_apart integer,
+    record_kg decimal(14, 3) not null, net_kg decimal(14, 3) not null, pct_apart decimal(14, 1) not null,
     why match_why not null, receipt_is match_receipt not null, weight_is match_weight not null,
     standing match_standing not null, written_from varchar, weighed_by varchar,
     independent boolean not null, scale varchar, apart_ln decimal(18, 6)

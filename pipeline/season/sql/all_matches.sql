@@ -2,7 +2,8 @@
 -- by the day weighed) or of all where those are empty; the furthest apart first.
 select
     m.standing, m.why, m.member_no, m.station, m.day, m.receipt_book, m.receipt_no, m.lines,
-    m.record_kg, m.net_kg, m.kg_apart, m.pct_apart, m.days_apart, m.written_from, d.recorder as written_by,
+    m.record_kg, m.net_kg, cast(m.record_kg - m.net_kg as decimal(14, 3)) as kg_apart, m.pct_apart,
+    cast(d.day - m.day as integer) as days_apart, m.written_from, d.recorder as written_by,
     m.weighed_by, m.independent,
     r.name as record_sheet, m.record_row_no, w.name as weighed_sheet, m.weighed_row_no
 from matched as m

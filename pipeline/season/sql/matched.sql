@@ -25,9 +25,8 @@ select
     sheet_of(record_no), row_of(record_no),
     sheet_of(weighed_no), row_of(weighed_no),
     p.member_no, station, day, receipt_book, receipt_no, lines,
-    kg_from_grams(kg_g), kg_from_grams(net_g), kg_from_grams(kg_g - net_g),
+    kg_from_grams(kg_g), kg_from_grams(net_g),
     cast(div_half_away((kg_g - net_g) * 1000, net_g) * 0.1 as decimal(14, 1)),
-    days_apart,
     case
         when receipt_is = 'same' and member_is = 'slip' then 'receipt-member-slip'::match_why
         when receipt_is = 'same' and not same_coffee then 'receipt-coffee-differs'
