@@ -6,7 +6,7 @@
 -- many rows that any could be any other (more than $most pairs) is left to receipt numbers.
 create or replace temp table match_candidates as
 with lone_record as (
-    select r.*
+    select r.* exclude (recorder)
     from match_records as r
     anti join match_plain as p on p.record_no = r.record_no
 ),
@@ -32,16 +32,18 @@ record as (
     from lone_record as r
 ),
 weighed as (
-    select w.*
+    select w.* exclude (lines, recorder, scale)
     from match_weighed as w
     anti join match_plain as p on p.weighed_no = w.weighed_no
 ),
 crowded as (
-    select r.member_no, r.day
-    from (select member_no, day, count(*) as n from lone_record group by member_no, day) as r
-    inner join (select member_no, day, count(*) as n from weighed group by member_no, day) as w
-        on w.member_no = r.member_no and w.day = r.day
-    where r.n * w.n > $most
+    select about from (
+        select hash(member_no, day) as about, 1 as written, 0 as brought from lone_record
+        union all
+        select hash(member_no, day), 0, 1 from weighed
+    )
+    group by about
+    having sum(written) * sum(brought) > $most
 ),
 near as (
     select r, w
@@ -54,7 +56,7 @@ near as (
     inner join weighed as w
         on w.member_no = r.member_no and w.species = r.species and w.form = r.form
         and w.day between r.day - 1 and r.day + 1
-    where (r.member_no, r.day) not in (select member_no, day from crowded)
+    where hash(r.member_no, r.day) not in (select about from crowded)
         and coalesce(w.receipt <> r.receipt, true)
 ),
 compared as (
