@@ -44,6 +44,7 @@ VIEWS = {
     "known_members": ("members",),
     "known_plots": ("plots",),
     "lot_times": ("live_lots",),
+    "cost_rows": ("farm_record", "visits", "credit", "opening_balances"),
     "accounts_given": ("members", "accounts_agreed"),
 }
 # What the journal says beside sheets, and of decisions where other steps look at them: small.

@@ -16,7 +16,10 @@ from pipeline.season.filled import make_table
 from pipeline.season.tables import season_sql
 
 STATES = ("counted", "held", "sent_back", "replaced", "left_out")
-VIEWS = ("lot_times", "weighings_valued", "accounts_agreed", "accounts_given", "records_left_out")
+VIEWS = (
+    *("lot_times", "weighings_valued", "accounts_agreed", "accounts_given", "records_left_out"),
+    *("cost_rows", "member_cost"),
+)
 
 # Of the tables of money: all its movements, and what each member is owed by them.
 LEDGER = ("transfers", "member_account")

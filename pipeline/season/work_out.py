@@ -158,9 +158,9 @@ def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) ->
         "select sheet_no, row_no, decision_n from decisions where action = 'count' "
         "and rule = 'cost-far-from-peers' order by decision_n",
     )
-    fill = anew(con, ["member_cost"], lambda: con.execute(season_sql("member_cost")))
-    reads = sql_reads("member_cost") - {"member_cost"}
-    steps.step("member_cost", reads, fill, writes=["member_cost"], given=decided, can_wait=True)
+    fill = anew(con, ["costs_apart"], lambda: con.execute(season_sql("costs_apart")))
+    reads = sql_reads("costs_apart")
+    steps.step("costs_apart", reads, fill, writes=["member_cost"], given=decided, can_wait=True)
     fill_by_member(con, steps, "member_margin", {"decimals": settings.decimals})
     steps.step(
         "plot_overlaps",

@@ -62,7 +62,7 @@ def test_values_that_queries_make_have_words() -> None:
     macros = resources.files("pipeline.book").joinpath("sql/macros.sql").read_text("utf-8")
     body = macros.partition("temp macro wood_of")[2].partition("end;")[0]
     cost = resources.files("pipeline.season").joinpath("sql/member_cost.sql").read_text("utf-8")
-    heading = cost.partition("t.activity,\n    case")[2].partition("end as heading")[0]
+    heading = cost.partition("c.activity,\n    case")[2].partition("end as heading")[0]
     for language in OTHERS:
         words = explain_words(language)
         assert set(re.findall(r"(?:then|else) '([a-z ]+)'", body)) == set(words["wood"])

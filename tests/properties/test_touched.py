@@ -302,7 +302,7 @@ def test_what_can_wait_is_brought_later_and_gives_the_same(
 
 
 def test_whose_flags_and_decisions_a_query_reads_is_named_with_them() -> None:
-    """Or a step would not know that it hangs on them; member_cost is given them otherwise."""
+    """Or a step would not know that it hangs on them; costs_apart is given them otherwise."""
     texts = [rule_sql(rule.query) for rule in RULES if rule.query]
     queries = (*MATCH_SQL, *COFFEE_SQL, *MONEY_SQL, "valued", "green_basis", "matched", "unmatched")
     texts += [season_sql(name) for name in queries]

@@ -114,7 +114,7 @@ def test_the_beans_through_the_season_with_their_materials_on_credit() -> None:
             put(con, "farm_record", member_no="1", **of, cost_minor=cost * 100, hired_days=n + 1)
         put(con, "farm_record", member_no="2", **of, family_days=DAYS)
         work_out(con)
-        con.execute(season_sql("member_cost"))
+        con.execute(season_sql("costs_apart"))
         con.execute(season_sql("member_margin"), {"decimals": 2})
         found = rows(
             con,

@@ -205,7 +205,7 @@ class Maker:
         """Fills the worked-out tables from the rows, as the season's steps do."""
         self.con.execute((Path(__file__).parent / "season_totals.sql").read_text())
         load_macros(self.con)
-        self.con.execute(season_sql("member_cost"))
+        self.con.execute(season_sql("costs_apart"))
         self.con.execute(season_sql("member_margin"), {"decimals": 2})
 
 

@@ -100,8 +100,8 @@ def test_a_cost_of_a_thousand_times_the_usual_holds_the_margin_until_it_is_decid
         "'one harvest festival', 'Ana', '2026-06-01')",
         list(place[0]),
     )
-    for table in ("member_cost", "member_margin"):
+    for table in ("costs_apart", "member_margin"):
         farms.execute(f"delete from {table}")
-    farms.execute(season_sql("member_cost"))
+    farms.execute(season_sql("costs_apart"))
     farms.execute(season_sql("member_margin"), MONEY)
     assert rows(farms, held)[0] == ("50", -501_000, None)

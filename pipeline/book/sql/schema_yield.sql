@@ -15,14 +15,11 @@ create table block_yield (
     expected_low_kg decimal(14, 3), expected_high_kg decimal(14, 3), held varchar
 );
 
--- One row per row of a farm record, visit or issue note that names a cost or days of work: its heading
--- in the margin, what it counts with, and whether it does. counts: no, where the member's own record
--- holds the same work in the time that a visit recalls, or the same item as a note. doubtful: a cost
--- many times the usual one.
-create table member_cost (
-    member_no varchar not null, source varchar not null, kind varchar not null, sheet_no integer not null, row_no integer not null,
-    day date not null, activity varchar not null, heading varchar not null,
-    cost_minor bigint, family_days decimal(14, 1), hired_days decimal(14, 1),
+-- One row per row of a farm record, visit or issue note that does not count among its member's costs, or is
+-- doubtful; every other one counts. counts: no, where the member's own record holds the same work in the time
+-- that a visit recalls, or the same item as a note. doubtful: a cost many times the usual one.
+create table costs_apart (
+    kind varchar not null, sheet_no integer not null, row_no integer not null,
     counts boolean not null, doubtful boolean not null
 );
 

@@ -3,29 +3,27 @@
 -- family work earned (family work itself is no cost). Minor units; each quotient is rounded once, half
 -- away from zero. Where nothing or too little is recorded the figures are null and held says why.
 insert into member_margin
-with known as (
-    select member_no, date_trunc('week', day) as week, true as recorded
-    from farm_record
-    where state = 'counted' and day is not null
-    union all
-    select v.member_no, unnest(generate_series(
-        date_trunc('week', greatest(coalesce(v.recalled_from, d.first_day), d.first_day)),
-        date_trunc('week', least(v.day, d.last_day)), interval 7 days
-    )), false
+with recalled as (
+    select
+        v.member_no, unnest(generate_series(
+            date_trunc('week', greatest(coalesce(v.recalled_from, d.first_day), d.first_day)),
+            date_trunc('week', least(v.day, d.last_day)), interval 7 days
+        )) as week
     from visits as v
     cross join season_days as d
     where v.state = 'counted' and v.day >= d.first_day
         and coalesce(v.cost_minor, v.family_days, v.hired_days) is not null
 ),
 weeks as (
-    select member_no, count(*) filter (recorded) as weeks_recorded, count(*) as weeks_known
-    from (select member_no, bool_or(recorded) as recorded from known group by member_no, week)
-    group by member_no
+    select r.member_no, count(distinct r.week) as weeks_recalled
+    from recalled as r
+    anti join farm_record as f
+        on f.state = 'counted' and f.member_no = r.member_no and date_trunc('week', f.day) = r.week
+    group by r.member_no
 ),
 cost as (
     select
         member_no,
-        count(*) filter (source = 'record') as record_rows,
         count(*) filter (source = 'visit' and counts) as visit_rows,
         count(*) filter (source <> 'credit' and counts and cost_minor is not null) as cost_rows,
         cast(sum(cost_minor) filter (counts and heading <> 'tools') as bigint) as variable_minor,
@@ -44,32 +42,27 @@ waiting as (
     where state in ('held', 'sent_back') and member_no is not null
     group by member_no
 ),
-begun as (
-    -- A record of work without days or cost is a record all the same.
-    select member_no, count(*) as record_rows from farm_record where state = 'counted' group by member_no
-),
 base as (
     select
         s.member_no, s.gbe_kg, s.value_minor + s.premium_minor + s.second_minor as value_minor,
-        coalesce(b.record_rows, 0) as record_rows, coalesce(c.visit_rows, 0) as visit_rows,
-        coalesce(w.weeks_recorded, 0) as weeks_recorded,
-        coalesce(w.weeks_known, 0) - coalesce(w.weeks_recorded, 0) as weeks_recalled,
+        -- A record of work without days or cost is a record all the same.
+        s.record_rows, coalesce(c.visit_rows, 0) as visit_rows,
+        s.record_weeks as weeks_recorded, coalesce(w.weeks_recalled, 0) as weeks_recalled,
         coalesce(c.variable_minor, 0) as variable_minor,
         coalesce(c.tools_minor, 0) as tools_minor,
         cast(div_half_away(coalesce(c.tools_minor, 0) * 100, cast(l.tool_years * 100 as bigint)) as bigint) as fixed_minor,
         c.recalled_minor, c.credit_minor, c.family_days, c.hired_days,
         coalesce(q.rows_waiting, 0) as waiting_rows,
         case
-            when coalesce(b.record_rows, 0) + coalesce(c.visit_rows, 0) = 0 then 'nothing-recorded'
+            when s.record_rows + coalesce(c.visit_rows, 0) = 0 then 'nothing-recorded'
             when coalesce(c.cost_rows, 0) = 0 then 'no-cost'
             when c.doubtful then 'cost-doubtful'
-            when coalesce(b.record_rows, 0) + coalesce(c.visit_rows, 0) = 1 then 'one-entry'
+            when s.record_rows + coalesce(c.visit_rows, 0) = 1 then 'one-entry'
         end as held
     from member_season as s
     cross join (select * from limits_here where station = '' and species = '' and form = '') as l
     left join cost as c on c.member_no = s.member_no
     left join weeks as w on w.member_no = s.member_no
-    left join begun as b on b.member_no = s.member_no
     left join waiting as q on q.member_no = s.member_no
     where s.registered
 ),
