@@ -11,7 +11,7 @@ with counts_by as (
 by_payday as (
     select
         hash(t.member_no) as member_key, c.payday,
-        sum(t.amount_minor) as left_minor
+        cast(sum(t.amount_minor) as bigint) as left_minor
     from member_account as t
     inner join counts_by as c on c.day = t.day
     group by member_key, c.payday
@@ -19,7 +19,9 @@ by_payday as (
 balance as (
     select
         member_key, payday,
-        sum(left_minor) over (partition by member_key order by payday rows unbounded preceding) as left_minor
+        cast(sum(left_minor) over (
+            partition by member_key order by payday rows unbounded preceding
+        ) as bigint) as left_minor
     from by_payday
 ),
 -- Few members were ever paid too much by the end of a day: only their payments are looked at one by one.
