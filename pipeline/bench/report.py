@@ -38,7 +38,7 @@ def bench_report(members: int = MEMBERS) -> dict[str, Any]:
                     given = {"members": members} if "$members" in statement else None
                     con.execute(statement, given)
             began = time.perf_counter()
-            for table in ("member_yield", "block_yield", "costs_apart"):
+            for table in ("block_yield", "member_yield", "costs_apart"):
                 con.execute(season_sql(table))
             con.execute(season_sql("member_margin"), {"decimals": settings.decimals})
             steps = time.perf_counter() - began

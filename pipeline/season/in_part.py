@@ -16,7 +16,7 @@ from pipeline.season.steps import GIVEN, Steps, anew
 from pipeline.season.tables import rows, season_sql
 
 # Tables that steps write, a member's rows of which rest on that member's rows of what they read.
-OF_MEMBERS = ("member_coffee", "member_season", "member_cost")
+OF_MEMBERS = ("member_coffee", "member_season", "block_yield", "member_cost")
 WITH_MEMBERS = tuple(kind for kind in kinds() if kinds()[kind].has("member_no"))
 WHOSE = "member_no in (select member_no from touched_members)"
 MATCH_SQL = (

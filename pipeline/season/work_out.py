@@ -85,6 +85,7 @@ def work_out(
     steps.stated(*followed, anew=True)
     if "deliveries" in here:
         _settle(con, steps, "deliveries", decided.get("deliveries"))
+    fill_by_member(con, steps, "block_yield")
     fill_by_member(con, steps, "member_yield")
     with Beside(con, steps.touched.lend, alone=alone) as beside:
         if "weighings" in here:
@@ -151,8 +152,7 @@ def _look_at_records(
 
 
 def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
-    """Work out what blocks bore, what the season cost and what it left."""
-    fill_by_member(con, steps, "block_yield")
+    """Work out what the season cost and what it left."""
     decided = rows(
         con,
         "select sheet_no, row_no, decision_n from decisions where action = 'count' "

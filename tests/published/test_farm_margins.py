@@ -112,8 +112,7 @@ def con() -> Iterator[duckdb.DuckDBPyConnection]:
             made.execute(f"insert into filled_{kind} by name select * from listed")
             made.unregister("listed")
         work_out(made)
-        for table in ("block_yield", "costs_apart"):
-            made.execute(season_sql(table))
+        made.execute(season_sql("costs_apart"))
         made.execute(season_sql("member_margin"), {"decimals": 2})
         yield made
 

@@ -94,8 +94,7 @@ def farm_season() -> Generator[duckdb.DuckDBPyConnection]:
         for who in ("1", "2", "3", "4", "5", "6", "7", "10", "11", "12", "13", "14"):
             weighing(made, "125", member=who)
         work_out(made)
-        for table in ("block_yield", "costs_apart"):
-            made.execute(season_sql(table))
+        made.execute(season_sql("costs_apart"))
         made.execute(season_sql("member_margin"), MONEY)
         yield made
 

@@ -137,6 +137,7 @@ def work_out(con: duckdb.DuckDBPyConnection) -> None:
     con.execute(season_sql("coffee_days"))
     work_out_coffee(con)
     work_out_money(con, read_settings(TWICE_DEDUCTED))
+    con.execute(season_sql("block_yield"))
     con.execute(season_sql("member_yield"))
 
 

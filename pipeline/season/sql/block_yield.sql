@@ -102,7 +102,7 @@ lost as (
             having count(*) > 0
         ), 'no-plots') as held
     from coffee as c
-    where c.g > 0 and not exists (
+    where c.g <> 0 and not exists (
         select 1 from block as b where b.member_no = c.member_no and b.species = c.species and b.held is null
     )
 )
