@@ -19,12 +19,13 @@ from pipeline.settings import Settings
 MONEY_SQL = (
     "money_weighings",
     "earned",
-    "member_coffee",
     "movements_entered",
     "movements_premiums",
     "earned_premiums",
     "earned_asked",
     "debts",
+    "earned_in",
+    "member_coffee",
     "waits",
     "targets_reached",
     "taken_at_once",
@@ -180,24 +181,30 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings, held: str) -> None
     numbers = {"decimals": settings.decimals}
     each = rows(con, "select takes, form, percent, per_kg from deductions order by position")
     asked = [_asked(*one).replace("$decimals", str(settings.decimals)) for one in each]
-    past, within = (
-        [
-            season_sql(name if takes == "shares" else "asked_as_is").replace("$position", str(n))
+    of_shares = [
+        one if takes == "shares" else season_sql("asked_nothing")
+        for one, (takes, *_) in zip(asked, each, strict=True)
+    ]
+
+    def of_each(shares: str, other: str) -> list[str]:
+        return [
+            season_sql(shares if takes == "shares" else other).replace("$position", str(n))
             for n, (takes, *_) in enumerate(each, start=1)
         ]
-        for name in ("asked_past", "asked_within")
-    )
+
+    past, within = of_each("asked_past", "asked_as_is"), of_each("asked_within", "asked_as_is")
     con.execute(season_sql("money_weighings"))
     con.execute(season_sql("earned"), numbers)
-    con.execute(season_sql("member_coffee"))
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):
         con.execute(season_sql("movements_premiums"), numbers)
         con.execute(season_sql("earned_premiums"))
     con.execute(_of_each("earned_asked", each=asked).replace("$held", held))
     con.execute(season_sql("debts"))
+    con.execute(_of_each("earned_in", each_most=of_each("asked_most", "asked_nothing")))
+    con.execute(season_sql("member_coffee"))
     con.execute(season_sql("waits"))
-    con.execute(season_sql("targets_reached"))
+    con.execute(_of_each("targets_reached", each_shares=of_shares))
     con.execute(_of_each("taken_at_once", each_past=past, each_within=within))
     con.execute(season_sql("settled_at_once"))
     con.execute(season_sql("earned_waiting"))
@@ -210,7 +217,7 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings, held: str) -> None
     con.execute(text)
     con.execute("drop macro table taken_at_once; drop macro up_to_target")
     con.execute("drop view money_weighings")
-    for table in ("earned", "step", "debts", "waits", "targets_reached"):
+    for table in ("earned", "step", "debts", "earned_in", "waits", "targets_reached"):
         con.execute(f"drop table if exists {table}")
 
 
