@@ -123,7 +123,7 @@ def run_rules(con: duckdb.DuckDBPyConnection) -> None:
 
 
 def _fill(con: duckdb.DuckDBPyConnection, table: str) -> None:
-    anew(con, [table], lambda: con.execute(season_sql(table)))()
+    anew([table], lambda con: con.execute(season_sql(table)))(con)
 
 
 def _timed(season: Path) -> tuple[Spent, bool]:

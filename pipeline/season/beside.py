@@ -8,7 +8,7 @@ from typing import Self, TypeVar
 
 import duckdb
 
-from pipeline.season.tables import connect_again, rows
+from pipeline.season.tables import connect_again
 
 Connection = duckdb.DuckDBPyConnection
 T = TypeVar("T")
@@ -22,7 +22,7 @@ class Beside:
     `con`: the connection of the others, to whose file the work is given one more. It sees what was
     committed before the first piece began, and of temp tables those that `lend` makes there; it may
     write to no row that others write to, and is seen by transactions that begin after `wait`.
-    `alone`: work is done at once on `con` instead, as it is where there is one core.
+    `alone`: work is done at once on `con` instead, as where there is one core.
     """
 
     def __init__(
@@ -34,7 +34,7 @@ class Beside:
     ) -> None:
         self._con = con
         self._lend = lend
-        self._alone = alone or rows(con, "select current_setting('threads')")[0][0] == 1
+        self._alone = alone
         self._other: Connection | None = None
         self._pool = ThreadPoolExecutor(max_workers=1)
         self._turn_s = TURN_S

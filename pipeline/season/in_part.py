@@ -34,19 +34,20 @@ MATCH_SQL = (
 )
 
 
-def fill_by_member(
-    con: duckdb.DuckDBPyConnection, steps: Steps, table: str, given: object = None
-) -> None:
+def fill_by_member(steps: Steps, table: str, beside: Beside, given: object = None) -> None:
     """Fill a table that can wait, each member's rows of which rest on that member's own rows."""
 
-    def in_part() -> None:
-        steps.touched.fill_members()
+    def of_some(con: duckdb.DuckDBPyConnection) -> None:
         con.execute(f"delete from {table} where {WHOSE}")
         read = sql_reads(table) - {table}
         with only(con, read & {*WITH_MEMBERS, *OF_MEMBERS}, WHOSE):
             con.execute(season_sql(table), given)
 
-    steps.fill(table, given, in_part=in_part, rows_of=WITH_MEMBERS, can_wait=True)
+    def in_part() -> None:
+        steps.touched.fill_members()
+        beside.begin(of_some)
+
+    steps.fill(table, given, beside=beside, in_part=in_part, rows_of=WITH_MEMBERS, can_wait=True)
 
 
 def fill_by_day(
@@ -91,7 +92,7 @@ def fill_by_sheet(con: duckdb.DuckDBPyConnection, steps: Steps, table: str) -> N
 def match(con: duckdb.DuckDBPyConnection, steps: Steps, beside: Beside) -> None:
     """Match members' records with what was weighed, beside others."""
 
-    def whole() -> None:
+    def whole(con: duckdb.DuckDBPyConnection) -> None:
         from pipeline.season.match import match_season
 
         match_season(con)
@@ -116,7 +117,7 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps, beside: Beside) -> None:
     steps.step(
         "match",
         sql_reads(*MATCH_SQL, "matched", "unmatched") - {*written},
-        anew(con, written, whole),
+        lambda: anew(written, whole)(con),
         writes=written,
         given=rows(con, "from records_left_out order by all"),
         in_part=in_part if steps.touched.keys_stay else None,

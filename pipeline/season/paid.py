@@ -25,7 +25,7 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
     measured = settings.basis.green == "measured"
     basis = {"measured": measured, "least_g": int(settings.basis.least_kg * 1000)}
 
-    def green_basis() -> None:
+    def green_basis(con: duckdb.DuckDBPyConnection) -> None:
         # Steps of its own: those that are kept go by the states that rows have when it is followed.
         with emptied(con, ("coffee_days", "lot_steps")):
             if measured:
@@ -41,7 +41,7 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
     steps.step(
         "green_basis",
         read | {"live_weighings"} if measured else (),
-        anew(con, ["green_basis"], green_basis),
+        lambda: anew(["green_basis"], green_basis)(con),
         writes=["green_basis"],
         given=basis,
     )
@@ -74,6 +74,7 @@ def post_money(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings)
         touched = steps.touched.members(whose)
         members = [no for (no,) in rows(con, season_sql("moved_between"), {"members": touched})]
         if len(members) > MANY:
+            steps.use_all_cores()
             of_all()
             return
         steps.touched.paid = members

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable
 
 import duckdb
 
+from pipeline.season.beside import Beside
 from pipeline.season.reads import DAYS, DERIVED, JOURNALLED, kind_of, sources, sql_reads
 from pipeline.season.tables import rows, season_sql
 from pipeline.season.touched import Touched
@@ -23,9 +24,10 @@ class Steps:
 
     A table of DERIVED that is read before a step has written it is an error, and so are states of a
     kind before `stated` names it: LookupError. `ran`: the names of the steps that ran, each `told`
-    before it runs. `touched`: the rows that changed. `at_once`: steps that can wait are left for
-    the next time; `waiting` names them. `broken`: the laws that steps found broken in what they
-    worked out.
+    before it runs. `touched`: the rows that changed. `cores`: how many there are; where few rows
+    changed, each query has one, until a step has to go through all rows. `at_once`: steps that can
+    wait are left for the next time; `waiting` names them. `broken`: the laws that steps found
+    broken in what they worked out.
     """
 
     def __init__(
@@ -38,10 +40,14 @@ class Steps:
         self.ran: list[str] = []
         self.waiting: list[str] = []
         self.broken: list[str] = []
+        self._con = con
         self._at_once = at_once
         self.touched = Touched(con)
+        ((self.cores,),) = rows(con, "select current_setting('threads')")
+        if self.touched.few:
+            # Over few rows a second core gains a query nothing, and is taken from who works beside.
+            con.execute("set threads = 1")
         self._told = told
-        self._con = con
         self._before: dict[str, dict[str, str]] = {}
         for step, source, version in rows(con, "select step, source, version from worked"):
             self._before.setdefault(step, {})[source] = version
@@ -106,6 +112,8 @@ class Steps:
                 in_part()
                 self._in_part |= {*writes}
             else:
+                if in_part:
+                    self.use_all_cores()
                 run()
             self.ran.append(name)
         self._now[name] = now
@@ -117,17 +125,18 @@ class Steps:
         table: str,
         given: object = None,
         *,
+        beside: Beside | None = None,
         in_part: Callable[[], object] | None = None,
         rows_of: Iterable[str] = (),
         can_wait: bool = False,
     ) -> None:
-        """Fill one table by the query of its name, as a step of that name."""
-        run = anew(self._con, [table], lambda: self._con.execute(season_sql(table), given))
+        """Fill one table by the query of its name, as a step of that name, `beside` others."""
+        fill = anew([table], lambda con: con.execute(season_sql(table), given))
         reads = sql_reads(table) - {table}
         self.step(
             table,
             reads,
-            run,
+            lambda: beside.begin(fill) if beside else fill(self._con),
             writes=[table],
             given=given,
             in_part=in_part,
@@ -141,8 +150,13 @@ class Steps:
         if anew:
             self._states = None
 
+    def use_all_cores(self) -> None:
+        """Let queries have all cores, as over all rows they need them."""
+        self._con.execute(f"set threads = {self.cores}")
+
     def keep(self) -> None:
         """Note what each step read, for the next working out."""
+        self.use_all_cores()
         self._con.execute("delete from worked")
         read = [
             (step, source, version)
@@ -189,14 +203,14 @@ class Steps:
 
 
 def anew(
-    con: duckdb.DuckDBPyConnection, tables: Iterable[str], fill: Callable[[], object]
-) -> Callable[[], None]:
-    """Return what empties tables and fills them."""
+    tables: Iterable[str], fill: Callable[[duckdb.DuckDBPyConnection], object]
+) -> Callable[[duckdb.DuckDBPyConnection], None]:
+    """Return what empties tables and fills them, on the connection that it is given."""
 
-    def run() -> None:
+    def run(con: duckdb.DuckDBPyConnection) -> None:
         for table in tables:
             con.execute(f"delete from {table}")
-        fill()
+        fill(con)
 
     return run
 

@@ -57,7 +57,8 @@ def work_out(
     followed = [kind for kind in FOLLOWED if kind in here]
     in_turn = Beside(con, alone=True)
     # What is worked out at once is one transaction, which no other connection looks into.
-    alone = at_once or not steps.touched.few
+    in_one = at_once or steps.cores == 1
+    alone = in_one or not steps.touched.few
     for kind in here:
         _succession(con, steps, kind)
     fill_by_sheet(con, steps, "weighed_sheets")
@@ -75,33 +76,38 @@ def work_out(
             _settle(con, steps, kind, decided.get(kind))
         if kind == "members":
             steps.fill("known_members")
-    with Beside(con, alone=at_once) as coffee, Beside(con, steps.touched.lend, alone=alone) as some:
+    broken: list[str] = []
+    with Beside(con, alone=in_one) as coffee, Beside(con, steps.touched.lend, alone=alone) as some:
         _follow(con, steps, followed, coffee)
         _look_at_records(con, steps, here, some)
         post_money(con, steps, settings)
+        fill_by_member(steps, "block_yield", in_turn)
+        fill_by_member(steps, "member_yield", in_turn)
+        if "payments" in here:
+            look(con, steps, "payments", SEASON, in_turn)
         if coffee.wait() | some.wait() and told:
             # Until then the file is seen without what they wrote.
             told("coffee and records")
     steps.stated(*followed, anew=True)
     if "deliveries" in here:
         _settle(con, steps, "deliveries", decided.get("deliveries"))
-    fill_by_member(con, steps, "block_yield")
-    fill_by_member(con, steps, "member_yield")
     with Beside(con, steps.touched.lend, alone=alone) as beside:
-        if "weighings" in here:
-            look(con, steps, "weighings", SEASON, beside)
-        _yields(con, steps, settings)
+        _costs(con, steps, settings, beside)
         for kind in here:
-            if kind != "weighings":
-                look(con, steps, kind, SEASON, in_turn)
+            if kind not in ("payments", "weighings"):
+                look(con, steps, kind, SEASON, beside)
+        if told:
+            told("laws of conservation")
+        beside.begin(lambda other: _broken_laws(other, steps, at_once), broken.extend)
+        if "weighings" in here:
+            # On this connection rows of members are found that these go by.
+            look(con, steps, "weighings", SEASON, in_turn)
         if beside.wait() and told:
-            told("notes on weighings are there")
+            told("notes and laws")
     if not {*steps.ran}.isdisjoint(f"notes on {kind}" for kind in here):
         note_decided(con)
     steps.keep()
-    if told:
-        told("laws of conservation")
-    if broken := _broken_laws(con, steps, at_once):
+    if broken:
         raise ConservationError(
             "The book does not add up and was left as it was: " + "; ".join(broken)
         )
@@ -151,21 +157,29 @@ def _look_at_records(
     fill_by_day(con, steps, "moisture_days", beside)
 
 
-def _yields(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings) -> None:
+def _costs(
+    con: duckdb.DuckDBPyConnection, steps: Steps, settings: Settings, beside: Beside
+) -> None:
     """Work out what the season cost and what it left."""
     decided = rows(
         con,
         "select sheet_no, row_no, decision_n from decisions where action = 'count' "
         "and rule = 'cost-far-from-peers' order by decision_n",
     )
-    fill = anew(con, ["costs_apart"], lambda: con.execute(season_sql("costs_apart")))
-    reads = sql_reads("costs_apart")
-    steps.step("costs_apart", reads, fill, writes=["member_cost"], given=decided, can_wait=True)
-    fill_by_member(con, steps, "member_margin", {"decimals": settings.decimals})
+    apart = anew(["costs_apart"], lambda other: other.execute(season_sql("costs_apart")))
+    steps.step(
+        "costs_apart",
+        sql_reads("costs_apart"),
+        lambda: beside.begin(apart),
+        writes=["member_cost"],
+        given=decided,
+        can_wait=True,
+    )
+    fill_by_member(steps, "member_margin", beside, {"decimals": settings.decimals})
     steps.step(
         "plot_overlaps",
         sql_reads("boundaries"),
-        anew(con, ["plot_overlaps"], lambda: _note_overlaps(con)),
+        lambda: beside.begin(anew(["plot_overlaps"], _note_overlaps)),
         writes=["plot_overlaps"],
         can_wait=True,
     )

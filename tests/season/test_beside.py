@@ -69,13 +69,9 @@ def test_what_fails_is_raised_and_nothing_of_it_stays(con: duckdb.DuckDBPyConnec
     assert rows(con, "from lots") == []
 
 
-@pytest.mark.parametrize("threads", [1, 2])
-def test_on_one_core_or_alone_one_thing_is_done_after_the_other(
-    con: duckdb.DuckDBPyConnection, threads: int
-) -> None:
-    con.execute(f"set threads = {threads}")
+def test_alone_one_thing_is_done_after_the_other(con: duckdb.DuckDBPyConnection) -> None:
     found: list[int] = []
-    with Beside(con, alone=threads > 1) as beside:
+    with Beside(con, alone=True) as beside:
         beside.begin(lambda _: get_ident(), found.append)
         beside.begin(lambda other: other.execute("insert into lots values ('L-1')"))
         assert rows(con, "from lots") == [("L-1",)]
