@@ -26,8 +26,8 @@ class Steps:
     kind before `stated` names it: LookupError. `ran`: the names of the steps that ran, each `told`
     before it runs. `touched`: the rows that changed. `cores`: how many there are; where few rows
     changed, each query has one, until a step has to go through all rows. `at_once`: steps that can
-    wait are left for the next time; `waiting` names them. `broken`: the laws that steps found
-    broken in what they worked out.
+    wait are left for the next time, and nothing is done beside; `waiting` names them. `broken`: the
+    laws that steps found broken in what they worked out.
     """
 
     def __init__(
@@ -44,7 +44,7 @@ class Steps:
         self._at_once = at_once
         self.touched = Touched(con)
         ((self.cores,),) = rows(con, "select current_setting('threads')")
-        if self.touched.few:
+        if self.touched.few and not at_once:
             # Over few rows a second core gains a query nothing, and is taken from who works beside.
             con.execute("set threads = 1")
         self._told = told

@@ -83,26 +83,27 @@ def work_out(
         post_money(con, steps, settings)
         fill_by_member(steps, "block_yield", in_turn)
         fill_by_member(steps, "member_yield", in_turn)
-        if "payments" in here:
-            look(con, steps, "payments", SEASON, in_turn)
         if coffee.wait() | some.wait() and told:
             # Until then the file is seen without what they wrote.
             told("coffee and records")
     steps.stated(*followed, anew=True)
     if "deliveries" in here:
         _settle(con, steps, "deliveries", decided.get("deliveries"))
-    with Beside(con, steps.touched.lend, alone=alone) as beside:
-        _costs(con, steps, settings, beside)
+    with (
+        Beside(con, steps.touched.lend, alone=alone) as costs,
+        Beside(con, steps.touched.lend, alone=alone) as weighings,
+    ):
+        _costs(con, steps, settings, costs)
         for kind in here:
-            if kind not in ("payments", "weighings"):
-                look(con, steps, kind, SEASON, beside)
+            if kind != "payments":
+                look(con, steps, kind, SEASON, weighings if kind == "weighings" else costs)
         if told:
             told("laws of conservation")
-        beside.begin(lambda other: _broken_laws(other, steps, at_once), broken.extend)
-        if "weighings" in here:
-            # On this connection rows of members are found that these go by.
-            look(con, steps, "weighings", SEASON, in_turn)
-        if beside.wait() and told:
+        costs.begin(lambda other: _broken_laws(other, steps, at_once), broken.extend)
+        if "payments" in here:
+            # Here is what was just found and worked out of members' money.
+            look(con, steps, "payments", SEASON, in_turn)
+        if costs.wait() | weighings.wait() and told:
             told("notes and laws")
     if not {*steps.ran}.isdisjoint(f"notes on {kind}" for kind in here):
         note_decided(con)
