@@ -62,7 +62,7 @@ def _all_plain(column: Column, cells: pl.Series, money_decimals: int) -> bool:
     if not cells.str.contains(_pattern(column, money_decimals)).all():
         return False
     if column.type in WORDS:
-        return bool(cells.str.len_bytes().max() <= LONGEST_TEXT)
+        return not (cells.str.len_bytes() > LONGEST_TEXT).any()
     return column.type != "code" or not cells.is_in(NO_CODES).any()
 
 
