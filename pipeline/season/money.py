@@ -19,6 +19,7 @@ from pipeline.settings import Settings
 MONEY_SQL = (
     "money_weighings",
     "earned",
+    "earned_of",
     "movements_entered",
     "movements_premiums",
     "earned_premiums",
@@ -38,6 +39,9 @@ MONEY_SQL = (
     "settled_waiting",
     "member_season",
 )
+# So many weighings find their values in memory beside what comes of all; more would be written to
+# the disk meanwhile.
+AT_ONCE = 5 * 10**6
 OF_MEMBERS = ("settlements", "movements", "untaken", "member_coffee", "member_season")
 # What money and its laws read of some members: which columns, where not all, and which rows.
 READ_OF_MEMBERS = (
@@ -194,7 +198,10 @@ def _post(con: duckdb.DuckDBPyConnection, settings: Settings, held: str) -> None
 
     past, within = of_each("asked_past", "asked_as_is"), of_each("asked_within", "asked_as_is")
     con.execute(season_sql("money_weighings"))
-    con.execute(season_sql("earned"), numbers)
+    con.execute(season_sql("earned"))
+    most = AT_ONCE if held == "view" else None
+    for first, last in rows(con, season_sql("sheets_in_runs"), {"most": most}):
+        con.execute(season_sql("earned_of"), numbers | {"first": first, "last": last})
     con.execute(season_sql("movements_entered"))
     if rows(con, "select 1 from premiums limit 1"):
         con.execute(season_sql("movements_premiums"), numbers)

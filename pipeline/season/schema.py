@@ -9,7 +9,7 @@ import duckdb
 
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import keep_macros
-from pipeline.intake.kinds import Kind, kinds
+from pipeline.intake.kinds import Kind, choice_words, kinds
 from pipeline.intake.live import has_key, live_rows, row_key, stated_rows
 from pipeline.intake.words import only_said
 from pipeline.season.filled import make_table
@@ -50,6 +50,9 @@ def makings_hash() -> str:
 def create_tables(con: duckdb.DuckDBPyConnection) -> None:
     """Make the tables, views and formulas of an empty season file."""
     keep_macros(con)
+    for choice in ("species", "form"):
+        values = ", ".join(f"'{stored}'" for stored in choice_words(choice, "en"))
+        con.execute(f"create type coffee_{choice} as enum ({values})")
     for schema in ("schema", "schema_days", "schema_money", "schema_yield"):
         sql = resources.files("pipeline.book").joinpath(f"sql/{schema}.sql")
         con.execute(sql.read_text("utf-8"))

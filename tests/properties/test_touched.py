@@ -231,7 +231,7 @@ def test_money_is_worked_out_for_those_touched_and_equals_all_anew(
         ("settled_at_once", " taken_minor", " [1000000]", "more is taken"),
         ("settled_at_once", " value_minor", " value_minor + 1", "statements differ"),
         ("member_season", "coalesce(y.paid_minor, 0)", "1", "statements differ"),
-        ("earned", "coalesce(v.value_minor, 0)", "1", "statements differ"),
+        ("earned_of", "coalesce(v.value_minor, 0)", "1", "statements differ"),
     ],
 )
 def test_money_that_does_not_add_up_is_refused_though_only_a_few_are_worked_out(
