@@ -16,7 +16,7 @@ from pathlib import Path
 
 from watchfiles import watch
 
-from pipeline.book.book import Book, now, write_whole
+from pipeline.book.book import Book, alone_in, now, write_whole
 from pipeline.corrections import write_corrections
 from pipeline.errors import WeighbookError
 from pipeline.season.kept_sheets import standing_sheets
@@ -34,6 +34,11 @@ LOOK_MS = 30_000
 UNFINISHED = ("~$", ".", "~")
 UNFINISHED_ENDS = (".part", ".tmp", ".crdownload", ".partial", ".filepart")
 BY = "inbox"
+# As long as a large backlog may be read.
+WAIT_S = 600
+BUSY = (
+    "The inbox has been read by another command for ten minutes. Wait for it to end and try again."
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,6 +85,12 @@ def take_inbox(book: Book, *, still_s: float = STILL_S, at: str = "") -> FromInb
     A crash at any point leaves each file in the inbox, in the book, or in both: then the next look
     finds the same bytes taken, and only moves it.
     """
+    # Two looks at once would each forget what the other notes of its answers.
+    with alone_in(book.path / "inbox", WAIT_S, BUSY):
+        return _take_what_lies(book, still_s, at)
+
+
+def _take_what_lies(book: Book, still_s: float, at: str) -> FromInbox:
     paths = lying(book, still_s=still_s)
     if not paths:
         return FromInbox()
@@ -119,12 +130,12 @@ def _answer(book: Book, path: Path, sha256: str, about: list[Taken]) -> list[Pat
             target = path.with_name(f"{stem}{more}{TO_CORRECT}")
             content = made.read_bytes()
             _note_own(book, _name(book, target), hashlib.sha256(content).hexdigest())
-            write_whole(target, content)
+            write_whole(target, content, alone=True)
             written.append(target)
     said = [line for one in about for line in _said(one, to_correct=bool(written))]
     if said:
         target = path.with_name(stem + ANSWER)
-        write_whole(target, ("\n".join(said) + "\n").encode())
+        write_whole(target, ("\n".join(said) + "\n").encode(), alone=True)
         written.append(target)
     return written
 
@@ -162,7 +173,7 @@ def _note_own(book: Book, name: str, sha256: str) -> None:
     """Remember an answer's bytes before it is written, so that it is never taken for a sheet."""
     path = book.path / "inbox" / ".answers.json"
     known = _own_answers(book) | {name: sha256}
-    write_whole(path, json.dumps(known, indent=0).encode())
+    write_whole(path, json.dumps(known, indent=0).encode(), alone=True)
 
 
 def _clear(book: Book, folders: set[Path]) -> None:

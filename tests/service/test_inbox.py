@@ -10,7 +10,8 @@ import pytest
 import xlsxwriter
 
 from pipeline import inbox
-from pipeline.book.book import Book
+from pipeline.book.book import Book, alone_in
+from pipeline.errors import BookError
 from pipeline.inbox import ANSWER, TO_CORRECT, InboxWatcher, Looked, lying, take_inbox
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.verify import verify
@@ -122,6 +123,15 @@ def test_a_crash_between_journal_and_moving_takes_nothing_twice(
     assert again.status == "known" and len(book.journal().lines) == lines
     assert names(book) == [WEEK + ANSWER, WEEK + TO_CORRECT]
     assert verify(book, rebuild=False)["ok"]
+
+
+def test_two_do_not_look_at_once(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    path = drop(book)
+    monkeypatch.setattr(inbox, "WAIT_S", 0.1)
+    with alone_in(book.path / "inbox", 0, "held"), pytest.raises(BookError, match="inbox"):
+        take_inbox(book, still_s=0, at=AT)
+    assert path.exists()
+    assert len(take_inbox(book, still_s=0, at=AT).taken) == 1
 
 
 def test_a_file_that_cannot_be_opened_stays_and_is_answered(book: Book) -> None:
