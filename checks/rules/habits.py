@@ -114,8 +114,8 @@ RULES = (
         where="true",
         facts=("recorder", "form", "days", "times", "first_pct", "first_copied"),
         limits=("moisture_copied_rows",),
-        say="On {days} days all readings of {form} by {recorder} are the same ({times} readings, "
-        "first {first_pct} % on {first_copied}); on other days they vary.",
+        say="{recorder} has days on which all readings of {form} are the same (days: {days}, "
+        "readings: {times}, first {first_pct} % on {first_copied}); on other days they vary.",
         do="Ask for each delivery to be measured; one reading is no evidence for the next.",
         sure=0.5,
         about=("station", "recorder", "form"),
