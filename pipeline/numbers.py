@@ -7,21 +7,11 @@ from stdnum import damm
 _DIGITS = "0123456789"
 
 
-def check_digit(base: str) -> str:
-    """Check digit to put after the digits of `base`: "572" gives "4".
-
-    Raises ValueError where `base` is anything but the digits 0 to 9. Source: Damm's method, as in
-    package `python-stdnum`.
-    """
-    if not _is_digits(base):
-        raise ValueError(f"{base!r} is not made of the digits 0 to 9.")
-    return damm.calc_check_digit(base)
-
-
 def member_check_ok(member_no: str) -> bool:
     """Whether a member number's last digit is its check digit: "5724" yes, "5742" no.
 
-    Every slip in one digit and every swap of two neighbours is found.
+    Every slip in one digit and every swap of two neighbours is found. Source: Damm's method, as in
+    package `python-stdnum`.
     """
     return _is_digits(member_no) and damm.is_valid(member_no)
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import csv
 import datetime as dt
 import re
 from collections.abc import Iterable, Sequence
@@ -89,19 +88,3 @@ def _write(page: Worksheet, at: int, cells: Sequence[str], style: Format) -> Non
 def quoted(cell: str) -> str:
     """A text cell that no spreadsheet takes for a formula: `=cmd` gives `'=cmd`, -1.5 stays."""
     return "'" + cell if cell.startswith(_LEADS) and not _NUMBER.fullmatch(cell) else cell
-
-
-def write_correction_csv(
-    path: Path,
-    sheet_name: str,
-    headings: Sequence[str],
-    rows: Iterable[SentBack],
-    *,
-    language: str = "en",
-) -> None:
-    """The same as `write_correction`, as CSV in UTF-8 with the quote prefix on text cells."""
-    with path.open("w", encoding="utf-8-sig", newline="") as file:
-        out = csv.writer(file)
-        out.writerow([quoted(cell) for cell in (*headings, *correction_headings(language))])
-        for row in rows:
-            out.writerow([quoted(cell) for cell in _whole(row, sheet_name, len(headings))])

@@ -5,7 +5,6 @@ from datetime import date
 from typing import Any
 
 from checks.rules import BY_CODE
-from pipeline.intake.kinds import kinds
 from pipeline.printed import kg as kg
 from pipeline.printed import money as money
 from pipeline.printed import plain as plain
@@ -16,11 +15,6 @@ from pipeline.settings import Settings
 def day(on: date | None) -> str:
     """Return a civil day, or "" where there is none."""
     return "" if on is None else on.isoformat()
-
-
-def kind_title(name: str | None) -> str:
-    """Return what a kind of sheet is called; "not recognised" for none."""
-    return kinds()[name].title if name else "not recognised"
 
 
 def flag_row(flag: Flag, settings: Settings, **more: Any) -> Mapping[str, Any]:

@@ -12,7 +12,7 @@ from xlsxwriter.format import Format
 from xlsxwriter.utility import xl_range_abs
 from xlsxwriter.worksheet import Worksheet
 
-from pipeline.intake.kinds import LANGUAGES, Column, Kind, template_words
+from pipeline.intake.kinds import Column, Kind, template_words
 
 # How a spreadsheet shows what is typed into a column; all other columns are text.
 NUMBER_FORMATS = {
@@ -45,11 +45,6 @@ def headings(kind: Kind, language: str = "en") -> list[str]:
 def examples(kind: Kind, language: str = "en") -> Row:
     """Return a row of the declared examples, by column name, in the words of a language."""
     return {column.name: column.example_in(language) for column in kind.columns}
-
-
-def how_to_titles() -> frozenset[str]:
-    """Return the names of the worksheet of a template that holds no rows: readers pass it over."""
-    return frozenset(template_words(language)["how"] for language in LANGUAGES)
 
 
 def template_csv(kind: Kind, language: str = "en", rows: Sequence[Row] = ()) -> bytes:

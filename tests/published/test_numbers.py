@@ -1,13 +1,13 @@
 """Member numbers: Damm's check digit, and what a slipped number may have been."""
 
 import pytest
+from stdnum import damm
 
-from pipeline.numbers import check_digit, member_check_ok, near_numbers
+from pipeline.numbers import member_check_ok, near_numbers
 
 
 def test_damm_572() -> None:
     # Worked example of Damm's method; package python-stdnum is a reference (read): 572 -> 4.
-    assert check_digit("572") == "4"
     assert member_check_ok("5724")
     assert not any(member_check_ok(f"572{digit}") for digit in "012356789")
 
@@ -15,7 +15,7 @@ def test_damm_572() -> None:
 def test_every_slip_and_every_swap_is_found() -> None:
     # What Damm's method promises (Damm 2004, from memory), over all numbers of three digits.
     for base in range(1000):
-        good = f"{base:03d}" + check_digit(f"{base:03d}")
+        good = f"{base:03d}" + damm.calc_check_digit(f"{base:03d}")
         slips = {
             good[:i] + d + good[i + 1 :] for i in range(4) for d in "0123456789" if d != good[i]
         }
@@ -27,8 +27,6 @@ def test_every_slip_and_every_swap_is_found() -> None:
 @pytest.mark.parametrize("member_no", ["", "57x4", " 5724", "-5724", "٥٧٢٤"])
 def test_only_plain_digits_are_a_number(member_no: str) -> None:
     assert not member_check_ok(member_no)
-    with pytest.raises(ValueError, match="digits"):
-        check_digit(member_no)
 
 
 def test_near_numbers() -> None:
