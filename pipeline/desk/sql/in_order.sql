@@ -3,4 +3,5 @@
 create table quick.weighings_valued as
 select * from season_file.weighings_valued
 order by member_no, day, sheet_no, row_no;
-checkpoint quick;
+-- Packs them, once nobody reads what else is there: without `force` it fails while a page is asked for.
+force checkpoint quick;
