@@ -3,6 +3,9 @@
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from typing import TypeVar
+
+from pipeline.errors import SettingsError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -123,3 +126,15 @@ class Person:
     def near(self) -> frozenset[str]:
         """The members whose rows this person does not decide on."""
         return frozenset((self.member_no, *self.relatives)) - {""}
+
+
+Declared = TypeVar("Declared", Season, Station)
+
+
+def named(what: str, code: str, declared: tuple[Declared, ...]) -> Declared:
+    """Return the one with a code; SettingsError names those there are of `what` they are."""
+    for one in declared:
+        if one.code == code:
+            return one
+    known = ", ".join(one.code for one in declared)
+    raise SettingsError(f"There is no {what} {code!r} in book.toml. It declares: {known}.")

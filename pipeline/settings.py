@@ -21,6 +21,7 @@ from pipeline.declared import (
     Season,
     SheetSettings,
     Station,
+    named,
 )
 from pipeline.declared_money import Deduction, Paying, Premium, Voting
 from pipeline.errors import SettingsError
@@ -70,19 +71,11 @@ class Settings:
 
     def season(self, code: str) -> Season:
         """Return the season called `code`; SettingsError names those there are."""
-        for season in self.seasons:
-            if season.code == code:
-                return season
-        known = ", ".join(season.code for season in self.seasons)
-        raise SettingsError(f"There is no season {code!r} in book.toml. It declares: {known}.")
+        return named("season", code, self.seasons)
 
     def station(self, code: str) -> Station:
         """Return the station called `code`; SettingsError names those there are."""
-        for station in self.stations:
-            if station.code == code:
-                return station
-        known = ", ".join(station.code for station in self.stations)
-        raise SettingsError(f"There is no station {code!r} in book.toml. It declares: {known}.")
+        return named("station", code, self.stations)
 
     def person(self, name: str) -> Person | None:
         """Return the declared person of a name, capitals apart, or None."""

@@ -75,7 +75,7 @@ def test_a_week_without_coffee_and_an_unknown_lot_are_refused_in_a_sentence(
         in run("coffee", story.path, "--week", "2026-W40").stderr
     )
     assert "There are: L1." in run("lots", story.path, "L9").stderr
-    assert "There are: KES, ARD." in run("day", story.path, "KEX", "2026-05-04").stderr
+    assert "It declares: KES, ARD." in run("day", story.path, "KEX", "2026-05-04").stderr
     assert "lies in no season" in run("day", story.path, "KES", "2031-05-04").stderr
 
 

@@ -72,12 +72,19 @@ def test_a_changed_manifest_proves_nothing(issued, run, tmp_path):
     assert "proves nothing" in told.output
 
 
-@pytest.mark.parametrize("what", ["hello", "1*2*3", "nobody.pdf"])
-def test_what_holds_no_code_is_told_so(issued, run, what):
+def test_what_holds_no_code_is_told_so(issued, run):
     book, _ = issued
-    told = run("genuine", what, "--book", book.path)
+    told = run("genuine", "1*2*3", "--book", book.path)
     assert told.exit_code == 16
     assert "Not genuine" in told.output
+
+
+@pytest.mark.parametrize("what", ["hello", "nobody.pdf"])
+def test_a_file_that_is_not_there_is_not_called_false(issued, run, what):
+    book, _ = issued
+    told = run("genuine", what, "--book", book.path)
+    assert told.exit_code == 9
+    assert f"There is no file {what}." in told.output
 
 
 def test_without_book_or_key_it_says_what_is_needed(run):

@@ -52,7 +52,7 @@ def test_pairs_say_why_and_how_far_and_the_rest_what_is_near(run: Run, tmp_path:
 
 
 def test_a_wrong_station_or_week_is_refused_in_a_sentence(run: Run, filled: Book) -> None:
-    assert "There are: " in run("matches", filled.path, "--station", "KEX").stderr
+    assert "It declares: " in run("matches", filled.path, "--station", "KEX").stderr
     assert run("matches", filled.path, "--week", "19").exit_code == 2
 
 

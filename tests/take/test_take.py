@@ -63,7 +63,7 @@ def messy(
     ("name", "status", "says"),
     [
         ("gone.csv", "absent", "gone.csv is not there, or cannot be opened. Look at the name."),
-        ("a_folder", "absent", "a_folder is a folder; name its sheets."),
+        ("a_folder", "absent", "a_folder is a folder. Name the sheets in it."),
         ("empty.csv", "kept", "The file is empty. Send the sheet again."),
         (
             "photo.csv",
