@@ -3,7 +3,7 @@
 import os
 import tempfile
 from collections.abc import Callable, Generator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass
 from functools import cache, cached_property
 from importlib import resources
@@ -48,7 +48,8 @@ class Totals:
 class Generation:
     """A season file that nobody changes any more: its queue and totals as tables in memory.
 
-    `in_order`: whether all is in memory that makes pages quick; without, they read the file.
+    `in_order`: whether all is in memory, and packed, that makes pages quick; without, they read the
+    file.
     """
 
     def __init__(self, path: Path, settings: Settings) -> None:
@@ -83,7 +84,11 @@ class Generation:
         """Do beforehand, where there is time, what makes every page quick; they go without."""
         with self.cursor() as con:
             con.execute(desk_sql("in_order"))
-        self.in_order = True
+            # While a page is read nothing can be packed, and to wait for it would make all pages
+            # wait: it is tried again when this is called the next time.
+            with suppress(duckdb.TransactionException):
+                con.execute("checkpoint quick")
+                self.in_order = True
         _ = self.totals, self._near
 
     @cached_property

@@ -1,7 +1,6 @@
 """A season file as the pages see it, before and after all is in memory that makes them quick."""
 
 import time
-from concurrent.futures import ThreadPoolExecutor
 
 from pipeline.book.book import kept_settings
 from pipeline.desk.generation import Generation
@@ -29,17 +28,16 @@ def test_pages_read_the_same_before_and_after_weighings_are_in_order(desk: Desk)
     assert one.totals.season["value_minor"] > 0
 
 
-def test_who_puts_weighings_in_order_waits_for_whoever_reads(desk: Desk) -> None:
+def test_weighings_are_put_in_order_while_a_page_is_read(desk: Desk) -> None:
     one = Generation(must_have(desk.book, "2026"), kept_settings(desk.book.journal()))
-    with ThreadPoolExecutor() as beside, one.cursor() as con, one.cursor() as other:
+    with one.cursor() as con:
         con.execute("begin")
-        con.execute("select count(*) from quick.known").fetchall()
-        order = beside.submit(one.put_in_order)
-        while rows(other, WHERE) == [(0,)]:
-            assert not order.done(), order.result()
+        assert rows(con, "select count(*) from quick.known") != [(0,)]
+        one.put_in_order()
         con.execute("commit")
-        order.result()
-    assert one.in_order
+        assert rows(con, WHERE) == [(1,)] and not one.in_order
+        one.put_in_order()
+        assert one.in_order
 
 
 def test_the_desk_puts_its_weighings_in_order_when_it_has_nothing_to_do(desk: Desk) -> None:
