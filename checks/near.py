@@ -55,7 +55,9 @@ HANGS: dict[str, dict[str, str]] = {
 }
 # Queries that go by what other sheets say of a member: coffee, the register, movements of money.
 OF_OTHERS = ("yields_above_ceiling", "plots_since_counted", "paid_more_than_owed")
-# Those of them that go through movements of money, and the kinds of sheets that these come from.
+# All movements of money, and what each member is owed by them; those of the queries that go through
+# these, and the kinds of sheets that they come from.
+LEDGER = ("transfers", "member_account")
 OF_MONEY = ("paid_more_than_owed",)
 MONEY_KINDS = (
     "members",

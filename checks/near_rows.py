@@ -21,6 +21,7 @@ from checks.near import (
     BOOK,
     HANGS,
     KEY,
+    LEDGER,
     MEMBER,
     MONEY_KINDS,
     OF_MONEY,
@@ -88,14 +89,15 @@ def near(
         # Mostly the money of all these members was just worked out: who goes through all movements
         # of a large season takes longer than through all rows.
         lacking = "select 1 from near_keys anti join members_anew using (member_no) limit 1"
-        anew = not con.execute(lacking).fetchall()
-        for view in ("transfers", "member_account"):
-            if not anew:
+        shown_as = "{}_anew"
+        if con.execute(lacking).fetchall():
+            shown_as = "near_{}"
+            for view in LEDGER:
                 con.execute(
                     f"create or replace temp table near_{view} as select v.* from {view} as v "
                     "inner join near_keys as k on k.member_no = v.member_no"
                 )
-            stands_for[view] = f"from {view}_anew" if anew else f"from near_{view}"
+        stands_for |= {view: f"from {shown_as.format(view)}" for view in LEDGER}
     with in_place(con, stands_for):
         yield
 

@@ -6,12 +6,11 @@ from decimal import Decimal
 import duckdb
 
 from checks.engine import came_in
-from checks.near import ALSO_READ, MONEY_KINDS
+from checks.near import ALSO_READ, LEDGER, MONEY_KINDS
 from checks.views import in_place
 from pipeline.declared_money import CHARGES, CREDIT, Deduction
 from pipeline.season.apart import WHOSE, Copied, apart
 from pipeline.season.laws import broken_laws_of_money
-from pipeline.season.schema import LEDGER
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 

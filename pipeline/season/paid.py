@@ -2,7 +2,7 @@
 
 import duckdb
 
-from checks.near import MONEY_KINDS
+from checks.near import LEDGER, MONEY_KINDS
 from checks.near_rows import found_of
 from checks.views import in_place
 from pipeline.intake.kinds import kinds
@@ -11,7 +11,6 @@ from pipeline.season.money import MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
 from pipeline.season.reads import sql_reads
 from pipeline.season.replace import emptied
-from pipeline.season.schema import LEDGER
 from pipeline.season.steps import Steps, anew
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings

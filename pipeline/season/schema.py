@@ -7,6 +7,7 @@ from importlib import resources
 
 import duckdb
 
+from checks.near import LEDGER
 from checks.rules.fingerprint import rules_hash
 from pipeline.book.macros import keep_macros
 from pipeline.intake.kinds import Kind, choice_words, kinds
@@ -20,9 +21,6 @@ VIEWS = (
     *("lot_times", "weighings_valued", "accounts_agreed", "accounts_given", "records_left_out"),
     *("cost_rows", "member_cost"),
 )
-
-# Of the tables of money: all its movements, and what each member is owed by them.
-LEDGER = ("transfers", "member_account")
 
 
 @cache
