@@ -58,7 +58,6 @@ def work_out(
     in_turn = Beside(con, alone=True)
     # What is worked out at once is one transaction, which no other connection looks into.
     in_one = at_once or steps.cores == 1
-    alone = in_one or not steps.touched.few
     for kind in here:
         _succession(con, steps, kind)
     fill_by_sheet(con, steps, "weighed_sheets")
@@ -77,33 +76,37 @@ def work_out(
         if kind == "members":
             steps.fill("known_members")
     broken: list[str] = []
-    with Beside(con, alone=in_one) as coffee, Beside(con, steps.touched.lend, alone=alone) as some:
+    with (
+        Beside(con, alone=in_one) as coffee,
+        Beside(con, steps.touched.lend, alone=in_one or not steps.touched.few) as records,
+        Beside(con, steps.touched.lend, alone=in_one) as costs,
+    ):
         _follow(con, steps, followed, coffee)
-        _look_at_records(con, steps, here, some)
+        _look_at_records(con, steps, here, records)
         post_money(con, steps, settings)
+        _costs(con, steps, settings, costs)
         fill_by_member(steps, "block_yield", in_turn)
         fill_by_member(steps, "member_yield", in_turn)
-        if coffee.wait() | some.wait() and told:
+        if coffee.wait() | records.wait() | costs.wait() and told:
             # Until then the file is seen without what they wrote.
-            told("coffee and records")
+            told("coffee, records and costs")
     steps.stated(*followed, anew=True)
     if "deliveries" in here:
         _settle(con, steps, "deliveries", decided.get("deliveries"))
     with (
-        Beside(con, steps.touched.lend, alone=alone) as costs,
-        Beside(con, steps.touched.lend, alone=alone) as weighings,
+        Beside(con, steps.touched.lend, alone=in_one) as notes,
+        Beside(con, steps.touched.lend, alone=in_one) as weighings,
     ):
-        _costs(con, steps, settings, costs)
         for kind in here:
             if kind != "payments":
-                look(con, steps, kind, SEASON, weighings if kind == "weighings" else costs)
+                look(con, steps, kind, SEASON, weighings if kind == "weighings" else notes)
         if told:
             told("laws of conservation")
-        costs.begin(lambda other: _broken_laws(other, steps, at_once), broken.extend)
+        notes.begin(lambda other: _broken_laws(other, steps, at_once), broken.extend)
         if "payments" in here:
             # Here is what was just found and worked out of members' money.
             look(con, steps, "payments", SEASON, in_turn)
-        if costs.wait() | weighings.wait() and told:
+        if notes.wait() | weighings.wait() and told:
             told("notes and laws")
     if not {*steps.ran}.isdisjoint(f"notes on {kind}" for kind in here):
         note_decided(con)
