@@ -22,10 +22,20 @@ VIEWS = (
     *("cost_rows", "member_cost"),
 )
 
+# What pairs rows, follows coffee and makes tables stands in code, not in SQL.
+MADE_IN_CODE = {
+    "pipeline.coffee": ("events", "heaps", "order", "walk"),
+    "pipeline.intake": ("live", "stored"),
+    "pipeline.season": (
+        *("match", "match_best", "match_knots"),
+        *("coffee", "coffee_halt", "filled", "money", "overlaps", "schema"),
+    ),
+}
+
 
 @cache
 def makings_hash() -> str:
-    """Return the SHA-256 of all that a season file is worked out by: kinds, SQL, rules, limits."""
+    """Return the SHA-256 of what a season file is worked out by: kinds, SQL, rules, limits, code."""
     digest = hashlib.sha256(rules_hash().encode())
     for package, folder in (
         ("pipeline.intake", "kinds"),
@@ -39,9 +49,9 @@ def makings_hash() -> str:
             spoken = folder == "words" and only_said(entry.name)
             if entry.name.endswith((".toml", ".sql")) and not spoken:
                 digest.update(entry.read_bytes())
-    for module in ("match", "match_best", "match_knots"):
-        # What pairs rows stands in code, not in SQL.
-        digest.update(resources.files("pipeline.season").joinpath(f"{module}.py").read_bytes())
+    for package, modules in MADE_IN_CODE.items():
+        for module in modules:
+            digest.update(resources.files(package).joinpath(f"{module}.py").read_bytes())
     return digest.hexdigest()
 
 

@@ -275,8 +275,9 @@ def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: 
         ("pipeline.season", "sql"),
     ):  # fmt: skip
         shutil.copytree(str(resources.files(package).joinpath(name)), tmp_path / name)
-    for code in Path(str(resources.files("pipeline.season"))).glob("match*.py"):
-        shutil.copy(code, tmp_path)
+    for package, modules in schema.MADE_IN_CODE.items():
+        for module in modules:
+            shutil.copy(str(resources.files(package).joinpath(f"{module}.py")), tmp_path)
     before = hashed(tmp_path)
     spoken = [
         f"{table}.{lang}.toml" for table in ("reasons", "notes", "refusals") for lang in OTHERS
@@ -286,7 +287,10 @@ def test_translations_change_no_hash(monkeypatch: pytest.MonkeyPatch, tmp_path: 
     assert hashed(tmp_path) == before
     units = tmp_path / "words" / "units.toml"
     units.write_text(units.read_text("utf-8") + "\n# other\n", "utf-8")
-    assert hashed(tmp_path) != before
+    other = hashed(tmp_path)
+    assert other != before
+    (tmp_path / "walk.py").write_text("# follows coffee otherwise\n", "utf-8")
+    assert hashed(tmp_path) != other
 
 
 def test_the_hash_of_the_rules_reads_no_translation(

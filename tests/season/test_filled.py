@@ -6,11 +6,12 @@ import duckdb
 import polars as pl
 import pytest
 
+import pipeline.coffee
 import pipeline.season.frames
 from pipeline.intake.kinds import Kind, kinds
 from pipeline.intake.stored import sql_type
 from pipeline.season.frames import Inserter, insert_frame, insert_rows
-from pipeline.season.schema import create_tables
+from pipeline.season.schema import MADE_IN_CODE, create_tables
 from pipeline.season.tables import connect, rows
 
 CREDIT = kinds()["credit"]
@@ -124,3 +125,8 @@ def test_only_what_names_rows_is_written_as_it_is(tmp_path: Path) -> None:
         con.execute("update filled_credit set member_no = 'M-0' where row_no = 9")
         found = rows(con, "select member_no from rows_credit where row_no in (9, 10) order by all")
         assert found == [("M-0",), ("M-10",)]
+
+
+def test_a_season_file_is_made_anew_where_code_follows_coffee_otherwise() -> None:
+    there = {path.stem for path in Path(pipeline.coffee.__file__).parent.glob("*.py")}
+    assert {*MADE_IN_CODE["pipeline.coffee"]} == there - {"__init__"}
