@@ -9,6 +9,7 @@ import polars as pl
 from pipeline.book.book import Book, kept_settings, note_settings, now, writing
 from pipeline.book.decisions import standing_decisions
 from pipeline.book.journal import Journal, append
+from pipeline.decide import refuse_nameless
 from pipeline.doubtful import find
 from pipeline.errors import DecisionError
 from pipeline.season.flag_frame import flags_frame
@@ -60,8 +61,7 @@ def ask_station(
     at = at or now()
     today = date.fromisoformat(at[:10])
     due = due or today + timedelta(days=DAYS)
-    if not question.strip() or not by.strip():
-        raise DecisionError("A question needs words and a name. Give them with --question, --by.")
+    refuse_nameless(question, by, what="question", needs="a text", option="question")
     if due < today:
         raise DecisionError(f"The answer cannot be due on {due}: that day is past.")
     with writing(book):

@@ -210,12 +210,14 @@ def record_take_back(
     return append(journal, "taken-back", body, at), line
 
 
-def refuse_nameless(because: str, by: str) -> None:
-    """Refuse what has no reason or nobody's name."""
-    if not because.strip():
-        raise DecisionError("A decision needs a reason. Say why with --because.")
+def refuse_nameless(
+    words: str, by: str, *, what: str = "decision", needs: str = "a reason", option: str = "because"
+) -> None:
+    """Refuse a decision, or `what` else is written down, without words or in nobody's name."""
+    if not words.strip():
+        raise DecisionError(f"A {what} needs {needs}. Give it in words with --{option}.")
     if not by.strip():
-        raise DecisionError("A decision needs a name. Say who decides with --by.")
+        raise DecisionError(f"A {what} needs a name. Say whose it is with --by.")
 
 
 def refuse_near(settings: Settings, by: str, members: set[str]) -> None:

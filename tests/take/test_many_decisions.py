@@ -166,7 +166,7 @@ def test_a_station_is_asked_and_the_answer_awaited_until_it_is_decided(book: Boo
     decide(book, flag.flag, "count", because="it says so", by=MIRA, at=AT)
     assert [one.flag for one in awaited(book)] == [other.flag]
     for question, due, says in (
-        (" ", None, "needs words"),
+        (" ", None, "needs a text"),
         ("when?", date(2026, 6, 1), "that day is past"),
     ):
         with pytest.raises(DecisionError, match=says):
