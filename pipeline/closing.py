@@ -133,8 +133,9 @@ def _refuse_waiting(con: Any, season: str) -> None:
     (waiting,) = rows(con, "select coalesce(sum(waiting_rows), 0) from member_season")[0]
     if waiting:
         raise PostingError(
-            f"{waiting} weighings of season {season} wait or went back. Settle them first: after "
-            "closing they can only be put right by entries in the next season."
+            f"{waiting} weighings of season {season} wait or went back. List them with weighbook "
+            "flags and settle each with weighbook decide, or send a corrected sheet: after closing "
+            "they can only be put right by entries in the next season."
         )
 
 

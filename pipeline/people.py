@@ -21,11 +21,13 @@ def declare_person(
     member_no: str | None = None,
     relatives: Sequence[str] | None = None,
     at: str = "",
+    dry: bool = False,
 ) -> Person:
     """Add a person to book.toml, or change what is given of one who is there; None leaves it.
 
     The rest of the file, its comments too, stays as it was. SettingsError where a role or a station
-    does not exist, or a new person has no role; then nothing is written.
+    does not exist, or a new person has no role; then nothing is written. `dry`: nothing is written
+    in any case.
     """
     at = at or now()
     given = {
@@ -53,8 +55,9 @@ def declare_person(
                 row[key] = value if isinstance(value, str) else list(value)
         text = tomlkit.dumps(document)
         settings = read_settings(text)
-        write_whole(book.settings_path, text.encode(), alone=True)
-        note_settings(book, book.journal(), at)
+        if not dry:
+            write_whole(book.settings_path, text.encode(), alone=True)
+            note_settings(book, book.journal(), at)
     person = settings.person(wanted)
     assert person is not None
     return person

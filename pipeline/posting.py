@@ -62,6 +62,7 @@ def post(
     if taken.counted != taken.arrived:
         raise PostingError(
             f"{name}: {taken.arrived - taken.counted} of {taken.arrived} rows wait or went back. "
-            "Look at weighbook flags, and settle them before anything is paid."
+            "List them with weighbook flags, and settle each with weighbook decide before anything "
+            "is paid."
         )
     return taken

@@ -6,16 +6,19 @@ from datetime import date
 from pipeline.book.book import Book, kept_settings
 from pipeline.coop import coop_facts
 from pipeline.errors import BookError
-from pipeline.keep import season_of_day
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
+from pipeline.settings import Settings
 from reports.telling import Message, of_deliveries, of_month
 
 
 def messages_of_day(book: Book, day: date) -> list[Message]:
-    """Return a message for each weighing of a civil day; BookError where its season has none."""
+    """Return a message for each weighing of a civil day.
+
+    BookError where it lies in no season, or its season has no sheets.
+    """
     settings = kept_settings(book.journal())
-    season = season_of_day(settings, day)
+    season = _season_with(settings, day, day, str(day))
     with connect(str(must_have(book, season))) as con:
         return of_deliveries(con, coop_facts(settings, season), day, day)
 
@@ -23,14 +26,27 @@ def messages_of_day(book: Book, day: date) -> list[Message]:
 def messages_of_month(book: Book, month: str) -> list[Message]:
     """Return a message for each member who delivered in a month such as 2026-05.
 
-    BookError where that is no month, or its season has no sheets.
+    BookError where that is no month or lies in no season, or its season has no sheets.
     """
     try:
         first = date.fromisoformat(f"{month}-01")
     except ValueError:
         raise BookError(f"{month!r} is no month. Write it as 2026-05.") from None
     settings = kept_settings(book.journal())
-    season = season_of_day(settings, first)
     last = first.replace(day=monthrange(first.year, first.month)[1])
+    season = _season_with(settings, first, last, month)
     with connect(str(must_have(book, season))) as con:
         return of_month(con, coop_facts(settings, season), first, last)
+
+
+def _season_with(settings: Settings, first: date, last: date, asked: str) -> str:
+    """Return the latest season that some of these days lie in; BookError where there is none."""
+    found = [one for one in settings.seasons if one.first_day <= last and first <= one.last_day]
+    if not found:
+        there = ", ".join(
+            f"{one.code}: {one.first_day} to {one.last_day}" for one in settings.seasons
+        )
+        raise BookError(
+            f"{asked} lies in no season of book.toml ({there}). Ask for a time in one of them."
+        )
+    return max(found, key=lambda one: one.first_day).code

@@ -1,5 +1,6 @@
 """The desk: serving the pages, and who may sign in to them."""
 
+from functools import partial
 from pathlib import Path
 
 import click
@@ -48,17 +49,6 @@ def people() -> None:
     """
 
 
-def _password_option(command: click.decorators.FC) -> click.decorators.FC:
-    return click.option(
-        "--password",
-        envvar="WEIGHBOOK_PASSWORD",
-        prompt="Password (ten letters or more)",
-        hide_input=True,
-        confirmation_prompt=True,
-        help="Asked for where it is not given; better not typed on the command line.",
-    )(command)
-
-
 @people.command()
 @book_argument
 @click.argument("name")
@@ -66,7 +56,11 @@ def _password_option(command: click.decorators.FC) -> click.decorators.FC:
 @click.option("--station", "stations", multiple=True, help="A clerk's own stations; none for all.")
 @click.option("--member", "member_no", default=None, help="The person's own member number.")
 @click.option("--relative", "relatives", multiple=True, help="A relative's member number.")
-@_password_option
+@click.option(
+    "--password",
+    envvar="WEIGHBOOK_PASSWORD",
+    help="Asked for where it is not given; better not typed on the command line.",
+)
 @by_option
 def add(
     book: Path,
@@ -75,7 +69,7 @@ def add(
     stations: tuple[str, ...],
     member_no: str | None,
     relatives: tuple[str, ...],
-    password: str,
+    password: str | None,
     by: str,
 ) -> None:
     """Declare a person in book.toml and make the account.
@@ -93,9 +87,8 @@ def add(
     accounts = Accounts(opened)
     if name.strip().casefold() in accounts.names():
         raise AccountError(f"{name} has an account. Change it with: weighbook people change")
-    # Nobody is declared whose password is refused, and no account made whose role is.
-    refuse_weak(name, password)
-    person = declare_person(
+    declare = partial(
+        declare_person,
         opened,
         name,
         roles=roles,
@@ -103,6 +96,13 @@ def add(
         member_no=member_no,
         relatives=relatives or None,
     )
+    # Nobody is asked for a password in vain, nor declared whose password is refused.
+    declare(dry=True)
+    if password is None:
+        text = "Password (ten letters or more)"
+        password = str(click.prompt(text, hide_input=True, confirmation_prompt=True))
+    refuse_weak(name, password)
+    person = declare()
     accounts.set_password(person.name, password)
     Log(opened).note(by, "added an account", f"{person.name}: {', '.join(person.roles)}")
     click.echo(f"{person.name} can sign in as {', '.join(person.roles)}.")

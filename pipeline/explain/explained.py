@@ -35,8 +35,13 @@ def explain_sql(name: str) -> str:
 
 
 def code_parts(code: str) -> tuple[str, str, str]:
-    """Return season, member or group, and name of a figure's code."""
-    season, _, rest = code.strip().strip("/").partition("/")
+    """Return season, member or group, and name of a figure's code; FigureError where it is none."""
+    season, slash, rest = code.strip().strip("/").partition("/")
+    if not slash:
+        raise FigureError(
+            f"{code!r} is no code of a figure. A code is season/member/name or season/group/name, "
+            "such as 2026/10427/balance: statements and reports print it beside each figure."
+        )
     who, _, name = rest.partition("/")
     return season, who, name
 

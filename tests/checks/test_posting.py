@@ -3,8 +3,11 @@
 import os
 from pathlib import Path
 
+import pytest
+
 from pipeline.book.book import Book
 from pipeline.closing import close_season
+from pipeline.errors import PostingError
 from pipeline.season.generations import HEAD_BYTES, must_have
 from pipeline.season.tables import connect, rows
 from pipeline.upkeep import rebuild
@@ -60,6 +63,17 @@ def test_a_sheet_of_a_closed_season_goes_back_and_those_before_stand(tmp_path: P
         (2, "sent_back"),
     ]
     assert ask(book, "select rule from flags") == [("season-closed",)]
+
+
+def test_a_season_with_rows_that_wait_is_not_closed_and_it_is_said_how_to_settle_them(
+    tmp_path: Path,
+) -> None:
+    following = '\n[[season]]\ncode = "2027"\nfirst_day = 2027-03-30\nlast_day = 2027-10-04\n'
+    book = made(tmp_path / "book", SETTINGS + following)
+    taken(book, *registers(tmp_path), sheet(tmp_path, "w.csv", "weighings", [{"net_kg": "50.0"}]))
+    says = "^1 weighings .* List them with weighbook flags and settle each with weighbook decide"
+    with pytest.raises(PostingError, match=says):
+        close_season(book, "2026", by="Lio Tessan", second="Ana Brel", at=AT)
 
 
 def test_a_register_that_comes_after_closing_leaves_the_closed_season_as_it_was(
