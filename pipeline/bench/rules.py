@@ -30,8 +30,8 @@ from pipeline.bench.season import SEASON, by_kind, take_season, write_season
 from pipeline.bench.spent import Spent, in_new_process, middle, spent
 from pipeline.coffee.events import FOLLOWED
 from pipeline.season.generations import must_have
-from pipeline.season.steps import anew
-from pipeline.season.tables import connect, rows, season_sql
+from pipeline.season.steps import fill_anew
+from pipeline.season.tables import connect, rows
 
 TURNS = 3
 
@@ -107,23 +107,19 @@ def run_rules(con: duckdb.DuckDBPyConnection) -> None:
     con.execute("delete from exceptions")
     # Counts that rules read, made for them.
     for table in ("scale_days", "weight_weeks", "coffee_days", "moisture_days"):
-        _fill(con, table)
+        fill_anew(con, table)
     forget_coffee(con, all_of_it=True)
     here = came_in(con)
     for kind in here:
         find_rows(con, kind)
         settle_rows(con, kind)
         if kind == "members":
-            _fill(con, "known_members")
+            fill_anew(con, "known_members")
     for kind in FOLLOWED:
         find_coffee(con, kind)
         settle_coffee(con, kind)
     for kind in here:
         find_season(con, kind)
-
-
-def _fill(con: duckdb.DuckDBPyConnection, table: str) -> None:
-    anew([table], lambda con: con.execute(season_sql(table)))(con)
 
 
 def _timed(season: Path) -> tuple[Spent, bool]:

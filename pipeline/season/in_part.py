@@ -12,7 +12,7 @@ from pipeline.intake.kinds import kinds
 from pipeline.season.beside import Beside
 from pipeline.season.only import only, only_joined
 from pipeline.season.reads import kind_of, reads_of, sources, sql_reads
-from pipeline.season.steps import GIVEN, Steps, anew
+from pipeline.season.steps import GIVEN, Steps
 from pipeline.season.tables import rows, season_sql
 
 # Tables that steps write, a member's rows of which rest on that member's rows of what they read.
@@ -91,10 +91,13 @@ def fill_by_sheet(con: duckdb.DuckDBPyConnection, steps: Steps, table: str) -> N
 
 def match(con: duckdb.DuckDBPyConnection, steps: Steps, beside: Beside) -> None:
     """Match members' records with what was weighed, beside others."""
+    written = ("matched", "unmatched", "receipts_shared")
 
     def whole(con: duckdb.DuckDBPyConnection) -> None:
         from pipeline.season.match import match_season
 
+        for table in written:
+            con.execute(f"delete from {table}")
         match_season(con)
         _drop(con, MATCH_SQL)
 
@@ -113,11 +116,10 @@ def match(con: duckdb.DuckDBPyConnection, steps: Steps, beside: Beside) -> None:
         steps.touched.fill_members()
         beside.begin(of_some, steps.touched.note_members)
 
-    written = ("matched", "unmatched", "receipts_shared")
     steps.step(
         "match",
         sql_reads(*MATCH_SQL, "matched", "unmatched") - {*written},
-        lambda: anew(written, whole)(con),
+        lambda: whole(con),
         writes=written,
         given=rows(con, "from records_left_out order by all"),
         in_part=in_part if steps.touched.keys_stay else None,

@@ -11,7 +11,7 @@ from pipeline.season.money import MONEY_SQL, OF_MEMBERS, work_out_money
 from pipeline.season.only import only_touched
 from pipeline.season.reads import sql_reads
 from pipeline.season.replace import emptied
-from pipeline.season.steps import Steps, anew
+from pipeline.season.steps import Steps
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 
@@ -26,6 +26,7 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
 
     def green_basis(con: duckdb.DuckDBPyConnection) -> None:
         # Steps of its own: those that are kept go by the states that rows have when it is followed.
+        con.execute("delete from green_basis")
         with emptied(con, ("coffee_days", "lot_steps")):
             if measured:
                 # No weighing has its state yet: each counts.
@@ -40,7 +41,7 @@ def value_coffee(con: duckdb.DuckDBPyConnection, steps: Steps, settings: Setting
     steps.step(
         "green_basis",
         read | {"live_weighings"} if measured else (),
-        lambda: anew(["green_basis"], green_basis)(con),
+        lambda: green_basis(con),
         writes=["green_basis"],
         given=basis,
     )

@@ -35,7 +35,7 @@ MADE_IN_CODE = {
 
 @cache
 def makings_hash() -> str:
-    """Return the SHA-256 of what a season file is worked out by: kinds, SQL, rules, limits, code."""
+    """Return the SHA-256 of what works a season file out: kinds, SQL, rules, limits, code."""
     digest = hashlib.sha256(rules_hash().encode())
     for package, folder in (
         ("pipeline.intake", "kinds"),

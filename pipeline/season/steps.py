@@ -131,7 +131,10 @@ class Steps:
         can_wait: bool = False,
     ) -> None:
         """Fill one table by the query of its name, as a step of that name, `beside` others."""
-        fill = anew([table], lambda con: con.execute(season_sql(table), given))
+
+        def fill(con: duckdb.DuckDBPyConnection) -> None:
+            fill_anew(con, table, given)
+
         reads = sql_reads(table) - {table}
         self.step(
             table,
@@ -202,17 +205,10 @@ class Steps:
         return self._states.get(kind, "")
 
 
-def anew(
-    tables: Iterable[str], fill: Callable[[duckdb.DuckDBPyConnection], object]
-) -> Callable[[duckdb.DuckDBPyConnection], None]:
-    """Return what empties tables and fills them, on the connection that it is given."""
-
-    def run(con: duckdb.DuckDBPyConnection) -> None:
-        for table in tables:
-            con.execute(f"delete from {table}")
-        fill(con)
-
-    return run
+def fill_anew(con: duckdb.DuckDBPyConnection, table: str, given: object = None) -> None:
+    """Empty a table and fill it by the query of its name."""
+    con.execute(f"delete from {table}")
+    con.execute(season_sql(table), given)
 
 
 def _digest(*parts: str) -> str:

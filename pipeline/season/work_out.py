@@ -27,7 +27,7 @@ from pipeline.season.laws import broken_laws, broken_laws_of_rows
 from pipeline.season.paid import post_money, value_coffee
 from pipeline.season.reads import reads_of, sql_reads
 from pipeline.season.schema import note_succession
-from pipeline.season.steps import Steps, anew
+from pipeline.season.steps import Steps, fill_anew
 from pipeline.season.tables import rows, season_sql
 from pipeline.settings import Settings
 
@@ -170,11 +170,10 @@ def _costs(
         "select sheet_no, row_no, decision_n from decisions where action = 'count' "
         "and rule = 'cost-far-from-peers' order by decision_n",
     )
-    apart = anew(["costs_apart"], lambda other: other.execute(season_sql("costs_apart")))
     steps.step(
         "costs_apart",
         sql_reads("costs_apart"),
-        lambda: beside.begin(apart),
+        lambda: beside.begin(lambda other: fill_anew(other, "costs_apart")),
         writes=["member_cost"],
         given=decided,
         can_wait=True,
@@ -183,7 +182,7 @@ def _costs(
     steps.step(
         "plot_overlaps",
         sql_reads("boundaries"),
-        lambda: beside.begin(anew(["plot_overlaps"], _note_overlaps)),
+        lambda: beside.begin(_note_overlaps),
         writes=["plot_overlaps"],
         can_wait=True,
     )
@@ -247,6 +246,7 @@ def _settle_coffee(
 def _note_overlaps(con: duckdb.DuckDBPyConnection) -> None:
     from pipeline.season.overlaps import note_overlaps
 
+    con.execute("delete from plot_overlaps")
     note_overlaps(con)
 
 
