@@ -67,8 +67,8 @@ def kind_of(cells: Cells, name: str = "") -> Kind:
         }
     if not fitting:
         if _is_a_row(cells.headings):
-            raise NotRead("no-headings", cells.header_row, ", ".join(cells.headings[:6]))
-        raise NotRead("unknown-kind", ", ".join(cells.headings[:6]))
+            raise NotRead("no-headings", cells.header_row, _shown(cells.headings))
+        raise NotRead("unknown-kind", _shown(cells.headings))
     ordered = sorted(fitting, key=lambda kind: -fitting[kind])
     near = [kind for kind in ordered if fitting[kind] > fitting[ordered[0]] - REACH]
     if len(near) > 1:
@@ -82,6 +82,13 @@ def _several(scores: dict[str, float], reach: float) -> bool:
     """Tell whether another score is that near to the best one."""
     best = max(scores.values(), default=0.0)
     return sum(score > best - reach for score in scores.values()) > 1
+
+
+def _shown(headings: tuple[str, ...]) -> str:
+    """Return the first headings as a sentence shows them: what is very long is cut."""
+    return ", ".join(
+        one if len(one) <= LONGEST_SHOWN else f"{one[:LONGEST_SHOWN]}…" for one in headings[:6]
+    )
 
 
 def _is_a_row(headings: tuple[str, ...]) -> bool:

@@ -336,3 +336,11 @@ def test_export_writes_a_workbook_and_a_package_and_mixes_with_nothing(run, fill
     assert again.exit_code != 0 and "is not empty" in again.stderr
     unknown = run("export", filled.path, "--season", "1999", "--to", tmp_path / "other")
     assert unknown.exit_code != 0 and not (tmp_path / "other").exists()
+
+
+def test_a_very_long_heading_is_cut_where_it_is_shown(run: Run, book: Book, tmp_path: Path) -> None:
+    path = tmp_path / "long.csv"
+    path.write_text("T" * 300_000 + "\n1\n", encoding="utf-8")
+    done = run("take", book.path, path)
+    said = done.stdout + done.stderr
+    assert "T" * 60 + "…" in said and len(said) < 2_000
