@@ -6,6 +6,7 @@ Both work in runs of whole lines, so that a large file is never held as rows at 
 import csv
 import io
 from collections.abc import Iterator, Sequence
+from contextlib import suppress
 from dataclasses import dataclass, field
 from functools import lru_cache
 from itertools import islice
@@ -202,18 +203,19 @@ def careful_rows(
 ) -> Iterator[pl.DataFrame]:
     """Read any delimited lines. A row whose quotation marks do not close is taken as it stands.
 
-    Such a row has its broken cell and its whole text in `beyond`, each behind `BROKEN`, so that it
-    goes back, and the next line is a row.
+    So is one that would close only in a later row. Such a row has its broken cell and its whole
+    text in `beyond`, each behind `BROKEN`, so that it goes back, and the next line is a row.
     """
     lines = _Lines(run)
     while block := lines.take(BLOCK_LINES):
         beyond: dict[int, str] = {}
-        try:
+        rows: list[list[str]] = []
+        with suppress(csv.Error):
             rows = list(csv.reader(block, delimiter=delimiter, strict=True))
-        except csv.Error:
-            # A row that goes on behind the block, or one that is broken: look row by row.
+        if len(rows) < len(block):
+            # A row of several lines, one that goes on behind the block or is broken: row by row.
             lines.back += reversed(block)
-            rows = _row_by_row(lines, delimiter, row_no, beyond, notes)
+            rows = _row_by_row(lines, header.width, delimiter, row_no, beyond, notes)
         if set(map(len, rows)) != {header.width}:
             rows = [_fit(cells, at, header.width, beyond) for at, cells in enumerate(rows)]
         if rows:
@@ -222,7 +224,12 @@ def careful_rows(
 
 
 def _row_by_row(
-    lines: _Lines, delimiter: str, row_no: int, beyond: dict[int, str], notes: list[Note]
+    lines: _Lines,
+    width: int,
+    delimiter: str,
+    row_no: int,
+    beyond: dict[int, str],
+    notes: list[Note],
 ) -> list[list[str]]:
     """Read a block's worth of rows; a broken one is split at its delimiters, marks and all."""
     reader = csv.reader(lines, delimiter=delimiter, strict=True)
@@ -231,6 +238,7 @@ def _row_by_row(
         lines.row.clear()
         try:
             cells = next(reader)
+            _refuse_swallowed(lines.row, width, delimiter)
         except StopIteration:
             break
         except csv.Error:
@@ -244,6 +252,13 @@ def _row_by_row(
             notes.append(_broken(row_no + len(rows)))
         rows.append(cells)
     return rows
+
+
+def _refuse_swallowed(lines: Sequence[str], width: int, delimiter: str) -> None:
+    """Raise csv.Error where each line of a quoted row is a row: one mark took in those after it."""
+    full = [line.count(delimiter) >= width - 1 > 0 for line in lines if line.strip()]
+    if len(full) > 1 and all(full):
+        raise csv.Error("a quotation mark closes in another row")
 
 
 def _fit(cells: list[str], at: int, width: int, beyond: dict[int, str]) -> list[str]:

@@ -2,6 +2,7 @@
 
 from dataclasses import replace
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
@@ -167,6 +168,27 @@ def test_a_quote_that_does_not_close_loses_no_other_row() -> None:
     told = f'{BROKEN}"a{BROKEN}P-2,"a,b,2'
     assert cells.frame["beyond"].to_list() == [None, told, None, None]
     assert codes(cells) == [("broken-quotes", 3)]
+
+
+@pytest.mark.parametrize("last", ['P-4,a",b,4', 'P-4",a,b,4', 'P-4,a,b",4'])
+def test_a_quote_that_closes_rows_further_down_takes_no_row_in(last: str) -> None:
+    """Where it closes in the same column, the three would be one row that looks sound."""
+    cells = read(
+        f'Payment,Date,Member,Amount\nP-1,a,b,1\nP-2,"a,b,2\nP-3,a,b,3\n{last}\nP-5,a,b,5\n'
+    )
+    assert cells.frame["row_no"].to_list() == [2, 3, 4, 5, 6]
+    assert cells.frame["c3"].to_list()[2:] == ["3", "4", "5"]
+    assert codes(cells) == [("broken-quotes", 3)]
+    told = f'{BROKEN}"a{BROKEN}P-2,"a,b,2'
+    assert cells.frame["beyond"].to_list() == [None, told, None, None, None]
+
+
+def test_a_note_of_several_lines_with_commas_stays_one_cell() -> None:
+    note = "rained, late,\n\nthen dry"
+    cells = read(f'Payment,Date,Member,Amount\nP-1,a,b,"{note}"\nP-2,"{note}",b,2\n')
+    assert cells.frame["row_no"].to_list() == [2, 3]
+    assert cells.frame["c3"].to_list() == [note, "2"]
+    assert cells.notes == ()
 
 
 def test_repeated_headings_and_blank_rows_are_passed_over() -> None:
