@@ -1,6 +1,7 @@
 """Closes a season: its balances are carried over as opening balances of the next one."""
 
 import tempfile
+from contextlib import nullcontext
 from datetime import date
 from pathlib import Path
 from typing import Any
@@ -10,9 +11,10 @@ from pipeline.book.journal import Journal, append
 from pipeline.declared import Season
 from pipeline.errors import PostingError
 from pipeline.money import money_text
+from pipeline.paying import lists_out
 from pipeline.posting import post, sheet_text
 from pipeline.raises import refuse_alone
-from pipeline.season.generations import must_have
+from pipeline.season.generations import current_path, must_have
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.settings import Settings
 from pipeline.take import take
@@ -30,8 +32,8 @@ def close_season(
     What is owed either way, loans, shares, deductions still due and unclaimed money are carried,
     each as a row of a sheet of the next season; the crops are kept as a sheet of earlier crops.
     From then on sheets of the closed season go back: what was wrong in it is corrected by an entry
-    in the open one. PostingError where the season is
-    closed already, its next one is not declared, or coffee of it still waits.
+    in the open one. PostingError where the season is closed already, its next one is not declared,
+    coffee or money of it still waits, or a payment list is still out.
     """
     at = at or now()
     with writing(book):
@@ -43,6 +45,7 @@ def close_season(
             raise PostingError(f"Season {season} is closed already.")
         with connect(str(must_have(book, season))) as con:
             _refuse_waiting(con, season)
+            _refuse_out(book, journal, season, following, con)
             found = _carried(con, following)
             crops = dicts(con, season_sql("season_crops"))
             last = rows(con, "select coalesce(max(sheet_no), 0) from sheets")[0][0]
@@ -130,12 +133,27 @@ def _following(settings: Settings, season: str) -> Season:
 
 
 def _refuse_waiting(con: Any, season: str) -> None:
-    (waiting,) = rows(con, "select coalesce(sum(waiting_rows), 0) from member_season")[0]
+    waiting = rows(con, season_sql("waiting_money"))
     if waiting:
+        said = " and ".join(f"{count} {kind.replace('_', ' ')}" for kind, count in waiting)
         raise PostingError(
-            f"{waiting} weighings of season {season} wait or went back. List them with weighbook "
-            "flags and settle each with weighbook decide, or send a corrected sheet: after closing "
-            "they can only be put right by entries in the next season."
+            f"{said} of season {season} wait or went back. List them with weighbook flags and "
+            "settle each with weighbook decide, or send a corrected sheet: after closing they can "
+            "only be put right by entries in the next season."
+        )
+
+
+def _refuse_out(book: Book, journal: Journal, season: str, following: Season, con: Any) -> None:
+    """Refuse to carry over what a list will still pay: the next season would pay it again."""
+    path = current_path(book, following.code)
+    with nullcontext() if path is None else connect(str(path)) as later:
+        out = lists_out(journal, season, con, *([later] if later else []))
+    if out:
+        no, (list_no, member, _) = next(iter(out.items()))
+        raise PostingError(
+            f"Payment list {list_no} is still out: its payment {no} to member {member} does not "
+            f"count yet, {len(out)} of season {season} in all. Take in what was paid and settle "
+            "what waits, or withdraw the list; carried over, it would be paid again."
         )
 
 

@@ -71,9 +71,10 @@ def list_in(
         amount = due // coin * coin
         if row["account_waits"] and row["method"] != "cash":
             accounts.append({"member_no": row["member_no"], "name": row["name"]})
+        place = f"{len(payees) + 1:05d}"
         payees.append(
             Payee(
-                payment_no=f"{list_no}-{len(payees) + 1:05d}",
+                payment_no=f"{list_no}-{place}",
                 member_no=row["member_no"],
                 name=row["name"],
                 station=row["station"],
@@ -83,7 +84,8 @@ def list_in(
                 account_at=row["account_at"] or "",
                 amount_minor=amount,
                 carried_minor=due - amount,
-                reference=creditor_reference(f"{list_no}-{row['member_no']}"),
+                # Of list and place alone: with season and member it could be too long.
+                reference=creditor_reference(f"PL{number}N{place}"),
             )
         )
     return PaymentList(
@@ -121,19 +123,35 @@ def _why_not(row: dict[str, Any], due: int, settings: Settings, methods: Sequenc
     return ""
 
 
-def _still_out(journal: Journal, season: str, con: Any) -> dict[str, int]:
-    """Return what lists will still pay each member: not taken in as paid, not withdrawn."""
+def lists_out(journal: Journal, season: str, *seasons: Any) -> dict[str, tuple[str, str, int]]:
+    """Return what a season's lists will still pay, by payment number: list, member, amount.
+
+    A payment is settled where it counts or was left out in one of `seasons`, connections to season
+    files. One that waits or went back may have been paid, so that its list is still out.
+    """
     withdrawn = {line.body["list"] for line in journal.lines if line.what == "list-withdrawn"}
-    known = {no for (no,) in rows(con, "select payment_no from rows_payments")}
+    settled = {
+        no
+        for con in seasons
+        for (no,) in rows(
+            con, "select payment_no from payments where state in ('counted', 'left_out')"
+        )
+    }
+    return {
+        no: (line.body["list"], member, amount)
+        for line in journal.lines
+        if line.what == "listed" and line.body["season"] == season
+        if line.body["list"] not in withdrawn
+        for no, (member, amount) in line.body["payments"].items()
+        if no not in settled
+    }
+
+
+def _still_out(journal: Journal, season: str, con: Any) -> dict[str, int]:
+    """Return what lists that are still out will pay each member."""
     found: dict[str, int] = {}
-    for line in journal.lines:
-        if line.what != "listed" or line.body["season"] != season:
-            continue
-        if line.body["list"] in withdrawn:
-            continue
-        for no, (member, amount) in line.body["payments"].items():
-            if no not in known:
-                found[member] = found.get(member, 0) + amount
+    for _, member, amount in lists_out(journal, season, con).values():
+        found[member] = found.get(member, 0) + amount
     return found
 
 
@@ -145,11 +163,13 @@ def make_list(
     second: str,
     day: date | None = None,
     methods: Sequence[str] = METHODS,
+    seen: str = "",
     at: str = "",
 ) -> tuple[PaymentList, Path]:
     """Write a payment list and its files into the book, in the name of two people.
 
-    PostingError where one person would do it alone, or where nobody is to be paid.
+    `seen`: the digest of the list that was looked at. PostingError where one person would do it
+    alone, where nobody is to be paid, or where another list would be made than was seen.
     """
     at = at or now()
     day = day or date.fromisoformat(at[:10])
@@ -160,6 +180,11 @@ def make_list(
         made = payment_list(book, journal, settings, season, day, methods)
         if not made.payees:
             raise PostingError("Nothing is owed that can be paid now: there is no list to make.")
+        if seen and made.digest != seen:
+            raise PostingError(
+                "The list is another one than you looked at: a sheet or a decision came in since. "
+                "No list is made. Look again, then sign."
+            )
         folder = book.path / "payments" / made.list_no
         shutil.rmtree(folder, ignore_errors=True)
         folder.mkdir(parents=True)

@@ -105,8 +105,11 @@ def waiting(journal: Journal, no: int) -> Proposal:
     return found
 
 
-def sign(book: Book, no: int, *, by: str, at: str = "") -> Proposal:
-    """Do what was put forward, in the names of both; PostingError where one would be alone."""
+def sign(book: Book, no: int, *, by: str, seen: str = "", at: str = "") -> Proposal:
+    """Do what was put forward, in the names of both; PostingError where one would be alone.
+
+    `seen`: the digest of the payment list that was looked at; another one is not made.
+    """
     at = at or now()
     with writing(book):
         journal, settings = note_settings(book, book.journal(), at)
@@ -116,7 +119,15 @@ def sign(book: Book, no: int, *, by: str, at: str = "") -> Proposal:
     if asked.of == SECOND:
         post_second(book, body["season"], body["plan"], by=asked.by, second=by, at=at)
     elif asked.of == LIST:
-        make_list(book, body["season"], by=asked.by, second=by, methods=body["methods"], at=at)
+        make_list(
+            book,
+            body["season"],
+            by=asked.by,
+            second=by,
+            methods=body["methods"],
+            seen=seen,
+            at=at,
+        )
     elif asked.of == WITHDRAWAL:
         withdraw_list(book, body["list"], by=asked.by, second=by, because=body["because"], at=at)
     else:

@@ -2,6 +2,7 @@
 account that a later sheet gives.
 """
 
+import unicodedata
 from collections.abc import Sequence
 
 from pipeline.book.book import Book
@@ -9,6 +10,7 @@ from pipeline.book.journal import Journal
 from pipeline.declared import MONEY_ROLES
 from pipeline.doubtful import Doubt, read_for, stored_now
 from pipeline.errors import DecisionError, PostingError
+from pipeline.intake.headings import INVISIBLE
 from pipeline.season.kept_sheets import kept_sheets
 from pipeline.settings import Settings
 
@@ -44,9 +46,9 @@ def refuse_alone(settings: Settings, by: str, second: str) -> None:
     Where book.toml names people, both must be among them with a role that may post money.
     """
     one, other = by.strip(), second.strip()
-    if not other:
+    if not _as_read(other):
         raise PostingError("Money is posted by two people. Name the second one with --second.")
-    if one.casefold() == other.casefold():
+    if same_name(one, other):
         raise PostingError(f"{one} cannot be the second person too. Name another with --second.")
     may = {p.name for p in settings.people if set(p.roles) & set(MONEY_ROLES)}
     for name in (one, other):
@@ -55,6 +57,19 @@ def refuse_alone(settings: Settings, by: str, second: str) -> None:
                 f"{name} may not post money: book.toml names {', '.join(sorted(may)) or 'nobody'} "
                 f"with one of the roles {', '.join(MONEY_ROLES)}."
             )
+
+
+def same_name(one: str, other: str) -> bool:
+    """Tell whether two names read alike: capitals, spaces and how letters are encoded apart.
+
+    "Ana  Ruíz" is "ana ruíz", with one space or two, and the accent as a character of its own.
+    """
+    return _as_read(one) == _as_read(other)
+
+
+def _as_read(name: str) -> str:
+    plain = unicodedata.normalize("NFKC", INVISIBLE.sub("", name))
+    return " ".join(plain.split()).casefold()
 
 
 def refuse_raising_alone(
@@ -82,7 +97,7 @@ def refuse_sender(journal: Journal, settings: Settings, doubt: Doubt, by: str) -
     """
     sent = next(one for one in kept_sheets(journal) if one.sheet_no == doubt.flag.sheet_no)
     sender = str(journal.lines[sent.line_n - 1].body["by"])
-    if sender.strip().casefold() == by.strip().casefold():
+    if same_name(sender, by):
         raise DecisionError(
             f"{doubt.flag.place}: {by} sent this sheet. Somebody else agrees to the account."
         )

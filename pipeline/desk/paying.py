@@ -61,6 +61,7 @@ def list_summary(sight: Sight, season: str, methods: Sequence[str]) -> dict[str,
         return {
             "count": say.plain(len(made.payees)),
             "sum": say.money(made.sum_minor, sight.settings),
+            "digest": made.digest,
             "left_out": made.left_out[:LEFT_OUT],
             "accounts_waiting": made.accounts_waiting[:LEFT_OUT],
         }

@@ -118,10 +118,13 @@ def _proposal(asked: Asked) -> Proposal:
 
 
 def _shown(asked: Asked, one: Proposal) -> dict[str, Any]:
-    """Return what a proposal comes to, as the page prints it; `figures` is what is signed for."""
+    """Return what a proposal comes to, as the page prints it.
+
+    `figures` is what is signed for; `seen` the digest of the payment list that they are of.
+    """
     empty: dict[str, Any] = {
         "figures": "", "facts": [], "pools": [], "shares": [], "excluded": [],
-        "earlier": None, "later": None, "of": "",
+        "earlier": None, "later": None, "of": "", "seen": "",
     }  # fmt: skip
     if one.of == SECOND:
         return empty | _second(asked, one)
@@ -130,7 +133,8 @@ def _shown(asked: Asked, one: Proposal) -> dict[str, Any]:
         facts = [("Payments", found["count"]), ("Together", found["sum"])]
         # What was paid since is no longer owed: the list as it was made stands with the lists.
         return empty | {"facts": facts if one.state == WAITING else [],
-                        "figures": f"{found['count']} payments, {found['sum']}"}  # fmt: skip
+                        "figures": f"{found['count']} payments, {found['sum']}",
+                        "seen": found["digest"]}  # fmt: skip
     if one.of == WITHDRAWAL:
         said = one.body["list"]
         return empty | {"facts": [("List", said), ("Because", one.body["because"])],
@@ -223,9 +227,10 @@ def sign_form(asked: Asked) -> Response:
     else:
         if not asked.text("sure"):
             raise Refused(422, "Nothing is signed. Say that you have looked at it first.", here)
-        if asked.text("figures") != _shown(asked, one)["figures"]:
+        shown = _shown(asked, one)
+        if asked.text("figures") != f"{shown['figures']}{shown['seen']}":
             raise Refused(409, "The figures changed since you looked. Look again, then sign.", here)
-        sign(asked.sight.book, one.no, by=who)
+        sign(asked.sight.book, one.no, by=who, seen=shown["seen"])
         asked.office.log.note(who, f"signed: {one.of}", str(one.no))
         if one.of == AMENDMENT:
             asked.office.work.apply()
