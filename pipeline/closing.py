@@ -15,6 +15,7 @@ from pipeline.paying import lists_out
 from pipeline.posting import post, sheet_text
 from pipeline.raises import refuse_alone
 from pipeline.season.generations import current_path, must_have
+from pipeline.season.kept_sheets import seasons_with_sheets
 from pipeline.season.tables import connect, dicts, rows, season_sql
 from pipeline.settings import Settings
 from pipeline.take import take
@@ -32,8 +33,8 @@ def close_season(
     What is owed either way, loans, shares, deductions still due and unclaimed money are carried,
     each as a row of a sheet of the next season; the crops are kept as a sheet of earlier crops.
     From then on sheets of the closed season go back: what was wrong in it is corrected by an entry
-    in the open one. PostingError where the season is closed already, its next one is not declared,
-    coffee or money of it still waits, or a payment list is still out.
+    in the open one. PostingError where the season is closed already or an earlier one is open, its
+    next one is not declared, coffee or money of it still waits, or a payment list is still out.
     """
     at = at or now()
     with writing(book):
@@ -43,6 +44,7 @@ def close_season(
         following = _following(settings, season)
         if season in closed_seasons(journal):
             raise PostingError(f"Season {season} is closed already.")
+        _refuse_earlier(journal, settings, season)
         with connect(str(must_have(book, season))) as con:
             _refuse_waiting(con, season)
             _refuse_out(book, journal, season, following, con)
@@ -130,6 +132,18 @@ def _following(settings: Settings, season: str) -> Season:
             f"book.toml declares no season after {season}. Add a [[season]] to carry balances into."
         )
     return min(later, key=lambda one: one.first_day)
+
+
+def _refuse_earlier(journal: Journal, settings: Settings, season: str) -> None:
+    """Refuse while the season before is open: its balances could be carried nowhere any more."""
+    closed = closed_seasons(journal)
+    for code in seasons_with_sheets(journal, settings):
+        if code not in closed and code != season:
+            if settings.season(code).last_day < settings.season(season).first_day:
+                raise PostingError(
+                    f"Season {code} came before and is still open. Close it first: what it carries "
+                    f"over comes into season {season}, which takes no sheets once it is closed."
+                )
 
 
 def _refuse_waiting(con: Any, season: str) -> None:

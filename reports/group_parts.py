@@ -148,23 +148,27 @@ def money(v: Voice, rows: list[Row], total: Row) -> Row:
 
     def join(small: list[Row]) -> Row:
         together = {"station": None, "village": None, "members": disjoint(small)}
-        return {**together, **_summed(small, "gbe_kg", *MONEY)}
+        return {**together, **_summed(small, "gbe_kg", "opening_minor", *MONEY)}
 
     kept = joined(rows, join=join, members=disjoint)
+    # What was owed before is a column only where some is: without it lines would not add up.
+    before = any(r["opening_minor"] for r in kept)
+    names = ("opening_minor", *MONEY) if before else MONEY
+    opening = [v.say("Owed to members from before")] if before else []
     made = table(
-        [v.say("Station"), v.say("Village"), v.say("Members"), v.say("Value"),
+        [v.say("Station"), v.say("Village"), v.say("Members"), *opening, v.say("Value"),
          v.say("Added"), v.say("Deducted"), v.say("Paid"), v.say("Balance")],
         [
             ["" if r["village"] is None else v.station(r["station"]),
              v.say("Not in the register") if r.get("registered") is False
              else r["village"] or v.say("Others together"),
-             f.count(r["members"]), *(f.money(r[name]) for name in MONEY)]
+             f.count(r["members"]), *(f.money(r[name]) for name in names)]
             for r in kept
         ],
         text=2,
     )  # fmt: skip
     made["sum"] = [v.say("Together"), "", f.count(sum(r["members"] for r in kept)),
-                   *(f.money(total[name]) for name in MONEY)]  # fmt: skip
+                   *(f.money(total[name]) for name in names)]  # fmt: skip
     return made
 
 

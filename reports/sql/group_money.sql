@@ -8,7 +8,8 @@ with latest as (
 )
 select
     latest.station, latest.village, m.registered, count(*) as members,
-    sum(m.gbe_kg)::decimal(14, 3) as gbe_kg, sum(m.value_minor)::bigint as value_minor,
+    sum(m.gbe_kg)::decimal(14, 3) as gbe_kg, sum(m.opening_minor)::bigint as opening_minor,
+    sum(m.value_minor)::bigint as value_minor,
     sum(m.premium_minor + m.second_minor + m.other_minor)::bigint as added_minor,
     sum(m.deducted_minor)::bigint as deducted_minor, sum(m.paid_minor)::bigint as paid_minor,
     sum(m.balance_minor)::bigint as balance_minor

@@ -2,18 +2,25 @@
 
 from dataclasses import replace
 from datetime import date
+from decimal import Decimal
 from pathlib import Path
 
 import pytest
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.closing import close_season
+from pipeline.coop import coop_facts
 from pipeline.errors import PostingError
 from pipeline.pain import pain_001
 from pipeline.payees import Payee, creditor_reference
 from pipeline.paying import make_list, withdraw_list
 from pipeline.raises import refuse_alone
+from pipeline.season.generations import must_have
+from pipeline.season.tables import connect
 from pipeline.settings import read_settings
+from reports.group_parts import money
+from reports.query import rows
+from reports.statement import voice
 from tests.take.small import ASHA, BEMI, SETTINGS, made, registers, sheet, taken
 
 TWO = {"by": "Lio Tessan", "second": "Ana Brel"}
@@ -25,8 +32,8 @@ PAID, CLOSED = "2026-05-06T12:00:00Z", "2026-10-05T12:00:00Z"
 def book(tmp_path: Path) -> Book:
     """Two members, to each of whom 58.20 is owed."""
     book = made(tmp_path / "book", SEASONS)
-    rows = [{"member_no": ASHA}, {"member_no": BEMI, "receipt_no": "2"}]
-    week = sheet(tmp_path, "kes_2026-W19.csv", "weighings", rows)
+    brought = [{"member_no": ASHA}, {"member_no": BEMI, "receipt_no": "2"}]
+    week = sheet(tmp_path, "kes_2026-W19.csv", "weighings", brought)
     taken(book, *registers(tmp_path), week, day=date(2026, 5, 5))
     return book
 
@@ -62,6 +69,27 @@ def test_a_season_is_closed_once_no_list_is_out(book: Book) -> None:
     assert [one.amount_minor for one in again.payees] == [5820, 5820]
 
 
+def test_seasons_are_closed_in_their_order(book: Book, tmp_path: Path) -> None:
+    later = book.settings_path.read_text("utf-8").replace("2027", "2028")
+    book.settings_path.write_text(SEASONS + later[later.rindex("[[season]]") :], "utf-8")
+    week = sheet(tmp_path, "kes_2027-W19.csv", "weighings", [{"day": "2027-05-10"}])
+    taken(book, week, day=date(2027, 5, 11))
+    with pytest.raises(PostingError, match="Season 2026 came before and is still open"):
+        close_season(book, "2027", at="2027-10-05T12:00:00Z", **TWO)
+
+
+def test_a_group_report_of_carried_balances_adds_up_in_every_line(book: Book) -> None:
+    close(book)
+    settings = kept_settings(book.journal())
+    with connect(str(must_have(book, "2027"))) as con:
+        (total,) = rows(con, "group_totals")
+        said = voice("en", coop_facts(settings, "2027"))
+        table = money(said, rows(con, "group_money"), total)
+    assert len(table["rows"]) == 1 and table["sum"][3:] == table["rows"][0][3:]
+    before, value, added, deducted, paid, balance = (Decimal(cell) for cell in table["sum"][3:])
+    assert before > 0 and before + value + added - deducted - paid == balance
+
+
 def test_a_list_that_was_paid_in_the_next_season_does_not_hold_the_closing_up(book: Book) -> None:
     day = date(2027, 4, 2)
     _, folder = make_list(book, "2026", at="2027-04-02T12:00:00Z", **TWO)
@@ -86,8 +114,8 @@ def test_another_list_than_was_looked_at_is_not_made(book: Book, tmp_path: Path)
 def test_each_payment_of_a_book_has_a_reference_of_its_own(tmp_path: Path) -> None:
     long = SEASONS.replace('code = "2026"', 'code = "2026-UPPER-TARRIN-MAIN"')
     book = made(tmp_path / "book", long)
-    rows = [{"member_no": ASHA}, {"member_no": BEMI, "receipt_no": "2"}]
-    week = sheet(tmp_path, "kes_2026-W19.csv", "weighings", rows)
+    brought = [{"member_no": ASHA}, {"member_no": BEMI, "receipt_no": "2"}]
+    week = sheet(tmp_path, "kes_2026-W19.csv", "weighings", brought)
     taken(book, *registers(tmp_path), week, day=date(2026, 5, 5))
     made_now, _ = make_list(book, "2026-UPPER-TARRIN-MAIN", at=PAID, **TWO)
     assert len({one.reference for one in made_now.payees}) == 2
