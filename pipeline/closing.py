@@ -6,6 +6,7 @@ from datetime import date
 from pathlib import Path
 from typing import Any
 
+from checks.near import MONEY_KINDS
 from pipeline.book.book import Book, kept_settings, note_settings, now, writing
 from pipeline.book.journal import Journal, append
 from pipeline.declared import Season
@@ -136,24 +137,28 @@ def _following(settings: Settings, season: str) -> Season:
 
 def _refuse_earlier(journal: Journal, settings: Settings, season: str) -> None:
     """Refuse while the season before is open: its balances could be carried nowhere any more."""
-    closed = closed_seasons(journal)
+    closed, begins = closed_seasons(journal), settings.season(season).first_day
     for code in seasons_with_sheets(journal, settings):
-        if code not in closed and code != season:
-            if settings.season(code).last_day < settings.season(season).first_day:
-                raise PostingError(
-                    f"Season {code} came before and is still open. Close it first: what it carries "
-                    f"over comes into season {season}, which takes no sheets once it is closed."
-                )
+        if code not in closed and settings.season(code).last_day < begins:
+            raise PostingError(
+                f"Season {code} came before and is still open. Close it first: what it carries "
+                f"over comes into season {season}, which takes no sheets once it is closed."
+            )
 
 
 def _refuse_waiting(con: Any, season: str) -> None:
-    waiting = rows(con, season_sql("waiting_money"))
-    if waiting:
-        said = " and ".join(f"{count} {kind.replace('_', ' ')}" for kind, count in waiting)
+    said: list[str] = []
+    for kind in MONEY_KINDS:
+        if kind == "members":
+            continue
+        ((count,),) = rows(con, season_sql("waiting_money").replace("$kind", kind))
+        if count:
+            said.append(f"{count} {kind.replace('_', ' ')}")
+    if said:
         raise PostingError(
-            f"{said} of season {season} wait or went back. List them with weighbook flags and "
-            "settle each with weighbook decide, or send a corrected sheet: after closing they can "
-            "only be put right by entries in the next season."
+            f"{' and '.join(said)} of season {season} wait or went back. List them with weighbook "
+            "flags and settle each with weighbook decide, or send a corrected sheet: after closing "
+            "they can only be put right by entries in the next season."
         )
 
 

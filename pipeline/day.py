@@ -5,7 +5,7 @@ from datetime import date
 from typing import Any
 
 from pipeline.book.book import Book, kept_settings
-from pipeline.errors import BookError
+from pipeline.declared import season_with
 from pipeline.money import money_text
 from pipeline.season.tables import connect, dicts, season_sql
 from pipeline.settings import Settings
@@ -35,12 +35,7 @@ def close_day(book: Book, station: str, day: date) -> Day:
     """Look at one day of one station; SettingsError or BookError where none is declared so."""
     settings = kept_settings(book.journal())
     settings.station(station)
-    season = next(
-        (one.code for one in settings.seasons if one.first_day <= day <= one.last_day), None
-    )
-    if season is None:
-        spans = ", ".join(f"{one.first_day} to {one.last_day}" for one in settings.seasons)
-        raise BookError(f"{day} lies in no season. There are: {spans}.")
+    season = season_with(settings.seasons, day, day, str(day)).code
     asked = {"station": station, "day": day}
     with connect(str(whole_file(book, season)), macros=True) as con:
         receipts = dicts(con, season_sql("day_receipts"), asked)

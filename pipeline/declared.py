@@ -1,11 +1,12 @@
 """What book.toml can declare, as plain objects: one class a table."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from typing import TypeVar
 
-from pipeline.errors import SettingsError
+from pipeline.errors import BookError, SettingsError
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -138,3 +139,17 @@ def named(what: str, code: str, declared: tuple[Declared, ...]) -> Declared:
             return one
     known = ", ".join(one.code for one in declared)
     raise SettingsError(f"There is no {what} {code!r} in book.toml. It declares: {known}.")
+
+
+def season_with(seasons: Sequence[Season], first: date, last: date, asked: str) -> Season:
+    """Return the latest season that some of these days lie in; BookError where there is none.
+
+    `asked`: the days, as somebody named them.
+    """
+    found = [one for one in seasons if one.first_day <= last and first <= one.last_day]
+    if not found:
+        there = ", ".join(f"{one.code}: {one.first_day} to {one.last_day}" for one in seasons)
+        raise BookError(
+            f"{asked} lies in no season of book.toml ({there}). Ask for a time in one of them."
+        )
+    return max(found, key=lambda one: one.first_day)

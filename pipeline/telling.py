@@ -5,10 +5,10 @@ from datetime import date
 
 from pipeline.book.book import Book, kept_settings
 from pipeline.coop import coop_facts
+from pipeline.declared import season_with
 from pipeline.errors import BookError
 from pipeline.season.generations import must_have
 from pipeline.season.tables import connect
-from pipeline.settings import Settings
 from reports.telling import Message, of_deliveries, of_month
 
 
@@ -18,7 +18,7 @@ def messages_of_day(book: Book, day: date) -> list[Message]:
     BookError where it lies in no season, or its season has no sheets.
     """
     settings = kept_settings(book.journal())
-    season = _season_with(settings, day, day, str(day))
+    season = season_with(settings.seasons, day, day, str(day)).code
     with connect(str(must_have(book, season))) as con:
         return of_deliveries(con, coop_facts(settings, season), day, day)
 
@@ -34,19 +34,6 @@ def messages_of_month(book: Book, month: str) -> list[Message]:
         raise BookError(f"{month!r} is no month. Write it as 2026-05.") from None
     settings = kept_settings(book.journal())
     last = first.replace(day=monthrange(first.year, first.month)[1])
-    season = _season_with(settings, first, last, month)
+    season = season_with(settings.seasons, first, last, month).code
     with connect(str(must_have(book, season))) as con:
         return of_month(con, coop_facts(settings, season), first, last)
-
-
-def _season_with(settings: Settings, first: date, last: date, asked: str) -> str:
-    """Return the latest season that some of these days lie in; BookError where there is none."""
-    found = [one for one in settings.seasons if one.first_day <= last and first <= one.last_day]
-    if not found:
-        there = ", ".join(
-            f"{one.code}: {one.first_day} to {one.last_day}" for one in settings.seasons
-        )
-        raise BookError(
-            f"{asked} lies in no season of book.toml ({there}). Ask for a time in one of them."
-        )
-    return max(found, key=lambda one: one.first_day).code

@@ -14,6 +14,11 @@ if TYPE_CHECKING:
 BROKEN = "\x1e"
 
 
+def shortened(text: str, most: int) -> str:
+    """Return a text as a sentence shows it, with a sign where more letters than `most` are cut."""
+    return text if len(text) <= most else f"{text[:most]}…"
+
+
 class NotRead(Exception):
     """A sheet's rows cannot be had; `code` says why, `str()` in a sentence of English.
 

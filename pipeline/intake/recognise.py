@@ -7,7 +7,7 @@ import polars as pl
 from rapidfuzz import fuzz, process
 
 from pipeline.intake.corrected import own_headings
-from pipeline.intake.found import Cells, Doubtful, Note, NotRead
+from pipeline.intake.found import Cells, Doubtful, Note, NotRead, shortened
 from pipeline.intake.headings import heading_key, heading_languages, languages_mixed
 from pipeline.intake.kinds import Column, Kind, choices, kinds
 from pipeline.intake.odd import ALIKE, NUMBERS
@@ -86,9 +86,7 @@ def _several(scores: dict[str, float], reach: float) -> bool:
 
 def _shown(headings: tuple[str, ...]) -> str:
     """Return the first headings as a sentence shows them: what is very long is cut."""
-    return ", ".join(
-        one if len(one) <= LONGEST_SHOWN else f"{one[:LONGEST_SHOWN]}…" for one in headings[:6]
-    )
+    return ", ".join(shortened(heading, LONGEST_SHOWN) for heading in headings[:6])
 
 
 def _is_a_row(headings: tuple[str, ...]) -> bool:

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 import polars as pl
 
 from pipeline.intake.cells import TypedRows
-from pipeline.intake.found import BROKEN
+from pipeline.intake.found import BROKEN, shortened
 from pipeline.intake.kinds import Kind
 from pipeline.intake.reasons import reason
 
@@ -56,7 +56,6 @@ def mark_broken(kind: Kind, text: pl.DataFrame, typed: TypedRows) -> TypedRows:
     found: list[WholeRow] = []
     for sheet_no, row_no, told in broken.select("sheet_no", "row_no", "beyond").iter_rows():
         _, cell, line = [*told.split(BROKEN, 2), ""][:3]
-        shown = cell if len(cell) <= LONGEST_SHOWN else f"{cell[:LONGEST_SHOWN]}…"
-        why = reason("broken-quotes", str(row_no), shown)
+        why = reason("broken-quotes", str(row_no), shortened(cell, LONGEST_SHOWN))
         found.append(WholeRow(sheet_no, row_no, why, line, columns))
     return with_one_reason(kind, typed, found)
